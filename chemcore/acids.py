@@ -1,0 +1,155 @@
+"""The acids: names, strengths, densities, and what a volume of each holds."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from chemcore.errors import DomainError
+from chemcore.numeric import require
+from chemcore.speciation import Totals, molalities, solve_at_ph
+from chemcore.species import all_species
+from chemcore.tables import constant, fold, named_rows, number, rows
+
+
+class Acid(NamedTuple):
+    """One acid of ``data/acids.csv``."""
+
+    name: str
+    title: str
+    molar_mass: float
+    protons: int
+    family: str
+    anion: str
+    anion_molar_mass: float
+    default_strength: float
+    min_strength: float
+    max_strength: float
+    solubility_strength: float
+    powder_strength: float
+
+
+def acid_names() -> tuple[str, ...]:
+    """The acids by the name used on sheets."""
+    return tuple(row["acid"] for row in rows("acids"))
+
+
+@lru_cache(maxsize=256)
+def find_acid(name: str) -> Acid:
+    """The acid of a trade name, chemical name or formula, in any case."""
+    row = named_rows("acids", "acid").get(fold(name))
+    if row is None:
+        raise DomainError("acid", f'"{name}" is not an acid known here; use one of {", ".join(acid_names())}')
+    return Acid(row["acid"], row["title"], float(row["molar_mass"]), int(row["protons"]), row["family"],
+                row["anion"], float(row["anion_molar_mass"]), float(row["default_strength"]),
+                float(row["min_strength"]), float(row["max_strength"]), number(row["solubility_strength"], 100.0),
+                number(row["powder_strength"], 200.0))
+
+
+def is_powder(acid: Acid, strength) -> bool:
+    """Whether this acid at this strength is a powder (citric acid from 90 % up), dosed by mass."""
+    return strength >= acid.powder_strength
+
+
+def checked_strength(acid: Acid, strength):
+    """Strength in mass %, the acid's usual one where none is given.
+
+    Raises
+    ------
+    DomainError
+        For a strength at which the acid does not exist, or is not in the density table.
+    """
+    if strength is None:
+        return acid.default_strength
+    sold = (strength >= acid.min_strength) & (strength <= acid.max_strength)
+    sold = sold & ((strength <= acid.solubility_strength) | (strength >= acid.powder_strength))
+    return require(sold, "strength", lambda: f"{strength:g} % is outside the range of {acid.name} acid, "
+                                             f"{_strength_range(acid)} mass %; read it off the label", strength)
+
+
+def _strength_range(acid: Acid) -> str:
+    if acid.powder_strength > acid.max_strength:
+        return f"{acid.min_strength:g} to {acid.max_strength:g}"
+    return (f"{acid.min_strength:g} to {acid.solubility_strength:g} dissolved or {acid.powder_strength:g} to "
+            f"{acid.max_strength:g} as powder")
+
+
+def density(acid: Acid, strength):
+    """Density of the acid as bought in kg/L at 20 °C, by mass %.
+
+    Shape-preserving cubic interpolation (Fritsch & Carlson 1980) of the handbook points in data/density.csv.
+
+    Raises
+    ------
+    DomainError
+        For a powder, which has no volume to dose by.
+    """
+    strength = checked_strength(acid, strength)
+    strength = require(strength < acid.powder_strength, "acid",
+                       lambda: f"{acid.name} acid of {strength:g} % is a powder: it is weighed, not measured in mL",
+                       strength)
+    if isinstance(strength, np.ndarray):
+        return _curve(acid.name)(strength)
+    return _density_of_float(acid.name, strength)
+
+
+@lru_cache(maxsize=1024)
+def _density_of_float(name: str, strength: float) -> float:
+    return float(_curve(name)(strength))
+
+
+@lru_cache(maxsize=None)
+def _curve(name: str):
+    from scipy.interpolate import PchipInterpolator  # on first use: importing scipy takes longer than all else
+
+    points = [(float(row["mass_percent"]), float(row["density"]))
+              for row in rows("density") if row["acid"] == name and row["use"] == "table"]
+    return PchipInterpolator(*zip(*sorted(points)), extrapolate=False)
+
+
+def mass_of_moles(moles, acid: Acid, strength):
+    """Grams of the acid as bought that hold ``moles``."""
+    return moles * acid.molar_mass / (checked_strength(acid, strength) / 100.0)
+
+
+def volume_of_moles(moles, acid: Acid, strength):
+    """mL at 20 °C of the acid as bought that hold ``moles``."""
+    return mass_of_moles(moles, acid, strength) / density(acid, strength)
+
+
+def mass_of_volume(volume_ml, acid: Acid, strength):
+    """Grams of ``volume_ml`` of the acid as bought."""
+    return volume_ml * density(acid, strength)
+
+
+def moles_of_volume(volume_ml, acid: Acid, strength):
+    """Moles in ``volume_ml`` of the acid as bought."""
+    return moles_of_mass(mass_of_volume(volume_ml, acid, strength), acid, strength)
+
+
+def moles_of_mass(grams, acid: Acid, strength):
+    """Moles in ``grams`` of the acid as bought."""
+    return grams * (checked_strength(acid, strength) / 100.0) / acid.molar_mass
+
+
+def protons_released(acid: Acid, ph, temp_c=20.0):
+    """Mean number of hydrogen ions that one molecule has given off at this pH.
+
+    At an ionic strength of 0.005 mol/kg (a treated brewing water), ion pairs left out.
+    """
+    trace = 1e-9
+    salt = constant("nominal_ionic_strength")
+    anions = {"Cl": salt}
+    if acid.family != "Cl":
+        anions[acid.family] = trace
+    found = molalities(solve_at_ph(ph, temp_c, Totals(0.0, 0.0, salt, anions, 0.0)))
+    members = [s for s in all_species() if s.family == acid.family and not s.metal]
+    total = sum(found[s.name] for s in members)
+    return sum((acid.protons - s.h) * found[s.name] for s in members) / total
+
+
+def equivalents_per_litre(acid: Acid, strength, ph):
+    """Equivalents of acid that one litre as bought releases on the way down to this pH, eq/L."""
+    return moles_of_volume(1000.0, acid, strength) * protons_released(acid, ph)

@@ -1,0 +1,45 @@
+"""Bicarbonate and alkalinity of the same water, and carbon dioxide in equilibrium with air."""
+
+from __future__ import annotations
+
+from chemcore.numeric import backend
+from chemcore.species import log_k
+from chemcore.speciation import molalities
+from chemcore.tables import constant
+from chemcore.water import alkalinity_per_litre, per_kg, per_litre, source_water
+
+BICARBONATES = ("HCO3-", "CaHCO3+", "MgHCO3+", "NaHCO3")
+
+
+def bicarbonate(alkalinity, ph, temp_c=20.0):
+    """Bicarbonate in mg/L, ion pairs included, of a water of this total alkalinity (mg/L as CaCO3) and pH.
+
+    The water is taken as a calcium bicarbonate water. Source: equilibria of data/species.csv
+    (phreeqc.dat); the definition of alkalinity as in Standard Methods 2320 B.
+    """
+    found = molalities(source_water(alkalinity, ph, None, temp_c))
+    return per_litre(sum(found[name] for name in BICARBONATES), constant("molar_mass_bicarbonate"))
+
+
+def alkalinity_from_bicarbonate(bicarbonate_mg_l, ph, temp_c=20.0):
+    """Total alkalinity in mg/L as CaCO3 of a water of this bicarbonate (mg/L) and pH; undoes :func:`bicarbonate`."""
+    plain = alkalinity_per_litre(per_kg(bicarbonate_mg_l, constant("molar_mass_bicarbonate")))
+    alkalinity = plain
+    largest = backend(bicarbonate_mg_l, ph, temp_c).largest
+    for _ in range(200):
+        short = bicarbonate_mg_l - bicarbonate(alkalinity, ph, temp_c)
+        step = plain * short / bicarbonate_mg_l
+        alkalinity = alkalinity + step
+        if not largest(abs(step) / alkalinity) > 1e-13:
+            break
+    return alkalinity
+
+
+def carbon_dioxide_of_air(temp_c):
+    """Molality of carbon dioxide in water in equilibrium with outdoor air, mol/kg.
+
+    Source: Henry's constant of phreeqc.dat; 420 ppm in air.
+    """
+    kelvin = temp_c + constant("zero_celsius")
+    coefficients = tuple(constant(f"henry_a{i}") for i in range(1, 7))
+    return constant("air_carbon_dioxide") * 10.0 ** log_k(coefficients, kelvin, backend(temp_c))

@@ -1,0 +1,177 @@
+"""How much acid: dose to a pH, pH after a dose, what is left, and what a dose tells about the water.
+
+Every function takes the source water as alkalinity and pH (with or without its ions) and an acid as bought.
+The acid's own water is left out of the balance (below 0.1 % of the liquor for the strengths sold). By default
+no carbon dioxide leaves; ``co2_lost`` from 0 to 1 lets that share of what is above air equilibrium at the
+resulting pH escape, 1 being a tank open to air until nothing more leaves.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from chemcore.acids import Acid, mass_of_moles, moles_of_volume, volume_of_moles
+from chemcore.carbonate import carbon_dioxide_of_air
+from chemcore.numeric import backend, find_root, require
+from chemcore.speciation import Solution, Totals, Venting, solve_at_ph, solve_for_ph
+from chemcore.tables import constant
+from chemcore.units import report_density
+from chemcore.water import Ions, alkalinity_per_litre, source_water, speciated
+
+#: Ionic strength in mol/kg up to which the Davies equation is used here (Stumm & Morgan 1996, Table 3.3).
+MODEL_IONIC_STRENGTH = 0.5
+#: Highest alkalinity, mg/L as CaCO3, that a dose is traced back to.
+HIGHEST_ALKALINITY = 5000.0
+
+
+def _venting(temp_c, co2_lost) -> Venting | None:
+    if isinstance(co2_lost, np.ndarray) or co2_lost:
+        return Venting(carbon_dioxide_of_air(temp_c), co2_lost)
+    return None
+
+
+def dosed_to_ph(water: Solution, target_ph, acid: Acid, co2_lost=0.0) -> Solution:
+    """The source water taken to ``target_ph`` with an acid, at the water's own temperature."""
+    treated = solve_at_ph(target_ph, water.temp_c, water.totals, free=acid.family,
+                          venting=_venting(water.temp_c, co2_lost), start=water)
+    strength = require(
+        treated.mu <= MODEL_IONIC_STRENGTH, "target_ph",
+        lambda: f"pH {target_ph:g} would take more {acid.name} acid than the model reaches (ionic strength above "
+                f"{MODEL_IONIC_STRENGTH:g} mol/kg); ask for a higher pH",
+        treated.mu)
+    return treated._replace(mu=strength)
+
+
+def acid_added(water: Solution, treated: Solution, acid: Acid):
+    """mol of acid per kg of water between a source water and the treated one."""
+    return treated.totals.anions[acid.family] - water.totals.anions.get(acid.family, 0.0)
+
+
+def moles_to_ph(alkalinity, ph, target_ph, acid: Acid, ions: Ions | None = None, temp_c=20.0, co2_lost=0.0):
+    """mol of acid per litre (at 20 °C) that takes the water to ``target_ph``.
+
+    Raises
+    ------
+    DomainError
+        For ``target_ph`` above ``ph``, or beyond the model; for ``ph`` that does not go with the alkalinity.
+    """
+    target_ph = require(
+        target_ph <= ph, "target_ph",
+        lambda: f"{target_ph:g} is above the water's pH {ph:g}; acid only lowers pH", target_ph)
+    water = source_water(alkalinity, ph, ions, temp_c)
+    treated = dosed_to_ph(water, target_ph, acid, co2_lost)
+    moles = acid_added(water, treated, acid) + 0.0 * treated.mu
+    return backend(moles).maximum(moles, 0.0) * report_density()
+
+
+def dose_volume(alkalinity, ph, target_ph, litres, acid: Acid, strength=None, ions=None, temp_c=20.0, co2_lost=0.0):
+    """mL at 20 °C of the acid as bought that takes ``litres`` of the water to ``target_ph``."""
+    moles = litres * moles_to_ph(alkalinity, ph, target_ph, acid, ions, temp_c, co2_lost)
+    return volume_of_moles(moles, acid, strength)
+
+
+def dose_mass(alkalinity, ph, target_ph, litres, acid: Acid, strength=None, ions=None, temp_c=20.0, co2_lost=0.0):
+    """Grams of the acid as bought that take ``litres`` of the water to ``target_ph``."""
+    moles = litres * moles_to_ph(alkalinity, ph, target_ph, acid, ions, temp_c, co2_lost)
+    return mass_of_moles(moles, acid, strength)
+
+
+def dosed_totals(water: Solution, dose_ml, litres, acid: Acid, strength) -> Totals:
+    """What is dissolved after ``dose_ml`` of the acid in ``litres`` of the water."""
+    added = moles_of_volume(dose_ml, acid, strength) / (litres * report_density())
+    return water.totals.with_anion(acid.family, water.totals.anions.get(acid.family, 0.0) + added)
+
+
+def ph_after(alkalinity, ph, dose_ml, litres, acid: Acid, strength=None, ions=None, temp_c=20.0, co2_lost=0.0):
+    """pH at ``temp_c`` after ``dose_ml`` of the acid in ``litres`` of the water.
+
+    Raises
+    ------
+    DomainError
+        For a dose so large that the pH would be below 1.
+    """
+    water = source_water(alkalinity, ph, ions, temp_c)
+    dosed = dosed_totals(water, dose_ml, litres, acid, strength)
+    return _ph_found(solve_for_ph(temp_c, dosed, _venting(temp_c, co2_lost)), dose_ml, litres)
+
+
+def _ph_found(found, dose_ml, litres):
+    return require(found == found, "dose_ml",
+                   lambda: f"{dose_ml:g} mL in {litres:g} L is far past any pH of brewing liquor; look at the units",
+                   found)
+
+
+def alkalinity_after(alkalinity, ph, dose_ml, litres, acid: Acid, strength=None, ions=None, temp_c=20.0):
+    """Alkalinity left after a dose, mg/L as CaCO3: what a titration to pH 4.5 finds less than before.
+
+    An inorganic acid takes its equivalents; of an organic acid, the part that its anion takes up again on the
+    way down to pH 4.5 counts as left, as in the titration. Carbon dioxide that leaves does not change it.
+    Negative where the dose is more than the alkalinity. Source: Standard Methods 2320 B (end point).
+    """
+    water = source_water(alkalinity, ph, ions, temp_c)
+    dosed = dosed_totals(water, dose_ml, litres, acid, strength)
+    end = constant("endpoint_ph")
+    taken = (solve_at_ph(end, temp_c, water.totals, start=water).charge
+             - solve_at_ph(end, temp_c, dosed, start=water).charge)
+    return alkalinity - alkalinity_per_litre(taken)
+
+
+def alkalinity_from_dose(ph_before, ph_after_dose, dose_ml, litres, acid: Acid, strength=None, ions=None, temp_c=20.0,
+                         co2_lost=0.0):
+    """The alkalinity, mg/L as CaCO3, that a water had if this dose moved its pH so.
+
+    Raises
+    ------
+    DomainError
+        For ``ph_after`` above ``ph_before``, or a dose that no alkalinity from 0 to 5000 mg/L explains.
+    """
+    ph_after_dose = require(
+        ph_after_dose < ph_before, "ph_after",
+        lambda: f"{ph_after_dose:g} is not below the pH before the dose, {ph_before:g}; acid only lowers pH",
+        ph_after_dose)
+    wanted = moles_of_volume(dose_ml, acid, strength) / litres
+
+    def excess(alkalinity, ph0, ph1, temp, lost, wanted, *ion_values):
+        water = speciated(alkalinity, ph0, Ions(*ion_values) if ion_values else None, temp)
+        treated = solve_at_ph(ph1, temp, water.totals, free=acid.family, venting=_venting(temp, lost), start=water)
+        return acid_added(water, treated, acid) * report_density() - wanted
+
+    values = (ph_before, ph_after_dose, temp_c, co2_lost, wanted, *(ions or ()))
+    found = find_root(excess, 0.0, HIGHEST_ALKALINITY, values, backend(*values))
+    found = require(found == found, "dose_ml",
+                    lambda: f"no alkalinity from 0 to {HIGHEST_ALKALINITY:g} mg/L explains {dose_ml:g} mL in {litres:g} "
+                            f"L taking the pH from {ph_before:g} to {ph_after_dose:g}; look at dose, volume and readings",
+                    found)
+    source_water(found, ph_before, ions, temp_c)
+    return found
+
+
+def top_up_volume(ph_before, ph_now, target_ph, dose_so_far_ml, litres, acid: Acid, strength=None, ions=None,
+                  temp_c=20.0, co2_lost=0.0):
+    """mL still to add: the part dose and the reading give the alkalinity, the alkalinity gives the whole dose.
+
+    Raises
+    ------
+    DomainError
+        For ``target_ph`` above ``ph_now``, and as :func:`alkalinity_from_dose`.
+    """
+    target_ph = require(
+        target_ph <= ph_now, "target_ph",
+        lambda: f"{target_ph:g} is above the pH now, {ph_now:g}: the water is there already; add no more acid",
+        target_ph)
+    alkalinity = alkalinity_from_dose(ph_before, ph_now, dose_so_far_ml, litres, acid, strength, ions, temp_c, co2_lost)
+    whole = dose_volume(alkalinity, ph_before, target_ph, litres, acid, strength, ions, temp_c, co2_lost)
+    return backend(whole).maximum(whole - dose_so_far_ml, 0.0)
+
+
+def anion_added(moles_per_litre, acid: Acid):
+    """mg/L of the acid's anion, counted fully deprotonated (phosphate as PO4), in the liquor."""
+    return 1000.0 * acid.anion_molar_mass * moles_per_litre
+
+
+def ph_at_temperature(alkalinity, ph, dose_ml, litres, acid: Acid, strength=None, ions=None, temp_c=20.0,
+                      tank_temp_c=None):
+    """pH that the dosed water has at ``tank_temp_c``: the same water as at ``temp_c``, warmed, no gas lost."""
+    water = source_water(alkalinity, ph, ions, temp_c)
+    tank = constant("sparge_tank_temperature") if tank_temp_c is None else tank_temp_c
+    return _ph_found(solve_for_ph(tank, dosed_totals(water, dose_ml, litres, acid, strength)), dose_ml, litres)

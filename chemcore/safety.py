@@ -1,0 +1,33 @@
+"""What to say wherever a dose is shown: hazard class by strength, and the usual cautions."""
+
+from __future__ import annotations
+
+from chemcore.acids import Acid, checked_strength
+from chemcore.tables import rows
+
+
+def hazard(acid: Acid, strength=None) -> dict[str, str]:
+    """The row of ``data/hazards.csv`` for an acid at a strength: signal word, classes, statements, source.
+
+    Source: Regulation (EC) No 1272/2008 (CLP), which carries the UN GHS into European law; the row says which
+    figures are from memory.
+    """
+    strength = checked_strength(acid, strength)
+    return [row for row in rows("hazards") if row["acid"] == acid.name and float(row["from_percent"]) <= strength][-1]
+
+
+def cautions(acid: Acid | None = None) -> tuple[str, ...]:
+    """The usual cautions, those for one acid among them, in the order in which to read them."""
+    return tuple(row["text"] for row in rows("cautions")
+                 if row["applies_to"] == "all" or (acid and row["applies_to"] == acid.name))
+
+
+def handling_text(acid: Acid, strength=None) -> str:
+    """Hazard class and cautions of one acid at a strength, as one paragraph."""
+    row = hazard(acid, strength)
+    name = f"{acid.title} {checked_strength(acid, strength):g} %"
+    if row["classes"].startswith("not classified"):
+        first = f"{name}: {row['classes']}."
+    else:
+        first = f"{name}: {row['signal_word']}. {row['classes']} (GHS/CLP): {row['statements']}."
+    return " ".join([first, *cautions(acid)])

@@ -1,0 +1,288 @@
+"""Calcium phosphates and calcite: saturation, the calcium that stays dissolved, and what is left when it drops.
+
+Log K by temperature are those of the papers in ``data/solids.csv``. Two of them decide what a brewer sees:
+hydroxyapatite is the least soluble, the end state, but forms slowly from treated water (most such waters are
+above its limit and yet stay clear); octacalcium phosphate and brushite form promptly once above theirs.
+
+Databases disagree on hydroxyapatite by four orders of magnitude (a factor of about 6 in calcium): its log K is
+-58.5 after McDowell, Gregory & Brown (1977), not the -54.5 of phreeqc.dat.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from chemcore.acids import Acid
+from chemcore.dosing import acid_added, dosed_totals
+from chemcore.errors import DomainError
+from chemcore.numeric import ARRAY, LN10, backend, find_root, require
+from chemcore.speciation import Solution, Totals, solve_at_ph, solve_for_ph
+from chemcore.species import log_k
+from chemcore.tables import constant, fold, named_rows, rows
+from chemcore.water import Ions, per_kg, per_litre, source_water
+
+#: Lowest and highest calcium, log10 mol/kg, between which a solubility is looked for.
+LEAST_CALCIUM, MOST_CALCIUM = -9.0, -1.0
+#: Lowest pH at which a tank is looked at, and the steps in which the first crossing is sought.
+SCAN_FROM_PH, SCAN_STEPS = 3.0, 32
+
+
+class Solid(NamedTuple):
+    """One row of ``data/solids.csv``: ions released per formula unit, and log K coefficients."""
+
+    name: str
+    ca: float
+    po4: float
+    hpo4: float
+    co3: float
+    h: float
+    oh: float
+    coefficients: tuple[float, ...]
+
+    @property
+    def phosphate(self) -> float:
+        """Phosphate per formula unit."""
+        return self.po4 + self.hpo4
+
+
+def solid_names() -> tuple[str, ...]:
+    """The solids by the name used on sheets."""
+    return tuple(row["solid"] for row in rows("solids"))
+
+
+@lru_cache(maxsize=64)
+def find_solid(name: str) -> Solid:
+    """The solid of a mineral name, abbreviation or formula, in any case."""
+    row = named_rows("solids", "solid").get(fold(name))
+    if row is None:
+        raise DomainError("solid", f'"{name}" is not a solid known here; use one of {", ".join(solid_names())}')
+    return Solid(row["solid"], *(float(row[k]) for k in ("ca", "po4", "hpo4", "co3", "h", "oh")),
+                 tuple(float(row[f"a{i}"]) for i in range(1, 7)))
+
+
+def _phosphate_solid(solid: Solid) -> None:
+    if not solid.phosphate:
+        raise DomainError("solid", f"{solid.name} holds no phosphate; use one of "
+                                   f"{', '.join(n for n in solid_names() if find_solid(n).phosphate)}")
+
+
+def solubility_product(solid: Solid, temp_c):
+    """log10 K of the solid at a temperature in °C."""
+    return log_k(solid.coefficients, temp_c + constant("zero_celsius"), backend(temp_c))
+
+
+def _index(solid: Solid, solution: Solution):
+    """log10 (IAP/K) in a solved water; minus infinity where an ion of the solid is missing."""
+    xp = backend(solution.ph, solution.mu, solution.ca)
+
+    def log10(value):
+        positive = value > 0.0
+        return xp.where(positive, xp.log10(xp.where(positive, value, 1.0)), -np.inf)
+
+    product = solid.ca * log10(solution.ca) - solid.h * solution.ph
+    if solid.po4:
+        product = product + solid.po4 * log10(solution.activity["PO4"])
+    if solid.hpo4:
+        product = product + solid.hpo4 * (
+            log10(solution.activity["PO4"]) + solution.constants.log_k["HPO4-2"] - solution.ph)
+    if solid.co3:
+        product = product + solid.co3 * log10(solution.activity["CO3"])
+    if solid.oh:
+        product = product + solid.oh * (solution.constants.log_k["OH-"] + solution.ph)
+    return product - solubility_product(solid, solution.temp_c)
+
+
+def saturation_index(solid: Solid, ph, calcium, alkalinity, phosphate, temp_c=20.0, ions: Ions | None = None):
+    """log10 of the ion activity product over the solubility product: 0 at the limit, above it the solid can form.
+
+    Parameters
+    ----------
+    solid
+        From :func:`find_solid`.
+    ph
+        pH at ``temp_c``.
+    calcium, phosphate
+        mg/L; phosphate as PO4.
+    alkalinity
+        Total alkalinity of this water, phosphate's share included, mg/L as CaCO3.
+    temp_c
+        0 to 100 °C; the log K of the phosphates are extrapolated above 37 °C.
+    ions
+        The other ions; their calcium entry gives way to ``calcium``.
+
+    Raises
+    ------
+    DomainError
+        Where calcium, or the phosphate of a phosphate solid, is zero: there is no product then.
+    """
+    calcium = require(calcium > 0.0, "calcium", lambda: "0 mg/L makes no solid; give the calcium of the water", calcium)
+    if solid.phosphate:
+        phosphate = require(phosphate > 0.0, "phosphate",
+                            lambda: f"0 mg/L makes no {solid.name}; give the phosphate, as PO4", phosphate)
+    others = ions or Ions(0.0, 0.0, 0.0, 0.0, 0.0)
+    return _index(solid, source_water(alkalinity, ph, others._replace(calcium=calcium), temp_c, phosphate))
+
+
+def calcium_solubility(ph, phosphate, solid: Solid, temp_c=20.0, ions: Ions | None = None):
+    """Calcium in mg/L that stays dissolved beside a phosphate solid at a held pH and phosphate level.
+
+    Parameters
+    ----------
+    ph
+        pH at ``temp_c``.
+    phosphate
+        mg/L as PO4 in solution.
+    solid, temp_c
+        As in :func:`saturation_index`.
+    ions
+        Background; its calcium entry is ignored. Left out, 0.01 mol/kg sodium chloride. The calcium brings
+        its own chloride; carbonate is left out.
+
+    Raises
+    ------
+    DomainError
+        Without phosphate, or where more than about 4 g/L stays dissolved, past the range of the model.
+    """
+    _phosphate_solid(solid)
+    phosphate = require(phosphate > 0.0, "phosphate",
+                        lambda: "without phosphate no calcium phosphate can form; there is no limit", phosphate)
+    p = per_kg(phosphate, constant("molar_mass_phosphate"))
+    if ions is None:
+        salt = constant("background_salt")
+        mg, na, cl, so4 = 0.0, salt, salt, 0.0
+    else:
+        mg = per_kg(ions.magnesium, constant("molar_mass_magnesium"))
+        na = per_kg(ions.sodium, constant("molar_mass_sodium"))
+        cl = per_kg(ions.chloride, constant("molar_mass_chloride"))
+        so4 = per_kg(ions.sulfate, constant("molar_mass_sulfate"))
+
+    def index(log_calcium, ph, temp_c, p, mg, na, cl, so4):
+        ca = backend(log_calcium).exp(LN10 * log_calcium)
+        totals = Totals(ca, mg, na, {"SO4": so4, "Cl": cl + 2.0 * ca, "PO4": p}, 0.0)
+        return _index(solid, solve_at_ph(ph, temp_c, totals))
+
+    values = (ph, temp_c, p, mg, na, cl, so4)
+    found = find_root(index, LEAST_CALCIUM, MOST_CALCIUM, values, backend(*values))
+    found = require(found == found, "ph",
+                    lambda: f"at pH {ph:g} and {phosphate:g} mg/L phosphate more calcium stays dissolved beside "
+                            f"{solid.name} than the model reaches, {calcium_ceiling():.0f} mg/L; there is no limit "
+                            "in practice", found)
+    return per_litre(backend(found).exp(LN10 * found), constant("molar_mass_calcium"))
+
+
+def calcium_ceiling() -> float:
+    """Highest calcium, mg/L, that :func:`calcium_solubility` answers with."""
+    return per_litre(10.0**MOST_CALCIUM, constant("molar_mass_calcium"))
+
+
+def _with_calcium(ions: Ions | None, calcium) -> Ions:
+    """The ions of the report with the calcium asked about.
+
+    Without a report the alkalinity beyond the calcium is anybody's: magnesium, sodium, chloride and sulfate
+    count as none.
+    """
+    return (ions or Ions(0.0, 0.0, 0.0, 0.0, 0.0))._replace(calcium=calcium)
+
+
+def _tank(tank_temp_c):
+    return constant("sparge_tank_temperature") if tank_temp_c is None else tank_temp_c
+
+
+def calcium_safe_ph(alkalinity, ph, calcium, acid: Acid, solid: Solid, temp_c=20.0, tank_temp_c=None,
+                    ions: Ions | None = None):
+    """Highest target pH (read at ``temp_c``) at which all the calcium stays dissolved in the hot tank.
+
+    The acid that reaches a target brings the phosphate; less acid, a higher pH, brings less of it but leaves more
+    HPO4-2. The lowest pH at which the solid reaches saturation at ``tank_temp_c`` is the answer; closer
+    to the water's own pH so little phosphate is added that saturation may be lost again, which is not counted on.
+    The water's own pH is the answer for an acid without phosphate, or where no dose reaches saturation.
+
+    Raises
+    ------
+    DomainError
+        For ``calcium``, where even pH 3 does not keep it dissolved.
+    """
+    _phosphate_solid(solid)
+    water = source_water(alkalinity, ph, _with_calcium(ions, calcium), temp_c)
+    xp = backend(water.ph, water.mu, water.totals.ca, temp_c, tank_temp_c, alkalinity)
+    if acid.family != "PO4":
+        return ph + 0.0 * water.mu
+    tank = _tank(tank_temp_c)
+    totals = water.totals
+    families = tuple(totals.anions)
+    values = (tank, totals.ca, totals.mg, totals.na, totals.strong, *totals.anions.values())
+
+    def dosed(tank_ph, tank, ca, mg, na, strong, *anions):
+        return solve_at_ph(tank_ph, tank, Totals(ca, mg, na, dict(zip(families, anions)), strong), free="PO4")
+
+    def index(tank_ph, *values):
+        return _index(solid, dosed(tank_ph, *values))
+
+    top = solve_for_ph(tank, totals)
+    below, above = SCAN_FROM_PH + 0.0 * top, np.nan + 0.0 * top
+    first = index(SCAN_FROM_PH, *values)
+    require(first < 0.0, "calcium",
+            lambda: f"{calcium:g} mg/L stays above the limit of {solid.name} at {tank:g} °C at any pH from 3 up; use an "
+                    "acid without phosphate", first)
+    for step in range(1, SCAN_STEPS):
+        tank_ph = SCAN_FROM_PH + (top - SCAN_FROM_PH) * (step / SCAN_STEPS)
+        over = index(tank_ph, *values) >= 0.0
+        fresh = over & (above != above)
+        above = xp.where(fresh, tank_ph, above)
+        below = xp.where(above != above, tank_ph, below)
+        if not xp.largest(above != above):
+            break
+    crossing = find_root(index, below, xp.where(above == above, above, below), values, xp)
+    met = (above == above) & (crossing == crossing)
+    treated = dosed(xp.where(met, crossing, below), *values)
+    answer = xp.where(met, solve_for_ph(temp_c, treated.totals), ph)
+    return xp.where(first < 0.0, xp.minimum(answer, ph), np.nan)
+
+
+class Precipitated(NamedTuple):
+    """What a solid that came down to equilibrium leaves: calcium in mg/L, and the pH of the cooled water."""
+
+    calcium: object
+    ph: object
+
+
+def precipitated(alkalinity, ph, dose_ml, litres, calcium, acid: Acid, strength, solid: Solid, temp_c=20.0,
+                 tank_temp_c=None, ions: Ions | None = None) -> Precipitated:
+    """Calcium left, and the pH, where the solid does come down to equilibrium in the hot, closed tank.
+
+    The end state, whatever time it takes. The acid that the solid sets free lowers the pH, which ends the
+    fall sooner than at a held pH.
+    """
+    _phosphate_solid(solid)
+    water = source_water(alkalinity, ph, _with_calcium(ions, calcium), temp_c)
+    totals = dosed_totals(water, dose_ml, litres, acid, strength)
+    phosphate = totals.anions.get("PO4", 0.0)
+    xp = backend(water.mu, water.totals.ca, phosphate, tank_temp_c, temp_c)
+    tank = _tank(tank_temp_c)
+    most = xp.minimum(totals.ca / solid.ca, phosphate / solid.phosphate) * (1.0 - 1e-9)
+    families = tuple(totals.anions)
+
+    def after(formed, ca, mg, na, strong, *anions):
+        left = Totals(ca - solid.ca * formed, mg, na, dict(zip(families, anions)), strong_after(formed, strong))
+        return left.with_anion("PO4", left.anions["PO4"] - solid.phosphate * formed)
+
+    def strong_after(formed, strong):
+        # An uncharged solid takes its calcium's charge out of the metals and as much out of its anions;
+        # "strong" holds the metals' charge.
+        return strong - 2.0 * solid.ca * formed
+
+    def index(formed, tank, ca, mg, na, strong, *anions):
+        left = after(formed, ca, mg, na, strong, *anions)
+        tank_ph = solve_for_ph(tank, left)
+        return _index(solid, solve_at_ph(tank_ph, tank, left))
+
+    rest = (totals.ca, totals.mg, totals.na, totals.strong, *totals.anions.values())
+    if "PO4" not in families:
+        return Precipitated(calcium + 0.0 * water.mu, solve_for_ph(temp_c, totals))
+    formed = find_root(index, 0.0 * most, most, (tank, *rest), xp)
+    formed = xp.where(formed == formed, formed, 0.0)
+    left = after(formed, *rest)
+    return Precipitated(per_litre(left.ca, constant("molar_mass_calcium")), solve_for_ph(temp_c, left))

@@ -1,0 +1,159 @@
+"""Solves the equilibria of one water: ion pairs, activity coefficients and charge balance.
+
+The same code serves a single water (floats) and a column of waters (arrays of one length).
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from chemcore.equations import equations
+from chemcore.numeric import LN10, backend, find_root
+from chemcore.species import METALS, Constants, all_species, constants_at, log_gamma
+
+TOLERANCE = 1e-12
+PASSES = 300
+LOWEST_PH, HIGHEST_PH = 1.0, 13.0
+
+#: Charge of the fully deprotonated ligand plus the protons of its form at the alkalinity end point: how far
+#: a family's total moves the strong-ion charge away from the alkalinity (Stumm & Morgan 1996, ch. 4.4).
+ZERO_LEVEL = {"CO3": 0, "SO4": -2, "Cl": -1, "PO4": -1, "Lactate": -1, "Citrate": -2, "Acetate": -1}
+
+
+class Totals(NamedTuple):
+    """What is dissolved, in mol per kg of water; ``strong`` is the charge that no reaction in solution changes.
+
+    ``strong`` is the charge of the metals, with whatever the report's ions fail to balance: alkalinity minus
+    the sum of ZERO_LEVEL times each family's total. It stays the same when an uncharged acid is added and
+    when carbon dioxide leaves; a solid takes its metals' charge along.
+    """
+
+    ca: object
+    mg: object
+    na: object
+    anions: dict
+    strong: object
+
+    def with_anion(self, family: str, total) -> "Totals":
+        """The same water with another total of one anion family."""
+        return self._replace(anions={**self.anions, family: total})
+
+
+class Solution(NamedTuple):
+    """A solved water: activities on the molal scale, ionic strength in mol/kg, totals with all families."""
+
+    ph: object
+    temp_c: object
+    mu: object
+    ca: object
+    mg: object
+    na: object
+    activity: dict
+    totals: Totals
+    charge: object
+    constants: Constants
+
+
+class Venting(NamedTuple):
+    """Loss of carbon dioxide: its molality in equilibrium with air, and the share of the excess that leaves."""
+
+    air: object
+    lost: object
+
+
+def strong_charge(alkalinity, anions: dict):
+    """Charge of the strong ions (eq/kg) that belongs to an alkalinity (eq/kg) and these anion totals."""
+    total = alkalinity
+    for family, amount in anions.items():
+        if ZERO_LEVEL[family]:
+            total = total - ZERO_LEVEL[family] * amount
+    return total
+
+
+def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Venting | None = None,
+                start: Solution | None = None) -> Solution:
+    """Equilibrium at a fixed pH.
+
+    Parameters
+    ----------
+    ph, temp_c
+        pH and its temperature in °C.
+    totals
+        The water; the total of the ``free`` family, if named, is left out.
+    free
+        The anion family whose total follows from the charge balance ("CO3" where the alkalinity is known;
+        the acid's own family where a dose is asked). Without it the answer carries the charge left over.
+    venting
+        Loss of carbon dioxide, where there is one.
+    start
+        A solved water like this one, from which the substitution sets out (speed only).
+
+    Returns
+    -------
+    Solution
+    """
+    families = tuple(dict.fromkeys([*totals.anions, *([free] if free else [])]))
+    system = equations(families, free, venting is not None)
+    fixed = [totals.anions[f] for f in families if f != free]
+    constants = constants_at(temp_c)
+    xp = backend(ph, temp_c, totals.ca, totals.mg, totals.na, totals.strong, *fixed, *(venting or ()))
+    air, lost = venting or (0.0, 0.0)
+    hydrogen = xp.exp(-LN10 * ph)
+    factors = system.factors([constants.k[name] for name in system.names], hydrogen)
+    slope_a, slope_b = LN10 * constants.slope_a, constants.slope_b
+    step, exp, sqrt, where, largest = system.step, xp.exp, xp.sqrt, xp.where, xp.largest
+    t_ca, t_mg, t_na, strong = totals.ca, totals.mg, totals.na, totals.strong
+    if start is not None:
+        mu, ca, mg, na = start.mu, start.ca, start.mg, start.na
+    else:
+        ca, mg, na = 0.6 * t_ca, 0.6 * t_mg, 0.9 * t_na
+        mu = 1e-6 + 2.0 * (t_ca + t_mg) + 0.5 * t_na + hydrogen + 0.5 * abs(strong)
+    held = 0.0
+    for _ in range(PASSES):
+        mu_new, ca_new, mg_new, na, charge, free_total, activities = step(
+            factors, slope_a, slope_b, mu, ca, mg, na, t_ca, t_mg, t_na, strong, *fixed, air, lost, exp, sqrt, where
+        )
+        change = (abs(mu_new - mu) / mu_new + abs(ca_new - ca) / (ca_new + 1e-30)
+                  + abs(mg_new - mg) / (mg_new + 1e-30) + abs(free_total - held) / (abs(free_total) + 1e-30))
+        mu, ca, mg, held = mu_new, ca_new, mg_new, free_total
+        if not largest(change) > TOLERANCE:
+            break
+    if free:
+        totals = totals.with_anion(free, free_total)
+    return Solution(ph, temp_c, mu, ca, mg, na, dict(zip(families, activities)), totals, charge, constants)
+
+
+def solve_for_ph(temp_c, totals: Totals, venting: Venting | None = None):
+    """The pH at which the charges of a water of known totals balance, from 1 to 13; NaN outside.
+
+    Venting is a share of the excess at the pH that results, so that this undoes :func:`solve_at_ph`.
+    """
+    families = tuple(totals.anions)
+    values = [temp_c, totals.ca, totals.mg, totals.na, totals.strong, *totals.anions.values(), *(venting or ())]
+    xp = backend(*values)
+
+    def charge(ph, temp_c, ca, mg, na, strong, *rest):
+        anions = dict(zip(families, rest))
+        lost = Venting(*rest[len(families):]) if venting else None
+        return solve_at_ph(ph, temp_c, Totals(ca, mg, na, anions, strong), venting=lost).charge
+
+    return find_root(charge, LOWEST_PH, HIGHEST_PH, tuple(values), xp)
+
+
+def molalities(solution: Solution) -> dict:
+    """Molality of every species, one by one from the table (the plain form of the written-out equations)."""
+    activity = {"Ca": solution.ca, "Mg": solution.mg, "Na": solution.na, **solution.activity}
+    xp = backend(solution.ph, solution.mu, *activity.values())
+    found = {}
+    for s in all_species():
+        if s.family not in ("H", "OH", *METALS, *solution.activity):
+            continue
+        amount = 10.0 ** (solution.constants.log_k[s.name] - s.h * solution.ph - log_gamma(
+            s, solution.mu, solution.constants.slope_a, solution.constants.slope_b, xp))
+        if s.metal:
+            amount = amount * activity[s.metal]
+        if s.family in solution.activity:
+            amount = amount * activity[s.family]
+        found[s.name] = amount
+    return found
+

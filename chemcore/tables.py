@@ -1,0 +1,45 @@
+"""Reads the tables in ``chemcore/data``: the one place of every constant and its source."""
+
+from __future__ import annotations
+
+import csv
+from functools import lru_cache
+from importlib.resources import files
+
+
+@lru_cache(maxsize=None)
+def rows(name: str) -> tuple[dict[str, str], ...]:
+    """All rows of ``data/<name>.csv`` as dictionaries of text."""
+    text = (files("chemcore") / "data" / f"{name}.csv").read_text(encoding="utf-8")
+    return tuple(csv.DictReader(text.splitlines()))
+
+
+@lru_cache(maxsize=None)
+def constant(name: str) -> float:
+    """Value of one row of ``data/constants.csv``."""
+    return float(_constants()[name]["value"])
+
+
+@lru_cache(maxsize=None)
+def _constants() -> dict[str, dict[str, str]]:
+    return {row["name"]: row for row in rows("constants")}
+
+
+def number(text: str, default: float = 0.0) -> float:
+    """A cell of a table as a number; an empty cell is ``default``."""
+    return float(text) if text else default
+
+
+def named_rows(table: str, key: str) -> dict[str, dict[str, str]]:
+    """Rows of a table by every spelling that stands in its ``key`` and ``aliases`` columns, folded."""
+    found: dict[str, dict[str, str]] = {}
+    for row in rows(table):
+        for spelling in (row[key], *row["aliases"].split(";")):
+            if spelling:
+                found[fold(spelling)] = row
+    return found
+
+
+def fold(text: str) -> str:
+    """Spelling without case and extra spaces, for look-up by name."""
+    return " ".join(text.casefold().split())

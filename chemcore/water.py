@@ -1,0 +1,126 @@
+"""A water as the laboratory reports it, and the sums a brewer does with the report."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from chemcore.numeric import backend, require
+from chemcore.speciation import Solution, Totals, solve_at_ph, strong_charge
+from chemcore.tables import constant
+from chemcore.units import report_density
+
+
+class Ions(NamedTuple):
+    """Calcium, magnesium, sodium, chloride and sulfate in mg/L."""
+
+    calcium: object
+    magnesium: object
+    sodium: object
+    chloride: object
+    sulfate: object
+
+
+def per_kg(mg_per_litre, molar_mass: float):
+    """mg per litre at 20 °C as mol per kg of water."""
+    return mg_per_litre / (1000.0 * molar_mass * report_density())
+
+
+def per_litre(mol_per_kg, molar_mass: float):
+    """mol per kg of water as mg per litre at 20 °C."""
+    return mol_per_kg * (1000.0 * molar_mass * report_density())
+
+
+def alkalinity_per_kg(alkalinity):
+    """Alkalinity in mg/L as CaCO3 as eq per kg of water."""
+    return per_kg(alkalinity, constant("calcium_carbonate_equivalent"))
+
+
+def alkalinity_per_litre(eq_per_kg):
+    """Alkalinity in eq per kg of water as mg/L as CaCO3."""
+    return per_litre(eq_per_kg, constant("calcium_carbonate_equivalent"))
+
+
+def source_water(alkalinity, ph, ions: Ions | None = None, temp_c=20.0, phosphate=0.0) -> Solution:
+    """The water of a report, speciated; its dissolved carbonate follows from alkalinity and pH.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH at ``temp_c``.
+    ions
+        mg/L; left out, the alkalinity is taken as calcium bicarbonate. Ions that do not balance are taken as
+        they stand: the charge that is missing stays missing on both sides of a dose.
+    temp_c
+        Temperature of the reading, 0 to 100 °C.
+    phosphate
+        Phosphate already in the water, mg/L as PO4; its share of the alkalinity is taken off first.
+
+    Raises
+    ------
+    DomainError
+        For ``ph``, where hydroxide alone is more than the alkalinity.
+    """
+    water = speciated(alkalinity, ph, ions, temp_c, phosphate)
+    carbonate = require(
+        water.totals.anions["CO3"] >= 0.0, "ph",
+        lambda: f"pH {ph:g} does not go with an alkalinity of {alkalinity:g} mg/L as CaCO3: hydroxide alone would "
+                "be more than that; look at both readings again",
+        water.totals.anions["CO3"])
+    return water._replace(totals=water.totals.with_anion("CO3", carbonate))
+
+
+def speciated(alkalinity, ph, ions: Ions | None, temp_c, phosphate=0.0) -> Solution:
+    """:func:`source_water` without its check: the carbonate may come out negative."""
+    eq = alkalinity_per_kg(alkalinity)
+    anions: dict = {}
+    if ions is None:
+        ca, mg, na = 0.5 * eq, 0.0 * eq, 0.0 * eq
+    else:
+        ca = per_kg(ions.calcium, constant("molar_mass_calcium"))
+        mg = per_kg(ions.magnesium, constant("molar_mass_magnesium"))
+        na = per_kg(ions.sodium, constant("molar_mass_sodium"))
+        anions["SO4"] = per_kg(ions.sulfate, constant("molar_mass_sulfate"))
+        anions["Cl"] = per_kg(ions.chloride, constant("molar_mass_chloride"))
+    if isinstance(phosphate, np.ndarray) or phosphate:
+        anions["PO4"] = per_kg(phosphate, constant("molar_mass_phosphate"))
+    return solve_at_ph(ph, temp_c, Totals(ca, mg, na, anions, strong_charge(eq, anions)), free="CO3")
+
+
+def hardness(calcium, magnesium):
+    """Total hardness in mg/L as CaCO3 from calcium and magnesium in mg/L.
+
+    Source: Standard Methods 2340 B (2.497 Ca + 4.118 Mg), with the molar masses of data/constants.csv.
+    """
+    return 2.0 * constant("calcium_carbonate_equivalent") * (
+        calcium / constant("molar_mass_calcium") + magnesium / constant("molar_mass_magnesium"))
+
+
+def residual_alkalinity(alkalinity, calcium, magnesium):
+    """Residual alkalinity in mg/L as CaCO3: alkalinity - Ca/3.5 - Mg/7, all in equivalents.
+
+    Source: Kolbach 1953, Monatsschrift für Brauerei 6:49.
+    """
+    return alkalinity - hardness(calcium, 0.0) / constant("kolbach_calcium") - hardness(
+        0.0, magnesium) / constant("kolbach_magnesium")
+
+
+def ion_balance(ions: Ions, alkalinity, ph):
+    """Difference of cations and anions in % of their sum, in meq/L; positive where cations are more.
+
+    Alkalinity counts as bicarbonate, carbonate and hydroxide less hydrogen ion; the hydrogen ion of the pH
+    counts with the cations.
+
+    Source: Standard Methods 1030 E.
+    """
+    hydrogen = 1000.0 * backend(ph).exp(-math.log(10.0) * ph)
+    cations = (2.0 * ions.calcium / constant("molar_mass_calcium")
+               + 2.0 * ions.magnesium / constant("molar_mass_magnesium")
+               + ions.sodium / constant("molar_mass_sodium") + hydrogen)
+    anions = (ions.chloride / constant("molar_mass_chloride") + 2.0 * ions.sulfate / constant("molar_mass_sulfate")
+              + alkalinity / constant("calcium_carbonate_equivalent") + hydrogen)
+    return 100.0 * (cations - anions) / (cations + anions)
