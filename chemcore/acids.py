@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -100,7 +100,7 @@ def _density_of_float(name: str, strength: float) -> float:
     return float(_curve(name)(strength))
 
 
-@lru_cache(maxsize=None)
+@cache
 def _curve(name: str):
     from scipy.interpolate import PchipInterpolator  # on first use: importing scipy takes longer than all else
 

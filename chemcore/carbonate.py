@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from chemcore.numeric import backend
-from chemcore.species import log_k
 from chemcore.speciation import molalities
+from chemcore.species import log_k
 from chemcore.tables import constant
 from chemcore.water import alkalinity_per_litre, per_kg, per_litre, source_water
 

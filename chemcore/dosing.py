@@ -142,7 +142,6 @@ def alkalinity_from_dose(ph_before, ph_after_dose, dose_ml, litres, acid: Acid, 
                     lambda: f"no alkalinity from 0 to {HIGHEST_ALKALINITY:g} mg/L explains {dose_ml:g} mL in {litres:g} "
                             f"L taking the pH from {ph_before:g} to {ph_after_dose:g}; look at dose, volume and readings",
                     found)
-    source_water(found, ph_before, ions, temp_c)
     return found
 
 

@@ -10,7 +10,7 @@ plain loop over the table.
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache
 
 from chemcore.numeric import LN10
 from chemcore.species import METAL_CHARGE, METALS, Species, all_species
@@ -32,7 +32,7 @@ class Equations:
         self.step = namespace["step"]
 
 
-@lru_cache(maxsize=None)
+@cache
 def equations(families: tuple[str, ...], free: str | None, vented: bool = False) -> Equations:
     """Equations for these families; ``vented`` adds the loss of carbon dioxide to the air."""
     return Equations(families, free, vented)
@@ -86,14 +86,13 @@ def _write(system: Equations, vented: bool) -> str:
     if system.free:
         lines.append(f"    a_{system.free} = -charge / e_{system.free}")
     for metal in METALS:
-        own = _find(system, f"{metal}+2" if METAL_CHARGE[metal] == 2 else f"{metal}+")
-        parts = [weight(own)] + [weight(s) for s in water if s.metal == metal]
+        parts = [weight(_ion(system, metal))] + [weight(s) for s in water if s.metal == metal]
         for family in system.families:
             pairs = [weight(s) for s in system.species if s.family == family and s.metal == metal]
             if pairs:
                 parts.append(f"a_{family} * ({' + '.join(pairs)})")
         lines.append(f"    {metal.lower()}_new = t_{metal} / ({' + '.join(parts)})")
-    charges = [f"{METAL_CHARGE[m] ** 2} * {weight(_find(system, f'{m}+2' if METAL_CHARGE[m] == 2 else f'{m}+'))} * {m.lower()}_new" for m in METALS]
+    charges = [f"{METAL_CHARGE[m] ** 2} * {weight(_ion(system, m))} * {m.lower()}_new" for m in METALS]
     charges += [f"z_{f} * a_{f}" for f in system.families]
     lines.append(f"    mu_new = 0.5 * (protons + {_sum(water, weight, lambda s: s.charge**2)} + {' + '.join(charges)})")
     activities = ", ".join(f"a_{f}" for f in system.families)
@@ -104,6 +103,11 @@ def _write(system: Equations, vented: bool) -> str:
 
 def _find(system: Equations, name: str) -> Species:
     return next(s for s in system.species if s.name == name)
+
+
+def _ion(system: Equations, metal: str) -> Species:
+    """The free ion of a metal: the one species of its own family."""
+    return next(s for s in system.species if s.family == metal)
 
 
 def _sum(members, weight, factor) -> str:

@@ -7,7 +7,8 @@ for a single cell (fast, no numpy call) and :data:`ARRAY` for a column (no Pytho
 from __future__ import annotations
 
 import math
-from typing import Any, Callable
+from collections.abc import Callable
+from typing import Any
 
 import numpy as np
 
@@ -28,10 +29,12 @@ class FLOAT:
 
     @staticmethod
     def where(condition, yes, no):
+        """``yes`` or ``no``; both have been worked out."""
         return yes if condition else no
 
     @staticmethod
     def largest(value):
+        """The value itself."""
         return value
 
 
@@ -48,6 +51,7 @@ class ARRAY:
 
     @staticmethod
     def largest(value):
+        """The largest element that is a number."""
         return np.nanmax(value) if np.ndim(value) else value
 
 

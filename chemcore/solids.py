@@ -16,9 +16,9 @@ from typing import NamedTuple
 import numpy as np
 
 from chemcore.acids import Acid
-from chemcore.dosing import acid_added, dosed_totals
+from chemcore.dosing import dosed_totals
 from chemcore.errors import DomainError
-from chemcore.numeric import ARRAY, LN10, backend, find_root, require
+from chemcore.numeric import LN10, backend, find_root, require
 from chemcore.speciation import Solution, Totals, solve_at_ph, solve_for_ph
 from chemcore.species import log_k
 from chemcore.tables import constant, fold, named_rows, rows

@@ -34,7 +34,7 @@ class Totals(NamedTuple):
     anions: dict
     strong: object
 
-    def with_anion(self, family: str, total) -> "Totals":
+    def with_anion(self, family: str, total) -> Totals:
         """The same water with another total of one anion family."""
         return self._replace(anions={**self.anions, family: total})
 

@@ -7,7 +7,7 @@ reaction (van 't Hoff), in both cases from its ``parent`` species, to whose own 
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -34,7 +34,7 @@ class Species(NamedTuple):
     gamma_b: float | None
 
 
-@lru_cache(maxsize=None)
+@cache
 def all_species() -> tuple[Species, ...]:
     """Every row of ``data/species.csv``, in the order of the file."""
     return tuple(_species(row) for row in rows("species"))

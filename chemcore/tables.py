@@ -3,24 +3,24 @@
 from __future__ import annotations
 
 import csv
-from functools import lru_cache
+from functools import cache
 from importlib.resources import files
 
 
-@lru_cache(maxsize=None)
+@cache
 def rows(name: str) -> tuple[dict[str, str], ...]:
     """All rows of ``data/<name>.csv`` as dictionaries of text."""
     text = (files("chemcore") / "data" / f"{name}.csv").read_text(encoding="utf-8")
     return tuple(csv.DictReader(text.splitlines()))
 
 
-@lru_cache(maxsize=None)
+@cache
 def constant(name: str) -> float:
     """Value of one row of ``data/constants.csv``."""
     return float(_constants()[name]["value"])
 
 
-@lru_cache(maxsize=None)
+@cache
 def _constants() -> dict[str, dict[str, str]]:
     return {row["name"]: row for row in rows("constants")}
 

@@ -1,0 +1,41 @@
+# The two commands of the README are `make plan` and `make test`.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+
+.PHONY: plan test bench lint template readme clean
+
+plan: $(VENV)/installed
+	@test -e batch-plan.xlsx || $(BIN)/spargesheet new batch-plan.xlsx
+	@$(BIN)/spargesheet show batch-plan.xlsx
+
+test: $(VENV)/test-installed
+	$(BIN)/ruff check .
+	$(BIN)/pytest
+
+bench: $(VENV)/test-installed
+	$(BIN)/python -m benchmarks
+
+lint: $(VENV)/test-installed
+	$(BIN)/ruff check .
+
+template: $(VENV)/installed
+	$(BIN)/python -m workbook_template.build
+
+readme: $(VENV)/installed
+	$(BIN)/python -m udfs.reference README.md
+
+$(VENV)/bin/python:
+	@$(PYTHON) -m venv $(VENV) || { echo "Making .venv failed: install Python 3.10 or newer with its venv module (on Debian: apt install python3-venv)"; rm -rf $(VENV); exit 2; }
+
+$(VENV)/installed: pyproject.toml | $(VENV)/bin/python
+	@echo "Installing into $(VENV) ..."
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable .
+	@touch $@
+
+$(VENV)/test-installed: $(VENV)/installed
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check --editable ".[test]"
+	@touch $@
+
+clean:
+	rm -rf $(VENV) build *.egg-info .pytest_cache .hypothesis .ruff_cache

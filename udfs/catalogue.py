@@ -1,0 +1,133 @@
+"""The one list of functions: what every host, the reference sheet and the README take their words from.
+
+A function is an ordinary Python function whose annotations name kinds of :mod:`udfs.arguments` and whose
+docstring has numpydoc sections; :func:`function` reads both and adds a :class:`Function` to ``CATALOGUE``.
+Adding a function to the product means writing one such function; nothing else.
+"""
+
+from __future__ import annotations
+
+import inspect
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, get_type_hints
+
+from udfs.arguments import IonCells, Quantity, Word
+
+CATALOGUE: dict[str, Function] = {}
+
+#: Longest text that Excel shows for a function or an argument.
+HELP_LENGTH = 255
+
+
+@dataclass(frozen=True)
+class Argument:
+    """One argument of a function: its name, kind, default and words."""
+
+    name: str
+    kind: Quantity | Word | IonCells
+    required: bool
+    default: Any
+    text: str = ""
+
+    @property
+    def unit(self) -> str:
+        """Unit of the argument, or nothing for a text."""
+        return getattr(self.kind, "unit", "")
+
+    @property
+    def help(self) -> str:
+        """One line for a function wizard, with the unit."""
+        text = self.text or self.kind.help
+        if isinstance(self.kind, Word) and self.kind.choices:
+            text += f": {', '.join(self.kind.choices)}"
+        if self.unit and self.unit != "pH":
+            text += f" ({self.unit})"
+        return text
+
+
+class Function:
+    """One function of the catalogue."""
+
+    def __init__(self, body: Callable, category: str, unit: str, kinds: dict[str, Argument]):
+        self.name = body.__name__.upper()
+        self.body = body
+        self.category = category
+        self.unit = unit
+        self.arguments = tuple(kinds.values())
+        self.required = sum(1 for argument in self.arguments if argument.required)
+
+    @cached_property
+    def sections(self) -> dict[str, str]:
+        """The docstring by section; the text before the first section under ``""``."""
+        parts = re.split(r"^(\w+)\n-{3,}$", inspect.cleandoc(self.body.__doc__), flags=re.MULTILINE)
+        named = {"": parts[0].strip()}
+        named.update((title, text.strip()) for title, text in zip(parts[1::2], parts[2::2]))
+        return named
+
+    @property
+    def summary(self) -> str:
+        """First line of the docstring: what the function answers."""
+        return self.sections[""].split("\n\n")[0].replace("\n", " ")
+
+    @property
+    def notes(self) -> str:
+        """The rest of the docstring's text, as one paragraph."""
+        body = self.sections[""].split("\n\n")[1:] + [self.sections.get("Notes", "")]
+        return " ".join(" ".join(body).split())
+
+    @property
+    def source(self) -> str:
+        """Equations and sources, one line."""
+        return " ".join(self.sections["References"].split())
+
+    @property
+    def description(self) -> str:
+        """Summary with the unit of the answer, for a function wizard."""
+        return f"{self.summary} Answer: {self.unit}." if self.unit else self.summary
+
+    @property
+    def signature(self) -> str:
+        """``ACID_DOSE(alkalinity, ph, ..., [strength])`` as it is typed."""
+        names = (a.name if a.required else f"[{a.name}]" for a in self.arguments)
+        return f"{self.name}({', '.join(names)})"
+
+
+def function(category: str, unit: str = "") -> Callable[[Callable], Callable]:
+    """Add the function below to the catalogue.
+
+    Parameters
+    ----------
+    category
+        Group in the function wizard and on the reference sheet.
+    unit
+        Unit of the answer; nothing for a text.
+    """
+
+    def add(body: Callable) -> Callable:
+        hints = get_type_hints(body, include_extras=True)
+        texts = _parameter_texts(body)
+        arguments = {}
+        for parameter in inspect.signature(body).parameters.values():
+            kind = hints[parameter.name].__metadata__[0]
+            required = parameter.default is inspect.Parameter.empty
+            arguments[parameter.name] = Argument(
+                parameter.name, kind, required, None if required else parameter.default,
+                texts.get(parameter.name, ""))
+        entry = Function(body, category, unit, arguments)
+        CATALOGUE[entry.name] = entry
+        return body
+
+    return add
+
+
+def _parameter_texts(body: Callable) -> dict[str, str]:
+    """Words that a function's own docstring has for an argument, where they differ from its kind's."""
+    match = re.search(r"^Parameters\n-+\n(.*?)(?=^\w+\n-{3,}$|\Z)", inspect.cleandoc(body.__doc__),
+                      flags=re.MULTILINE | re.DOTALL)
+    if not match:
+        return {}
+    found = re.findall(r"^(\w+)\n((?:    .*\n?)+)", match.group(1), flags=re.MULTILINE)
+    return {name: " ".join(text.split()) for name, text in found}

@@ -1,0 +1,1 @@
+"""What each spreadsheet program needs to call :func:`udfs.call`."""

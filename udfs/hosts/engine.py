@@ -1,0 +1,51 @@
+"""The embedded engine: formualizer with the catalogue registered, no office program needed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import formualizer
+
+from udfs import CATALOGUE, ERRORS, call
+
+#: formualizer's names of errors, and those of cells.
+_KINDS = {"Null": "#NULL!", "Div": "#DIV/0!", "Value": "#VALUE!", "Ref": "#REF!", "Name": "#NAME?", "Num": "#NUM!",
+          "Na": "#N/A", "Spill": "#SPILL!", "Calc": "#CALC!"}
+_NAMES = {code: kind for kind, code in _KINDS.items()}
+
+
+def load(path: Path | str) -> Any:
+    """The workbook in ``path`` with the catalogue's functions registered, not yet evaluated."""
+    book = formualizer.Workbook.load_path(str(path), backend="umya")
+    register(book)
+    return book
+
+
+def register(book: Any) -> None:
+    """Make every function of the catalogue known to a formualizer workbook."""
+    for entry in CATALOGUE.values():
+        book.register_function(entry.name, _callback(entry.name), min_args=0, max_args=len(entry.arguments))
+
+
+def _callback(name: str):
+    def answer(*arguments):
+        return _to_engine(call(name, *(_from_engine(value) for value in arguments)))
+
+    return answer
+
+
+def _from_engine(value: Any) -> Any:
+    if isinstance(value, list):
+        return tuple(tuple(_from_engine(cell) for cell in row) for row in value)
+    if isinstance(value, dict) and value.get("type") == "Error":
+        return _KINDS.get(value.get("kind"), "#VALUE!")
+    return value
+
+
+def _to_engine(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return [[_to_engine(cell) for cell in row] for row in value]
+    if isinstance(value, str) and value in ERRORS:
+        return {"type": "Error", "kind": _NAMES.get(value, "Value")}
+    return value

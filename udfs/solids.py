@@ -1,0 +1,145 @@
+"""Functions: whether the calcium stays in solution."""
+
+from __future__ import annotations
+
+from chemcore import solids
+from udfs.acids import liquid
+from udfs.arguments import (
+    AcidName,
+    Alkalinity,
+    Calcium,
+    DoseML,
+    IonRange,
+    Litres,
+    Phosphate,
+    ReadPH,
+    SolidName,
+    SourcePH,
+    Strength,
+    TankTempC,
+    TempC,
+)
+from udfs.catalogue import function
+
+_WEIGH = "give the strength of its solution"
+
+
+@function("Calcium", "log10(IAP/K)")
+def saturation_index(solid: SolidName, ph: ReadPH, calcium: Calcium, alkalinity: Alkalinity, phosphate: Phosphate,
+                     temp_c: TempC = 20.0, ions: IonRange = None):
+    """Saturation index of a solid: below 0 it cannot form, above 0 it can (whether it does is a matter of time).
+
+    Parameters
+    ----------
+    ph
+        pH at temp_c
+    alkalinity
+        Total alkalinity of this liquor, as it is now
+    temp_c
+        Temperature of the liquor; left out: 20
+    ions
+        One range of five cells: calcium (gives way to the argument), magnesium, sodium, chloride, sulfate
+
+    References
+    ----------
+    McDowell et al. 1977 (hydroxyapatite, -58.5); Gregory et al. 1970 (brushite); Tung et al. 1988 (octacalcium phosphate);
+    phreeqc.dat (calcite); row by row in chemcore/data/solids.csv. Phosphates are extrapolated above 37 °C.
+    """
+    return solids.saturation_index(solid, ph, calcium, alkalinity, phosphate, temp_c, ions)
+
+
+@function("Calcium", "mg/L")
+def calcium_solubility(ph: ReadPH, phosphate: Phosphate, solid: SolidName = "hydroxyapatite", temp_c: TempC = 20.0,
+                       ions: IonRange = None):
+    """Calcium that stays dissolved at a pH and a phosphate level. Hydroxyapatite is the thermodynamic limit.
+
+    Common practice (no source) says about 4 mg/L at pH 6 and 400 mg/L at pH 5.5. No one solid, temperature and phosphate
+    level gives both: 4 at pH 6 needs hydroxyapatite and heat (about 75 °C at 39 mg/L phosphate, 50 °C at 190), where pH 5.5
+    then gives about 20; 400 at pH 5.5 is brushite or octacalcium phosphate, which at pH 6 then give about 70 to 110.
+
+    Parameters
+    ----------
+    ph
+        pH at temp_c
+    solid
+        Solid that may form; left out: hydroxyapatite
+    temp_c
+        Temperature of the liquor; left out: 20
+    ions
+        Background, one range of five cells; its calcium is ignored; left out: 0.01 mol/kg sodium chloride
+
+    References
+    ----------
+    As SATURATION_INDEX, solved for calcium at an index of 0. Databases differ on hydroxyapatite: phreeqc.dat's -54.5
+    would give about 6 times this calcium.
+    """
+    return solids.calcium_solubility(ph, phosphate, solid, temp_c, ions)
+
+
+@function("Calcium", "pH")
+def calcium_safe_ph(alkalinity: Alkalinity, ph: SourcePH, calcium: Calcium, litres: Litres, acid: AcidName,
+                    strength: Strength = None, solid: SolidName = "octacalcium phosphate", temp_c: TempC = 20.0,
+                    tank_temp_c: TankTempC = None, ions: IonRange = None):
+    """Highest target pH at which all the calcium stays dissolved in the hot tank after the acid that reaches it.
+
+    Octacalcium phosphate is the least soluble that forms promptly; hydroxyapatite forms slowly. An acid without phosphate
+    answers with the water's own pH. Litres and strength do not change the answer; they stand for a row's uniform formula.
+
+    Parameters
+    ----------
+    solid
+        Solid that may form; left out: octacalcium phosphate
+    ions
+        One range of five cells: calcium (gives way to the argument), magnesium, sodium, chloride, sulfate
+
+    References
+    ----------
+    As SATURATION_INDEX at the tank's temperature and ACID_DOSE.
+    """
+    return solids.calcium_safe_ph(alkalinity, ph, calcium, acid, solid, temp_c, tank_temp_c, ions)
+
+
+@function("Calcium", "mg/L")
+def calcium_left(alkalinity: Alkalinity, ph: SourcePH, calcium: Calcium, dose_ml: DoseML, litres: Litres,
+                 acid: AcidName, strength: Strength = None, solid: SolidName = "octacalcium phosphate",
+                 temp_c: TempC = 20.0, tank_temp_c: TankTempC = None, ions: IonRange = None):
+    """Calcium left in solution where the solid does come down to equilibrium in the hot tank.
+
+    The end state, whatever time it takes; all the calcium where the solid cannot form. PH_AFTER_PRECIPITATE gives the pH.
+
+    Parameters
+    ----------
+    solid
+        Solid that forms; left out: octacalcium phosphate
+    ions
+        One range of five cells: calcium (gives way to the argument), magnesium, sodium, chloride, sulfate
+
+    References
+    ----------
+    As SATURATION_INDEX and ACID_DOSE, closed tank.
+    """
+    liquid(acid, strength, _WEIGH)
+    return solids.precipitated(alkalinity, ph, dose_ml, litres, calcium, acid, strength, solid, temp_c, tank_temp_c,
+                               ions).calcium
+
+
+@function("Calcium", "pH")
+def ph_after_precipitate(alkalinity: Alkalinity, ph: SourcePH, calcium: Calcium, dose_ml: DoseML, litres: Litres,
+                         acid: AcidName, strength: Strength = None, solid: SolidName = "octacalcium phosphate",
+                         temp_c: TempC = 20.0, tank_temp_c: TankTempC = None, ions: IonRange = None):
+    """pH of a cooled sample where the solid did come down to equilibrium in the hot tank; it sets acid free.
+
+    Parameters
+    ----------
+    solid
+        Solid that forms; left out: octacalcium phosphate
+    ions
+        One range of five cells: calcium (gives way to the argument), magnesium, sodium, chloride, sulfate
+
+    References
+    ----------
+    As CALCIUM_LEFT.
+    """
+    liquid(acid, strength, _WEIGH)
+    return solids.precipitated(alkalinity, ph, dose_ml, litres, calcium, acid, strength, solid, temp_c, tank_temp_c,
+                               ions).ph

@@ -1,0 +1,1 @@
+"""The workbook a brewer opens, and the command that makes it."""
