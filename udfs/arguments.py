@@ -57,6 +57,23 @@ class IonCells:
     high: float
 
 
+@dataclass(frozen=True)
+class Block:
+    """A range that a function takes as one whole (a curve, a table) and that never broadcasts.
+
+    ``read`` gets the argument's name and the range as a tuple of row tuples (a single cell as one row of one)
+    and gives the function's value, or raises a DomainError that names what is wrong. Error codes in the range
+    have been passed back before.
+    """
+
+    help: str
+    read: Callable[[str, tuple], Any]
+    unit: str = ""
+
+
+Kind = Quantity | Word | IonCells | Block
+
+
 def _strengths() -> str:
     return ", ".join(f"{name} {find_acid(name).default_strength:g}" for name in acid_names())
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, get_type_hints
 
-from udfs.arguments import IonCells, Quantity, Word
+from udfs.arguments import Kind, Word
 
 CATALOGUE: dict[str, Function] = {}
 
@@ -27,7 +27,7 @@ class Argument:
     """One argument of a function: its name, kind, default and words."""
 
     name: str
-    kind: Quantity | Word | IonCells
+    kind: Kind
     required: bool
     default: Any
     text: str = ""

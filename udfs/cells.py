@@ -14,7 +14,7 @@ import numpy as np
 
 from chemcore.errors import DomainError
 from chemcore.water import Ions
-from udfs.arguments import IonCells, Quantity, Word
+from udfs.arguments import Block, IonCells, Quantity, Word
 from udfs.catalogue import Argument, Function
 
 ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A", "#GETTING_DATA", "#SPILL!", "#CALC!")
@@ -62,7 +62,7 @@ def _shape(entry: Function, given) -> tuple[int, int] | None:
     """Common shape of the ranges, or None where every argument is one cell (or one set of ions)."""
     shape, first = None, ""
     for argument, cell in zip(entry.arguments, given):
-        if not isinstance(cell, tuple) or isinstance(argument.kind, IonCells):
+        if not isinstance(cell, tuple) or isinstance(argument.kind, (IonCells, Block)):
             continue
         this = (len(cell), max((len(row) for row in cell), default=0))
         if any(len(row) != this[1] for row in cell) or 0 in this:
@@ -118,6 +118,8 @@ def _read(argument: Argument, cell) -> Any:
         if argument.required:
             raise _bad(argument.name, f"the cell is empty; {_wanted(argument)}")
         return kind.find(argument.default) if isinstance(kind, Word) else argument.default
+    if isinstance(kind, Block):
+        return _read_block(argument, cell)
     if isinstance(kind, Word):
         if not isinstance(cell, str):
             raise _bad(argument.name, f"{_shown(cell)} is not a name; {_wanted(argument)}")
@@ -165,6 +167,18 @@ def _wanted(argument: Argument) -> str:
     return f"type a number, {kind.range_text()}"
 
 
+def _read_block(argument: Argument, cell) -> Any:
+    block = cell if isinstance(cell, tuple) else ((cell,),)
+    for row in block:
+        for value in row:
+            if isinstance(value, str) and value in ERRORS:
+                raise _Answer(value)
+    try:
+        return argument.kind.read(argument.name, block)
+    except DomainError as error:
+        raise _bad(error.argument, error.reason) from None
+
+
 def _read_ions(argument: Argument, cell) -> Ions | None:
     if cell is None:
         return None
@@ -203,7 +217,7 @@ def _many(entry: Function, given, shape: tuple[int, int]) -> tuple:
         ranged = isinstance(cell, tuple)
         if isinstance(argument.kind, IonCells) and ranged and len(cell) * len(cell[0]) != len(ION_NAMES):
             columns.append(_ion_columns(cell, argument.kind, clean))
-        elif not ranged or isinstance(argument.kind, IonCells):
+        elif not ranged or isinstance(argument.kind, (IonCells, Block)):
             columns.append(_read(argument, cell))
         elif isinstance(argument.kind, Word):
             flat = [value for row in cell for value in row]
@@ -241,6 +255,8 @@ def _one_of(entry: Function, given, row: int, column: int) -> Any:
     cells = []
     for argument, cell in zip(entry.arguments, given):
         if not isinstance(cell, tuple):
+            cells.append(cell)
+        elif isinstance(argument.kind, Block):
             cells.append(cell)
         elif isinstance(argument.kind, IonCells):
             per_row = len(cell) * len(cell[0]) != len(ION_NAMES)
