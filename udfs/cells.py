@@ -112,8 +112,8 @@ def _read(argument: Argument, cell) -> Any:
     kind = argument.kind
     if isinstance(kind, IonCells):
         return _read_ions(argument, cell)
-    if isinstance(cell, str) and cell in ERRORS:
-        raise _Answer(cell)
+    if isinstance(cell, str) and (cell in ERRORS or cell.startswith("Check ")):
+        raise _Answer(cell)  # an error code, or the sentence of a formula inside this one
     if cell is None or (isinstance(cell, str) and not cell.strip()):
         if argument.required:
             raise _bad(argument.name, f"the cell is empty; {_wanted(argument)}")
@@ -180,12 +180,10 @@ def _read_block(argument: Argument, cell) -> Any:
 
 
 def _read_ions(argument: Argument, cell) -> Ions | None:
-    if cell is None:
-        return None
     if not isinstance(cell, tuple):
         if isinstance(cell, str) and cell in ERRORS:
             raise _Answer(cell)
-        if isinstance(cell, str) and not cell.strip():
+        if (cell is None or (isinstance(cell, str) and not cell.strip())) and not argument.required:
             return None
         raise _bad(argument.name, _ION_RULE)
     flat = [value for row in cell for value in row]
@@ -196,6 +194,8 @@ def _read_ions(argument: Argument, cell) -> Ions | None:
             raise _Answer(value)
     empty = [value is None or (isinstance(value, str) and not value.strip()) for value in flat]
     if all(empty):
+        if argument.required:
+            raise _bad(argument.name, f"the cells are empty; {_ION_RULE}")
         return None
     kind = argument.kind
     values = []

@@ -7,13 +7,10 @@ import sys
 from importlib import import_module
 
 from chemcore import __version__
+from workbook_template.errors import CommandError
 
 #: Modules of subcommands, in the order of the help. Each has ``add(subparsers)``, which sets ``run``.
 COMMANDS = ("new", "show", "functions")
-
-
-class CommandError(Exception):
-    """What went wrong, in one line for the user; the command ends with exit code 2."""
 
 
 def parser() -> argparse.ArgumentParser:

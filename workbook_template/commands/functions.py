@@ -15,7 +15,7 @@ def add(subparsers) -> None:
 def run(options) -> int:
     """Print the list or the explanation."""
     from udfs.reference import explanation, listing
-    from workbook_template.cli import CommandError
+    from workbook_template.errors import CommandError
 
     if options.name is None:
         print(listing())

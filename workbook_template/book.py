@@ -1,0 +1,171 @@
+"""A thin layer over XlsxWriter: formats by purpose, formulas that carry cached values, names and input cells."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import xlsxwriter
+from xlsxwriter.utility import xl_rowcol_to_cell
+
+from chemcore import __version__
+
+FONT = "Arial"
+INK, PAPER, BAND, INPUT, LINE, WARN = "#1F2A30", "#FFFFFF", "#E7EDE8", "#FFF6D6", "#B9C4BD", "#B3261E"
+HEAD = "#2F4A3C"
+#: Written into the file instead of the clock, so that building twice gives the same bytes.
+BUILT = datetime(2026, 1, 1)
+
+#: Number formats by what is shown, rounded as a brewer reads them.
+NUMBERS = {"ph": "0.00", "mg": "0", "ml": "[>=99.95]#,##0;0.0", "litres": "#,##0", "money": "#,##0.00", "share": "0.0",
+           "date": "yyyy-mm-dd", "density": "0.000", "plain": "General", "count": "0", "index": "0.00"}
+
+
+class Book:
+    """One workbook being written; ``values`` are the cached values of its formulas from the pass before."""
+
+    def __init__(self, path: Path | str, values: Mapping[tuple[str, int, int], Any] | None = None):
+        self.values = values or {}
+        self.formulas: list[tuple[str, int, int]] = []
+        self.workbook = xlsxwriter.Workbook(str(path), {"default_date_format": NUMBERS["date"]})
+        self.workbook.calc_on_load = False  # a recalculation on load would show #NAME? where there is no add-in
+        self.workbook.set_properties({
+            "title": "Batch plan: acid for brewing liquor", "author": "", "created": BUILT,
+            "comments": f"Made with spargesheet {__version__}"})
+        self._formats: dict[tuple, Any] = {}
+
+    def style(self, *purposes: str, **extra) -> Any:
+        """The format for one or more purposes (see ``_PURPOSES``), or numbers of ``NUMBERS``."""
+        key = (purposes, tuple(sorted(extra.items())))
+        if key not in self._formats:
+            properties = {"font_name": FONT, "font_size": 10, "font_color": INK, "valign": "vcenter"}
+            for purpose in purposes:
+                properties.update(_PURPOSES[purpose] if purpose in _PURPOSES else {"num_format": NUMBERS[purpose]})
+            properties.update(extra)
+            self._formats[key] = self.workbook.add_format(properties)
+        return self._formats[key]
+
+    def sheet(self, name: str, columns: list[float]) -> Sheet:
+        """A new sheet with these column widths."""
+        return Sheet(self, name, columns)
+
+    def name(self, name: str, sheet: str, first: tuple[int, int], last: tuple[int, int] | None = None) -> str:
+        """Give a cell or range a name for formulas; returns the name."""
+        cells = xl_rowcol_to_cell(*first, True, True)
+        if last:
+            cells += ":" + xl_rowcol_to_cell(*last, True, True)
+        self.workbook.define_name(name, f"='{sheet}'!{cells}")
+        return name
+
+    def close(self) -> None:
+        """Write the file."""
+        self.workbook.close()
+
+
+_PURPOSES: dict[str, dict[str, Any]] = {
+    "text": {},
+    "right": {"align": "right"},
+    "wrap": {"text_wrap": True, "valign": "top"},
+    "title": {"font_size": 16, "bold": True, "font_color": HEAD},
+    "lead": {"italic": True, "text_wrap": True, "valign": "top"},
+    "section": {"bold": True, "font_size": 12, "font_color": HEAD, "bottom": 1, "bottom_color": HEAD},
+    "header": {"bold": True, "font_color": PAPER, "bg_color": HEAD, "text_wrap": True, "align": "center", "border": 1,
+               "border_color": LINE},
+    "label": {"bold": True},
+    "cell": {"border": 1, "border_color": LINE},
+    "result": {"border": 1, "border_color": LINE, "bg_color": BAND},
+    "input": {"border": 1, "border_color": LINE, "bg_color": INPUT, "locked": False},
+    "remark": {"border": 1, "border_color": LINE, "bg_color": BAND, "text_wrap": True, "align": "left", "indent": 1},
+    "caution": {"font_color": WARN, "text_wrap": True, "align": "left", "indent": 1, "border": 1, "border_color": WARN},
+    "centre": {"align": "center"},
+}
+
+
+class Sheet:
+    """One sheet of a :class:`Book`."""
+
+    def __init__(self, book: Book, name: str, columns: list[float]):
+        self.book = book
+        self.name = name
+        self.raw = book.workbook.add_worksheet(name)
+        self.raw.hide_gridlines(2)
+        for index, width in enumerate(columns):
+            self.raw.set_column(index, index, width, book.style("text"))
+
+    def text(self, row: int, column: int, text: Any, *purposes: str) -> None:
+        """A constant text or number."""
+        self.raw.write(row, column, text, self.book.style(*(purposes or ("text",))))
+
+    def across(self, row: int, first: int, last: int, text: str, *purposes: str, height: float | None = None,
+               formula: bool = False) -> None:
+        """A text, or a formula, in merged cells."""
+        style = self.book.style(*purposes)
+        self.raw.merge_range(row, first, row, last, "", style)
+        if formula:
+            self.formula(row, first, text, *purposes)
+        else:
+            self.raw.write_string(row, first, text, style)
+        if height:
+            self.raw.set_row(row, height)
+
+    def input(self, row: int, column: int, value: Any = None, number: str = "plain") -> None:
+        """An unlocked cell for the user, filled with ``value`` or empty."""
+        left = number == "plain" and not isinstance(value, (int, float))
+        style = self.book.style("input", number, **({"align": "left", "indent": 1} if left else {}))
+        if value is None:
+            self.raw.write_blank(row, column, None, style)
+        elif isinstance(value, datetime):
+            self.raw.write_datetime(row, column, value, style)
+        else:
+            self.raw.write(row, column, value, style)
+
+    def formula(self, row: int, column: int, formula: str, *purposes: str) -> None:
+        """A formula with its cached value."""
+        where = (self.name, row, column)
+        self.book.formulas.append(where)
+        self.raw.write_formula(row, column, formula, self.book.style(*(purposes or ("result",))),
+                               self.book.values.get(where, 0))
+
+    def headers(self, row: int, first: int, titles: list[str], height: float = 45) -> None:
+        """A row of column titles; one that begins with ``=`` is a formula."""
+        for offset, title in enumerate(titles):
+            if title.startswith("="):
+                self.formula(row, first + offset, title, "header")
+            else:
+                self.text(row, first + offset, title, "header")
+        self.raw.set_row(row, height)
+
+    def choice(self, first: tuple[int, int], last: tuple[int, int], source: str | list[str], what: str) -> None:
+        """A drop-down list over input cells."""
+        self.raw.data_validation(*first, *last, {
+            "validate": "list", "source": source, "input_title": what, "input_message": f"Choose the {what.lower()}.",
+            "error_title": what, "error_message": f"Choose a {what.lower()} from the list."})
+
+    def limits(self, first: tuple[int, int], last: tuple[int, int], low: float, high: float, what: str) -> None:
+        """A range of sense over numeric input cells."""
+        self.raw.data_validation(*first, *last, {
+            "validate": "decimal", "criteria": "between", "minimum": low, "maximum": high, "error_title": what,
+            "error_message": f"{what} is a number from {low:g} to {high:g}."})
+
+    def name_range(self, name: str, first: tuple[int, int], last: tuple[int, int] | None = None) -> str:
+        """A name for cells of this sheet."""
+        return self.book.name(name, self.name, first, last)
+
+    def finish(self, *, landscape: bool = True, area: tuple[int, int, int, int] | None = None, repeat: int | None = None,
+               freeze: tuple[int, int] | None = None, tall: int = 0) -> None:
+        """Print set-up, frozen panes and protection (no password: it only guards against slips)."""
+        self.raw.set_landscape() if landscape else self.raw.set_portrait()
+        self.raw.set_paper(9)
+        self.raw.set_margins(0.4, 0.4, 0.6, 0.6)
+        self.raw.fit_to_pages(1, tall)
+        self.raw.set_footer("&L&A&CStrong acid: safety data sheet, local codes and a trained person decide&RPage &P of &N")
+        if area:
+            self.raw.print_area(*area)
+        if repeat is not None:
+            self.raw.repeat_rows(repeat)
+        if freeze:
+            self.raw.freeze_panes(*freeze)
+        self.raw.protect("", {"format_cells": True, "format_columns": True, "format_rows": True, "sort": True,
+                              "autofilter": True, "objects": False})

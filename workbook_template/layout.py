@@ -1,0 +1,27 @@
+"""How many rows each table has, and the pieces of formula that several sheets share."""
+
+from __future__ import annotations
+
+WATER_ROWS = 6
+SHELF_ROWS = 8
+BATCH_ROWS = 40
+
+
+def looked_up(name: str, row: str) -> str:
+    """The cell of a named column in the row with this number."""
+    return f"INDEX({name},{row})"
+
+
+def celsius(cell: str) -> str:
+    """A temperature typed in the unit of the settings, in °C."""
+    return f'IF(Temperature_unit="°F",({cell}-32)/1.8,{cell})'
+
+
+def from_celsius(value: float) -> str:
+    """A temperature of °C as it is typed in the unit of the settings."""
+    return f'IF(Temperature_unit="°F",{value * 1.8 + 32:g},{value:g})'
+
+
+def filled(*cells: str) -> str:
+    """Whether any of these cells holds something."""
+    return f"COUNTA({','.join(cells)})>0"

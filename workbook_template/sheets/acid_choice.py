@@ -1,0 +1,143 @@
+"""Acid choice: every acid on the shelf for one batch, side by side, and the two charts."""
+
+from __future__ import annotations
+
+from workbook_template import scenario
+from workbook_template.book import FONT, INK, WARN, Book
+from workbook_template.book import HEAD as HEAD_COLOUR
+from workbook_template.layout import SHELF_ROWS, looked_up
+from workbook_template.sheets import curves
+
+NAME = "Acid choice"
+HEAD = 9
+FIRST, LAST = HEAD + 1, HEAD + SHELF_ROWS
+CHARTS = LAST + 4
+
+
+def write(book: Book) -> None:
+    """Write the sheet."""
+    sheet = book.sheet(NAME, [22, 13, 10, 11, 11, 10, 16, 10, 12, 11, 44, 46])
+    sheet.text(0, 0, "Acid choice", "title")
+    sheet.across(1, 0, 11, "Choose a batch of the plan. Each acid on the shelf is worked out for its water, volume and target pH.", "lead")
+    sheet.text(3, 0, "Batch", "label")
+    sheet.raw.merge_range(3, 1, 3, 2, scenario.BATCHES[0].name, book.style("input", "plain"))
+    sheet.choice((3, 1), (3, 1), "=Plan_batch", "Batch")
+    chosen = "Choice_row>0"
+    facts = [
+        ("Water", f'=IF({chosen},{looked_up("Water_name", "Choice_water")},"choose a batch that has a water and an acid")', "plain"),
+        ("Liquor, L at 20 °C", f'=IF({chosen},Choice_litres,"")', "litres"),
+        ("Target pH", f'=IF({chosen},{looked_up("Plan_target", "Choice_row")},"")', "ph"),
+    ]
+    for offset, (label, formula, number) in enumerate(facts):
+        sheet.text(4 + offset, 0, label, "label")
+        sheet.raw.merge_range(4 + offset, 1, 4 + offset, 2, "", book.style("result", number))
+        sheet.formula(4 + offset, 1, formula, "result", number)
+    _workings(sheet)
+    sheet.raw.merge_range(3, 4, 6, 11, "", book.style("caution"))
+    sheet.formula(3, 4, '=IF(Choice_row>0,ACID_CAUTIONS(Choice_acid,Choice_strength),"")', "caution")
+    for row in range(3, 7):
+        sheet.raw.set_row(row, 19)
+    _table(sheet)
+    _charts(book, sheet)
+    sheet.finish(area=(0, 0, CHARTS + 23, 11), freeze=(HEAD + 1, 1), tall=1)
+
+
+def _workings(sheet) -> None:
+    """Where the chosen batch stands on the other sheets; names for the formulas of this sheet and of Curves."""
+    rows = [
+        ("Choice_row", "Row of the plan", '=IFERROR(IF(INDEX(Plan_complete,MATCH(B4,Plan_batch,0))=1,MATCH(B4,Plan_batch,0),0),0)'),
+        ("Choice_water", "Water no.", '=IF(Choice_row>0,INDEX(Plan_water_row,Choice_row),0)'),
+        ("Choice_litres", "Liquor, L", '=IF(Choice_row>0,INDEX(Plan_cold,Choice_row),"")'),
+        ("Choice_acid", "Acid", '=IF(Choice_row>0,INDEX(Shelf_acid,INDEX(Plan_shelf_row,Choice_row)),"")'),
+        ("Choice_strength", "Strength", '=IF(Choice_row>0,INDEX(Shelf_strength,INDEX(Plan_shelf_row,Choice_row)),"")'),
+        ("Choice_measure", "Measured in", '=IF(Choice_row>0,INDEX(Shelf_measure,INDEX(Plan_shelf_row,Choice_row)),"")'),
+    ]
+    sheet.text(HEAD - 1, 13, "Workings", "section")
+    sheet.raw.set_column(13, 14, 16, sheet.book.style("text"), {"level": 1})
+    for offset, (name, label, formula) in enumerate(rows):
+        sheet.text(HEAD + 1 + offset, 13, label)
+        sheet.formula(HEAD + 1 + offset, 14, formula, "cell")
+        sheet.name_range(name, (HEAD + 1 + offset, 14))
+
+
+def _table(sheet) -> None:
+    sheet.headers(HEAD, 0, [
+        "Acid on the shelf", "Acid", "Strength, mass %", "Dose, mL", "Dose, g", '="Cost, "&Currency', "Anion added", "mg/L",
+        "Alkalinity left, mg/L as CaCO3", "Calcium safe up to pH", "Calcium in the hot tank", "Taste"], height=48)
+    water = f"{looked_up('Water_alkalinity', 'Choice_water')},{looked_up('Water_pH', 'Choice_water')}"
+    ions, temp = "INDEX(Water_ions,Choice_water,0)", looked_up("Water_temp_C", "Choice_water")
+    target = looked_up("Plan_target", "Choice_row")
+    calcium = looked_up("Water_calcium", "Choice_water")
+    for offset in range(SHELF_ROWS):
+        row, at, number = FIRST + offset, FIRST + offset + 1, offset + 1
+        present = f'AND(Choice_row>0,INDEX(Shelf_label,{number})<>"",INDEX(Shelf_acid,{number})<>"")'
+        measure = f"INDEX(Shelf_measure,{number})"
+        liquid = f'IF({measure}="g",50,C{at})'
+        to_target = f"{water},{target},Choice_litres,B{at}"
+        ml = f"ACID_DOSE({to_target},{liquid},{ions},{temp},CO2_lost)"
+        safe = {solid: f'CALCIUM_SAFE_PH({water},{calcium},Choice_litres,B{at},C{at},"{solid}",{temp},Tank_temp_C,{ions})'
+                for solid in ("hydroxyapatite", "octacalcium phosphate", "brushite")}
+        prompt = f"MIN({safe['octacalcium phosphate']},{safe['brushite']})"
+
+        def when(formula: str, present=present) -> str:
+            return f'=IF({present},{formula},"")'
+
+        def figure(formula: str, when=when) -> str:
+            return when(f'IF(ISNUMBER({formula}),{formula},"see Settings")')
+
+        known = "INDEX(Water_ions_given,Choice_water)=5"
+        cells = [
+            (when(f"INDEX(Shelf_label,{number})"), "plain"),
+            (when(f"INDEX(Shelf_acid,{number})"), "plain"),
+            (when(f"INDEX(Shelf_strength,{number})"), "share"),
+            (when(f'IF({measure}="g","weigh it",IF(ISNUMBER({ml}),{ml},"see Settings"))'), "ml"),
+            (figure(f"ACID_DOSE_MASS({to_target},C{at},{ions},{temp},CO2_lost)"), "ml"),
+            (figure(f'ACID_COST(IF({measure}="g",E{at},D{at}),INDEX(Shelf_pack,{number}),INDEX(Shelf_price,{number}))'), "money"),
+            (when(f"INDEX(Name_of_anion,MATCH(B{at},Name_of_acid,0))"), "plain"),
+            (figure(f"ACID_ANION_MASS(E{at},Choice_litres,B{at},C{at})"), "mg"),
+            (figure(f"ALKALINITY_AFTER_ACID({water},{ml},Choice_litres,B{at},{liquid},{ions},{temp},CO2_lost)"), "mg"),
+            (when(f'IF({known},IF(B{at}="phosphoric",{prompt},{looked_up("Water_pH", "Choice_water")}),"?")'), "ph"),
+            (when(f'IF(B{at}<>"phosphoric","stays dissolved: no phosphate",IF(NOT({known}),"ions not given on the sheet Water",'
+                  f'IF({target}<={safe["hydroxyapatite"]},"stays dissolved: below every limit",IF({target}<=J{at},'
+                  f'"may drop slowly: above hydroxyapatite only","expect it to drop"))))'), "plain"),
+            (when(f"INDEX(Taste_of_acid,MATCH(B{at},Name_of_acid,0))"), "plain"),
+        ]
+        for column, (formula, form) in enumerate(cells):
+            sheet.formula(row, column, formula, *(("remark",) if column in (0, 1, 6, 10, 11) else ("result", "right", form)))
+        sheet.raw.set_row(row, 28)
+
+
+def _charts(book: Book, sheet) -> None:
+    rows = (curves.FIRST, curves.DOSE_LAST)
+    dose = book.workbook.add_chart({"type": "scatter", "subtype": "smooth"})
+    dose.add_series({
+        "name": "pH of the liquor", "categories": [curves.NAME, rows[0], 1, rows[1], 1],
+        "values": [curves.NAME, rows[0], 0, rows[1], 0], "line": {"color": HEAD_COLOUR, "width": 2.25}})
+    _finish_chart(dose, "pH against dose, the batch's acid", f"='{curves.NAME}'!$B${curves.HEAD + 1}", "pH, cooled sample")
+    dose.set_legend({"none": True})
+    sheet.raw.insert_chart(CHARTS, 0, dose, {"x_scale": 1.17, "y_scale": 1.5, "object_position": 2})
+    limit = book.workbook.add_chart({"type": "scatter", "subtype": "smooth"})
+    rows = (curves.FIRST, curves.LIMIT_LAST)
+    for name, column, line in (("Octacalcium phosphate: expect it to drop above", 8, {"color": HEAD_COLOUR, "width": 2.25}),
+                               ("Hydroxyapatite: may drop slowly above", 7, {"color": "#8A6D1D", "width": 2.25, "dash_type": "dash"}),
+                               ("The water's calcium", 9, {"color": WARN, "width": 1.5})):
+        limit.add_series({"name": name, "categories": [curves.NAME, rows[0], 3, rows[1], 3],
+                          "values": [curves.NAME, rows[0], column, rows[1], column], "line": line})
+    _finish_chart(limit, "Calcium that stays dissolved in the hot tank, with phosphoric acid", "pH, cooled sample", "Calcium, mg/L",
+                  log_base=10, minimum=0.1, maximum=10000)
+    limit.set_legend({"position": "bottom", "font": {"name": FONT, "size": 9, "color": INK}})
+    sheet.raw.insert_chart(CHARTS, 6, limit, {"x_scale": 1.6, "y_scale": 1.5, "object_position": 2})
+    sheet.across(CHARTS - 1, 0, 11, "Charts for this batch", "section")
+
+
+def _finish_chart(chart, title: str, x: str, y: str, **y_axis) -> None:
+    font = {"name": FONT, "size": 9, "color": INK}
+    bold = {**font, "bold": True}
+    grid = {"visible": True, "line": {"color": "#D9DFDB", "width": 0.5}}
+    chart.set_title({"name": title, "name_font": {"name": FONT, "size": 11, "color": INK}, "overlay": False})
+    x_axis = {"min": 5.0, "max": 7.0} if y.startswith("Calcium") else {"min": 0}
+    y_range = {k.replace("minimum", "min").replace("maximum", "max"): v for k, v in y_axis.items()} or {"min": 4, "max": 9}
+    chart.set_x_axis({"name": x, "name_font": bold, "num_font": font, "major_gridlines": grid, **x_axis,
+                      "num_format": "0.0" if "min" in x_axis and x_axis["min"] else "#,##0"})
+    chart.set_y_axis({"name": y, "name_font": bold, "num_font": font, "major_gridlines": grid, **y_range,
+                      "num_format": "General" if y_axis else "0.0", "crossing": "min"})

@@ -1,0 +1,89 @@
+"""Reference: the functions with their sources, the acids, the limits of the model, and the facts of the trade."""
+
+from __future__ import annotations
+
+from chemcore import __version__
+from chemcore.acids import acid_names, find_acid
+from udfs.reference import by_category
+from workbook_template.book import Book
+
+NAME = "Reference"
+
+PRACTICE = "common practice, no source"
+#: Taste of the acids.
+TASTE = {
+    "phosphoric": f"neutral ({PRACTICE})",
+    "lactic": f"has a flavour of its own ({PRACTICE})",
+    "hydrochloric": "brings chloride: count it with the chloride of the water (from memory)",
+    "sulfuric": "brings sulfate: count it with the sulfate of the water (from memory)",
+    "citric": "fruity and sour; yeast may turn it into diacetyl (from memory)",
+    "acetic": "vinegar (from memory)",
+}
+FACTS = (
+    ("Mash pH", "5.2 to 5.3"),
+    ("Sparge liquor", "taken to pH 5.7 to 5.8 or below"),
+    ("Last runnings", "stop at pH 6.0 or 2 °P (older), 5.7 or 2.5 °P (compromise), 5.5 or 3 °P (newer); the kettle is then topped up with "
+                      "water, and the gravity regained by a longer boil or dextrose"),
+    ("Final beer pH", "about 4.2; about 4.4 where the sparge was left untreated"),
+    ("Calcium with phosphoric acid", "about 4 mg/L stays dissolved at pH 6 and about 400 mg/L at pH 5.5. This workbook finds no one solid, "
+                                     "temperature and phosphate level that gives both: 4 at pH 6 is hot hydroxyapatite, 400 at pH 5.5 "
+                                     "is cold brushite or octacalcium phosphate"),
+    ("Dose", "about 210 mL of 85 % phosphoric acid in 10 US beer barrels on one water: by this model a water of about 170 mg/L alkalinity "
+             "taken from pH 7.5 to 5.7"),
+    ("Catechin", "harsh at 20 mg/L"),
+)
+MODEL = (
+    "Equilibria of one liquor at one temperature: calcium, magnesium, sodium, chloride, sulfate, carbonate and the acid's anion, with ion "
+    "pairs and activity coefficients after the USGS database phreeqc.dat; phosphate's second constant from the NIST buffers.",
+    "Potassium, nitrate, silica, borate, iron and organic matter are not counted. The acid's own water is not counted.",
+    "A closed tank unless the settings let carbon dioxide escape. What time it takes is not modelled.",
+    "Calcium phosphates: the papers measured up to 37 °C; above that the lines are extended. Hydroxyapatite is the end state but forms "
+    "slowly: most treated waters are above its limit and yet stay clear. Octacalcium phosphate and brushite form promptly.",
+    "The strength on a label is taken at its word; lactic acid above 80 % by an extended density line.",
+)
+
+
+def write(book: Book) -> None:
+    """Write the sheet."""
+    sheet = book.sheet(NAME, [30, 66, 22, 90])
+    sheet.text(0, 0, "Reference", "title")
+    sheet.across(1, 0, 3, f"spargesheet {__version__}. Every function also explains itself: =FUNCTION_SOURCE(\"ACID_DOSE\").", "lead")
+    row = 3
+    for category, entries in by_category().items():
+        sheet.across(row, 0, 3, category, "section")
+        titles = ["Function", "What it answers, and how it is typed", "Unit of the answer", "Equations and sources"]
+        sheet.headers(row + 1, 0, titles, height=18)
+        row += 2
+        for entry in entries:
+            sheet.text(row, 0, entry.name, "wrap", "label")
+            sheet.text(row, 1, f"{entry.summary}\n{entry.signature}", "wrap")
+            sheet.text(row, 2, entry.unit or "text", "wrap")
+            sheet.text(row, 3, entry.source, "wrap")
+            lines = max(-(-len(entry.summary) // 72) + -(-len(entry.signature) // 64), -(-len(entry.source) // 100))
+            sheet.raw.set_row(row, 13 * lines + 4)
+            row += 1
+        row += 1
+    sheet.across(row, 0, 3, "Acids", "section")
+    sheet.headers(row + 1, 0, ["Acid", "Taste", "Anion", "Usual strength"], height=18)
+    first = row + 2
+    for offset, name in enumerate(acid_names()):
+        acid = find_acid(name)
+        sheet.text(first + offset, 0, name)
+        sheet.text(first + offset, 1, TASTE[name])
+        sheet.text(first + offset, 2, f"{acid.anion} as PO4" if acid.anion == "phosphate" else acid.anion)
+        sheet.text(first + offset, 3, f"{acid.default_strength:g} mass %")
+    last = first + len(acid_names()) - 1
+    for name, column in (("Name_of_acid", 0), ("Taste_of_acid", 1), ("Name_of_anion", 2)):
+        sheet.name_range(name, (first, column), (last, column))
+    row = last + 2
+    sheet.across(row, 0, 3, f"Facts of the trade used here ({PRACTICE})", "section")
+    for subject, text in FACTS:
+        row += 1
+        sheet.text(row, 0, subject, "wrap", "label")
+        sheet.across(row, 1, 3, text, "wrap", height=15 if len(text) < 170 else 29)
+    row += 2
+    sheet.across(row, 0, 3, "Limits of the model", "section")
+    for text in MODEL:
+        row += 1
+        sheet.across(row, 0, 3, text, "wrap", height=15 if len(text) < 200 else 29)
+    sheet.finish(area=(0, 0, row, 3))
