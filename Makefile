@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: plan test bench lint template readme clean
+.PHONY: plan test bench lint template readme pictures clean
 
 plan: $(VENV)/installed
 	@test -e batch-plan.xlsx || $(BIN)/spargesheet new batch-plan.xlsx
@@ -39,3 +39,10 @@ $(VENV)/test-installed: $(VENV)/installed
 
 clean:
 	rm -rf $(VENV) build *.egg-info .pytest_cache .hypothesis .ruff_cache
+
+# Pictures of every sheet, drawn by LibreOffice from the committed template, into artefacts/; the README shows the batch plan's.
+pictures:
+	rm -rf artefacts && mkdir -p artefacts
+	soffice --headless -env:UserInstallation=file://$(CURDIR)/artefacts/profile --convert-to pdf --outdir artefacts workbook_template/batch-plan.xlsx
+	pdftoppm -r 100 -png artefacts/batch-plan.pdf artefacts/sheet
+	rm -rf artefacts/profile

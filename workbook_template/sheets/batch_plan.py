@@ -21,7 +21,7 @@ SHOWN = {
     "acid": ("Acid", 20), "litres": ("Liquor, L at 20 °C", 9), "ml": ("Dose, mL", 9), "grams": ("Dose, g", 9),
     "alkalinity_left": ("Alkalinity left, mg/L as CaCO3", 10), "anion": ("Anion added, mg/L", 9),
     "calcium": ("Calcium, mg/L", 9), "calcium_limit": ("Calcium limit in the hot tank, mg/L", 10),
-    "safe_ph": ("Calcium safe up to pH", 9), "cost": ('="Cost, "&Currency', 9), "remark": ("Remark", 62),
+    "safe_ph": ("Calcium safe up to pH", 9), "cost": ('="Cost, "&Currency', 9), "remark": ("Remark", 54),
 }
 #: The steps in between, to the right of the table.
 WORKINGS = {
@@ -38,7 +38,7 @@ _KEYS = [*SHOWN, None, *WORKINGS]
 COLUMN = {key: index for index, key in enumerate(_KEYS) if key}
 LETTER = {key: xl_col_to_name(index) for key, index in COLUMN.items()}
 _NUMBERS = {"litres": "litres", "ml": "ml", "grams": "ml", "alkalinity_left": "mg", "anion": "mg", "calcium": "mg",
-            "calcium_limit": "mg", "safe_ph": "ph", "cost": "money", "remark": "plain"}
+            "calcium_limit": "limit", "safe_ph": "ph", "cost": "money", "remark": "plain"}
 PROMPT = "octacalcium phosphate"
 
 

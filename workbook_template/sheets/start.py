@@ -29,7 +29,7 @@ def write(book: Book) -> None:
     sheet.across(3, 0, 1, "Before any acid is touched", "section")
     row = 4
     for line in cautions():
-        sheet.across(row, 0, 1, line, "caution", height=18 if len(line) < 90 else 30)
+        sheet.across(row, 0, 1, line, "caution", height=18 if len(line) < 112 else 30)
         row += 1
     row += 1
     sheet.across(row, 0, 1, "How to use it", "section")
@@ -41,11 +41,11 @@ def write(book: Book) -> None:
     row += 2
     sheet.across(row, 0, 1, "What the cells mean", "section")
     sheet.input(row + 1, 0, "yellow")
-    sheet.text(row + 1, 1, "for you to fill in")
+    sheet.text(row + 1, 1, " for you to fill in")
     sheet.text(row + 2, 0, "grey-green", "result")
-    sheet.text(row + 2, 1, "worked out by a formula; locked, without a password")
+    sheet.text(row + 2, 1, " worked out by a formula; locked, without a password")
     sheet.text(row + 3, 0, '"see remark"', "result")
-    sheet.text(row + 3, 1, "a figure that cannot be worked out yet: the remark of the row says what is missing")
+    sheet.text(row + 3, 1, " a figure that cannot be worked out yet: the remark of the row says what is missing")
     row += 5
     sheet.across(row, 0, 1, "What a figure is worth", "section")
     for offset, line in enumerate((
@@ -56,7 +56,7 @@ def write(book: Book) -> None:
         "figures stay as they were when the file was written.",
         "Sums refuse to be short: where a row has no figure, the total names that row instead of leaving it out.",
     )):
-        sheet.across(row + 1 + offset, 0, 1, line, "wrap", height=28)
+        sheet.across(row + 1 + offset, 0, 1, line, "wrap", height=28 if len(line) > 115 else 15)
     row += 6
     sheet.text(row, 0, "Made with spargesheet", "label")
     sheet.text(row, 1, __version__)

@@ -77,10 +77,10 @@ def _remark(at: int, used: str) -> str:
     cool, warm = from_celsius(0), from_celsius(60)
     return (
         f'=IF({used},IF(A{at}="","Give this source a name.",IF(COUNTIF(Water_name,A{at})>1,"This name stands twice: give each '
-        f'source its own.",IF(ISTEXT(T{at}),T{at},IF(ISTEXT(V{at}),V{at},IF(W{at}=0,"No ions given: alkalinity is taken as '
+        f'source its own.",IF(ISTEXT(V{at}),V{at},IF(W{at}=0,"No ions given: alkalinity is taken as '
         f'calcium bicarbonate; calcium limits cannot be worked out.",IF(ISTEXT(U{at}),U{at},IF(ABS(U{at})>Balance_wrong,'
         f'"Ions do not balance: a figure is missing or wrong. Look at the report again before dosing by it.",'
         f'IF(ABS(U{at})>Balance_remark,"Ions are a little out of balance; usable, but look at the report again.",'
         f'IF(OR(J{at}<6.5,J{at}>8.8),"Unusual pH for a supply: was it read on a fresh, cooled sample?",'
         f'IF(AND(K{at}<>"",OR(K{at}<{cool},K{at}>{warm})),"Unusual temperature for a pH reading: which unit is it in?",'
-        f'"Plausible.")))))))))),"")')
+        f'"Plausible."))))))))),"")')

@@ -1,0 +1,156 @@
+"""What the workbook answers when a brewer types: units, mistakes, and totals that refuse to be short."""
+
+from __future__ import annotations
+
+import pytest
+
+from chemcore.units import litres_per_unit
+from udfs.hosts import engine
+from workbook_template.build import TEMPLATE
+from workbook_template.sheets import acid_choice, batch_plan, settings, water
+
+PLAN = batch_plan.NAME
+
+
+class Desk:
+    """The template on a brewer's desk: type into cells, read others."""
+
+    def __init__(self):
+        self.book = engine.load(TEMPLATE)
+
+    def type(self, sheet: str, row: int, column: int, value) -> None:
+        self.book.set_value(sheet, row + 1, column + 1, value)
+
+    def plan(self, key: str, value, batch: int = 0) -> None:
+        self.type(PLAN, batch_plan.FIRST + batch, batch_plan.COLUMN[key], value)
+
+    def work_out(self) -> "Desk":
+        self.book.evaluate_all()
+        return self
+
+    def read(self, sheet: str, row: int, column: int):
+        return self.book.get_value(sheet, row + 1, column + 1)
+
+    def answer(self, key: str, batch: int = 0):
+        return self.read(PLAN, batch_plan.FIRST + batch, batch_plan.COLUMN[key])
+
+    def total(self, column: int):
+        return self.read(PLAN, batch_plan.TOTALS + 1, column)
+
+
+@pytest.fixture
+def desk():
+    return Desk()
+
+
+def test_barrels_and_fahrenheit_give_the_dose_of_hectolitres_and_celsius(desk):
+    metric = Desk().work_out()
+    desk.type(settings.NAME, 4, 1, "US bbl")
+    desk.type(settings.NAME, 5, 1, "°F")
+    desk.type(settings.NAME, 6, 1, 170.6)
+    desk.plan("volume", 1150 / litres_per_unit("US bbl"))
+    desk.plan("read_at", 77 * 1.8 + 32)
+    desk.work_out()
+    for key in ("ml", "grams", "alkalinity_left", "calcium_limit", "safe_ph", "cost"):
+        assert desk.answer(key) == pytest.approx(metric.answer(key), rel=1e-9), key
+    assert desk.read(PLAN, batch_plan.HEAD, batch_plan.COLUMN["volume"]) == "Volume, US bbl"
+    assert "°F" in desk.read(PLAN, batch_plan.HEAD, batch_plan.COLUMN["read_at"])
+
+
+@pytest.mark.parametrize(("key", "value", "words"), [
+    ("volume", None, "Check amount: the cell is empty"),
+    ("volume", "7,2", 'Check amount: "7,2" is text'),
+    ("volume", -3, "Check amount: -3 is not"),
+    ("target", 8.4, "Check target_ph: 8.4 is above the water's pH 7.5"),
+    ("water", "Moon", "Choose a water"),
+    ("water", None, "Choose a water"),
+    ("acid", "aqua regia", "Choose an acid"),
+    ("read_at", 300, "Check temp_c: 300 is not 0 to 100"),
+])
+def test_a_bad_cell_is_named_and_the_totals_refuse(desk, key, value, words):
+    desk.plan(key, value)
+    desk.work_out()
+    assert desk.answer("remark").startswith(words)
+    row = batch_plan.FIRST + 1
+    assert desk.total(6) == f"row {row}: see remark"
+    if key in ("volume", "read_at"):
+        assert desk.total(2) == f"row {row}: see remark"
+    assert desk.answer("ml") in ("see remark", "")
+
+
+def test_a_shelf_acid_needed_by_a_row_without_a_dose_says_so(desk):
+    desk.plan("volume", None)
+    desk.work_out()
+    assert desk.read(settings.NAME, settings.SHELF_FIRST, 8) == "see remark"
+    assert "has no dose yet" in desk.read(settings.NAME, settings.SHELF_FIRST, 10)
+
+
+@pytest.mark.parametrize(("strength", "words"), [(0.75, "fraction"), (99, "1 to 90 mass %"), ("75", "is text"), (None, "empty")])
+def test_a_bad_strength_shows_on_the_shelf_and_in_the_plan(desk, strength, words):
+    desk.type(settings.NAME, settings.SHELF_FIRST, 2, strength)
+    desk.work_out()
+    assert words in desk.read(settings.NAME, settings.SHELF_FIRST, 10)
+    if strength is not None:
+        assert words in desk.answer("remark")
+
+
+def test_stock_that_is_short_is_named(desk):
+    desk.type(settings.NAME, settings.SHELF_FIRST, 5, 0.5)
+    desk.work_out()
+    assert desk.read(settings.NAME, settings.SHELF_FIRST, 10).startswith("Order more")
+
+
+def test_the_three_states_of_calcium(desk):
+    for batch, target in ((0, 4.6), (2, 5.7), (4, 6.2)):
+        desk.plan("target", target, batch)
+    desk.work_out()
+    assert desk.answer("remark", 0).startswith("Calcium stays dissolved: below every limit.")
+    assert desk.answer("remark", 2).startswith("Calcium may drop slowly")
+    assert desk.answer("remark", 4).startswith("Expect calcium to drop")
+
+
+def test_the_target_that_the_remark_advises_keeps_calcium(desk):
+    desk.work_out()
+    advised = desk.answer("safe_ph", 4)
+    desk.plan("target", int(advised * 100) / 100, 4)
+    desk.work_out()
+    assert desk.answer("remark", 4).startswith("Calcium may drop slowly")
+    assert desk.answer("calcium_limit", 4) >= desk.answer("calcium", 4) * 0.999
+
+
+def test_water_without_ions_still_gets_a_dose(desk):
+    for column in range(2, 7):
+        desk.type(water.NAME, water.FIRST, column, None)
+    desk.work_out()
+    assert desk.answer("ml") == pytest.approx(237, rel=0.03)
+    assert "five ions" in desk.answer("remark")
+    assert desk.read(water.NAME, water.FIRST, 16).startswith("No ions given")
+
+
+@pytest.mark.parametrize(("column", "value", "words"), [
+    (2, None, "calcium cell is empty"), (7, None, "Check alkalinity: the cell is empty"), (9, None, "Check ph: the cell is empty"),
+    (4, 200, "Ions do not balance"), (4, 42, "a little out of balance"), (9, 9.2, "Unusual pH"), (7, "168 mg", "is text"),
+])
+def test_the_remark_of_a_water(desk, column, value, words):
+    desk.type(water.NAME, water.FIRST, column, value)
+    desk.work_out()
+    assert words in desk.read(water.NAME, water.FIRST, 16)
+
+
+def test_every_batch_can_be_chosen_for_comparison(desk):
+    for batch in range(8):
+        name = desk.read(PLAN, batch_plan.FIRST + batch, batch_plan.COLUMN["batch"])
+        desk.type(acid_choice.NAME, 3, 1, name)
+        desk.work_out()
+        doses = [desk.read(acid_choice.NAME, acid_choice.FIRST + shelf, 4) for shelf in range(5)]
+        assert all(isinstance(dose, float) for dose in doses), (name, doses)
+        chosen = {desk.read(acid_choice.NAME, acid_choice.FIRST + shelf, 0): doses[shelf] for shelf in range(5)}
+        own = chosen[desk.read(PLAN, batch_plan.FIRST + batch, batch_plan.COLUMN["acid"])]
+        assert own == pytest.approx(desk.answer("grams", batch), rel=1e-9)
+
+
+def test_an_unknown_batch_leaves_the_comparison_empty(desk):
+    desk.type(acid_choice.NAME, 3, 1, "no such batch")
+    desk.work_out()
+    assert desk.read(acid_choice.NAME, acid_choice.FIRST, 3) == ""
+    assert desk.read(acid_choice.NAME, 4, 1).startswith("choose a batch")
