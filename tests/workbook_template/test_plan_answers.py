@@ -24,7 +24,7 @@ class Desk:
     def plan(self, key: str, value, batch: int = 0) -> None:
         self.type(PLAN, batch_plan.FIRST + batch, batch_plan.COLUMN[key], value)
 
-    def work_out(self) -> "Desk":
+    def work_out(self) -> Desk:
         self.book.evaluate_all()
         return self
 
