@@ -19,9 +19,10 @@ HEAD = "#2F4A3C"
 BUILT = datetime(2026, 1, 1)
 
 #: Number formats by what is shown, rounded as a brewer reads them.
-NUMBERS = {"ph": "0.00", "mg": "#,##0", "limit": "[>=9.95]#,##0;0.0", "ml": "[>=99.95]#,##0;0.0", "litres": "#,##0",
-           "money": "#,##0.00", "share": "0.0",
-           "date": "yyyy-mm-dd", "density": "0.000", "plain": "General", "count": "0", "index": "0.00"}
+NUMBERS = {
+    "ph": "0.00", "mg": "#,##0", "limit": "[>=9.95]#,##0;0.0", "ml": "[>=99.95]#,##0;0.0", "litres": "#,##0",
+    "money": "#,##0.00", "share": "0.0", "date": "yyyy-mm-dd", "density": "0.000", "plain": "General", "count": "0",
+}
 
 
 class Book:
