@@ -6,9 +6,6 @@ as in a brewery, so PHREEQC does the same with REACTION_TEMPERATURE.
 
 from __future__ import annotations
 
-import csv
-from pathlib import Path
-
 import pytest
 
 import udfs
@@ -19,10 +16,10 @@ from chemcore.tables import constant
 from chemcore.units import report_density
 from chemcore.water import Ions, alkalinity_per_kg, per_kg, per_litre
 from tests.outside import phreeqc_runs
+from tests.outside.tables import published
 from tests.outside.waters import random_cases
 
 PHOSPHATES = ("hydroxyapatite", "brushite", "octacalcium phosphate")
-DATA = Path(__file__).parent / "data"
 TANK = 77.0
 
 
@@ -96,12 +93,7 @@ def test_highest_ph_at_which_the_calcium_stays(solid):
     assert met >= 5
 
 
-def _solubility_rows():
-    with (DATA / "calcium_solubility.csv").open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
-@pytest.mark.parametrize("row", _solubility_rows(),
+@pytest.mark.parametrize("row", published("calcium_solubility"),
                          ids=lambda r: f"{r['solid']}-{r['temp_c']}-{r['phosphate_mmol_per_kg']}-{r['ph']}")
 def test_table_of_calcium_limits(row):
     """A table made with PHREEQC and log K lines typed from the papers, at 20 and 25 °C.
