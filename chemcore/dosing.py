@@ -16,7 +16,7 @@ from chemcore.numeric import backend, find_root, require
 from chemcore.speciation import MODEL_IONIC_STRENGTH, Solution, Totals, Venting, solve_at_ph, solve_for_ph
 from chemcore.tables import constant
 from chemcore.units import report_density
-from chemcore.water import HIGHEST_ALKALINITY, Ions, alkalinity_per_litre, source_water, speciated
+from chemcore.water import HIGHEST_ALKALINITY, Ions, alkalinity_per_litre, shortfall, source_water, speciated
 
 #: Most acid, mol/kg, that is answered for: the model has no volume change on mixing, and no liquor takes so much.
 MOST_ACID = 1.0
@@ -139,13 +139,14 @@ def alkalinity_from_dose(ph_before, ph_after_dose, dose_ml, litres, acid: Acid, 
         return acid_added(water, treated, acid) * report_density() - wanted
 
     values = (ph_before, ph_after_dose, temp_c, co2_lost, wanted, *(ions or ()))
-    found = find_root(excess, 0.0, HIGHEST_ALKALINITY, values, backend(*values))
+    xp = backend(*values)
+    found = find_root(excess, -constant("report_rounding"), HIGHEST_ALKALINITY, values, xp)
     water = speciated(found, ph_before, ions, temp_c)
-    found = require((found == found) & (water.totals.anions["CO3"] >= 0.0), "dose_ml",
+    found = require((found == found) & shortfall(water)[1], "dose_ml",
                     lambda: f"no alkalinity from 0 to {HIGHEST_ALKALINITY:g} mg/L explains {dose_ml:g} mL in {litres:g} "
                             f"L taking the pH from {ph_before:g} to {ph_after_dose:g}; look at dose, volume and readings",
                     found)
-    return found
+    return xp.maximum(found, 0.0)
 
 
 def top_up_volume(ph_before, ph_now, target_ph, dose_so_far_ml, litres, acid: Acid, strength=None, ions=None,

@@ -66,12 +66,16 @@ def source_water(alkalinity, ph, ions: Ions | None = None, temp_c=20.0, phosphat
     Raises
     ------
     DomainError
-        For ``ph``, where hydroxide alone is more than the alkalinity; for ``ions`` of a brine.
+        For ``ph``, where hydroxide alone is more than the alkalinity and its rounding; for ``ions`` of a brine.
     """
     water = speciated(alkalinity, ph, ions, temp_c, phosphate)
     others = "hydroxide and phosphate" if "PO4" in water.totals.anions else "hydroxide"
+    short, rounded = shortfall(water)
+    maximum = backend(water.mu).maximum
+    totals = water.totals.with_anion("CO3", maximum(water.totals.anions["CO3"], 0.0))
+    water = water._replace(totals=totals._replace(strong=totals.strong + short))
     water = _or_nan(water, require(
-        water.totals.anions["CO3"] >= 0.0, "ph",
+        rounded, "ph",
         lambda: f"pH {ph:g} does not go with an alkalinity of {alkalinity:g} mg/L as CaCO3: {others} alone would be "
                 "more than that; look at both readings again",
         water.mu))
@@ -80,6 +84,16 @@ def source_water(alkalinity, ph, ions: Ions | None = None, temp_c=20.0, phosphat
         lambda: f"this is a brine: what is dissolved takes the ionic strength past {MODEL_IONIC_STRENGTH:g} mol/kg, where "
                 "the model ends (brewing liquor is below 0.1); look at the figures, which are in mg/L",
         water.mu))
+
+
+def shortfall(water: Solution):
+    """eq/kg by which the alkalinity is too low for the pH, and whether the rounding of a report explains it.
+
+    Deionised water, reported with no alkalinity and a pH of 7 to 8, is such a case: it holds no carbonate, and the
+    pH is believed.
+    """
+    short = backend(water.charge).maximum(-water.charge, 0.0)
+    return short, short <= alkalinity_per_kg(constant("report_rounding"))
 
 
 def _or_nan(water: Solution, mu) -> Solution:
