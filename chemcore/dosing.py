@@ -139,14 +139,13 @@ def alkalinity_from_dose(ph_before, ph_after_dose, dose_ml, litres, acid: Acid, 
         return acid_added(water, treated, acid) * report_density() - wanted
 
     values = (ph_before, ph_after_dose, temp_c, co2_lost, wanted, *(ions or ()))
-    xp = backend(*values)
-    found = find_root(excess, -constant("report_rounding"), HIGHEST_ALKALINITY, values, xp)
+    found = find_root(excess, 0.0, HIGHEST_ALKALINITY, values, backend(*values))
     water = speciated(found, ph_before, ions, temp_c)
     found = require((found == found) & shortfall(water)[1], "dose_ml",
                     lambda: f"no alkalinity from 0 to {HIGHEST_ALKALINITY:g} mg/L explains {dose_ml:g} mL in {litres:g} "
                             f"L taking the pH from {ph_before:g} to {ph_after_dose:g}; look at dose, volume and readings",
                     found)
-    return xp.maximum(found, 0.0)
+    return found
 
 
 def top_up_volume(ph_before, ph_now, target_ph, dose_so_far_ml, litres, acid: Acid, strength=None, ions=None,
