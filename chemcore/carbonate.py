@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from chemcore.numeric import backend
-from chemcore.speciation import molalities
+from chemcore.numeric import backend, find_root, require
+from chemcore.speciation import Solution, molalities
 from chemcore.species import log_k
 from chemcore.tables import constant
-from chemcore.water import alkalinity_per_litre, per_kg, per_litre, source_water
+from chemcore.water import HIGHEST_ALKALINITY, per_litre, source_water, speciated
 
 BICARBONATES = ("HCO3-", "CaHCO3+", "MgHCO3+", "NaHCO3")
 
@@ -17,22 +17,31 @@ def bicarbonate(alkalinity, ph, temp_c=20.0):
     The water is taken as a calcium bicarbonate water. Source: equilibria of data/species.csv
     (phreeqc.dat); the definition of alkalinity as in Standard Methods 2320 B.
     """
-    found = molalities(source_water(alkalinity, ph, None, temp_c))
-    return per_litre(sum(found[name] for name in BICARBONATES), constant("molar_mass_bicarbonate"))
+    return _bicarbonate_of(source_water(alkalinity, ph, None, temp_c))
 
 
 def alkalinity_from_bicarbonate(bicarbonate_mg_l, ph, temp_c=20.0):
-    """Total alkalinity in mg/L as CaCO3 of a water of this bicarbonate (mg/L) and pH; undoes :func:`bicarbonate`."""
-    plain = alkalinity_per_litre(per_kg(bicarbonate_mg_l, constant("molar_mass_bicarbonate")))
-    alkalinity = plain
-    largest = backend(bicarbonate_mg_l, ph, temp_c).largest
-    for _ in range(200):
-        short = bicarbonate_mg_l - bicarbonate(alkalinity, ph, temp_c)
-        step = plain * short / bicarbonate_mg_l
-        alkalinity = alkalinity + step
-        if not largest(abs(step) / alkalinity) > 1e-13:
-            break
-    return alkalinity
+    """Total alkalinity in mg/L as CaCO3 of a water of this bicarbonate (mg/L) and pH; undoes :func:`bicarbonate`.
+
+    Raises
+    ------
+    DomainError
+        For ``ph``, where the alkalinity would be negative (acid water) or above 5000 mg/L.
+    """
+
+    def excess(alkalinity, ph, temp_c, wanted):
+        return _bicarbonate_of(speciated(alkalinity, ph, None, temp_c)) - wanted
+
+    values = (ph, temp_c, bicarbonate_mg_l)
+    found = find_root(excess, 0.0, HIGHEST_ALKALINITY, values, backend(*values))
+    return require(found == found, "ph",
+                   lambda: f"pH {ph:g} with {bicarbonate_mg_l:g} mg/L bicarbonate makes an alkalinity outside 0 to "
+                           f"{HIGHEST_ALKALINITY:g} mg/L as CaCO3; look at both readings again", found)
+
+
+def _bicarbonate_of(water: Solution):
+    found = molalities(water)
+    return per_litre(sum(found[name] for name in BICARBONATES), constant("molar_mass_bicarbonate"))
 
 
 def carbon_dioxide_of_air(temp_c):

@@ -13,15 +13,13 @@ import numpy as np
 from chemcore.acids import Acid, mass_of_moles, moles_of_volume, volume_of_moles
 from chemcore.carbonate import carbon_dioxide_of_air
 from chemcore.numeric import backend, find_root, require
-from chemcore.speciation import Solution, Totals, Venting, solve_at_ph, solve_for_ph
+from chemcore.speciation import MODEL_IONIC_STRENGTH, Solution, Totals, Venting, solve_at_ph, solve_for_ph
 from chemcore.tables import constant
 from chemcore.units import report_density
-from chemcore.water import Ions, alkalinity_per_litre, source_water, speciated
+from chemcore.water import HIGHEST_ALKALINITY, Ions, alkalinity_per_litre, shortfall, source_water, speciated
 
-#: Ionic strength in mol/kg up to which the Davies equation is used here (Stumm & Morgan 1996, Table 3.3).
-MODEL_IONIC_STRENGTH = 0.5
-#: Highest alkalinity, mg/L as CaCO3, that a dose is traced back to.
-HIGHEST_ALKALINITY = 5000.0
+#: Most acid, mol/kg, that is answered for: the model has no volume change on mixing, and no liquor takes so much.
+MOST_ACID = 1.0
 
 
 def _venting(temp_c, co2_lost) -> Venting | None:
@@ -34,12 +32,12 @@ def dosed_to_ph(water: Solution, target_ph, acid: Acid, co2_lost=0.0) -> Solutio
     """The source water taken to ``target_ph`` with an acid, at the water's own temperature."""
     treated = solve_at_ph(target_ph, water.temp_c, water.totals, free=acid.family,
                           venting=_venting(water.temp_c, co2_lost), start=water)
-    strength = require(
-        treated.mu <= MODEL_IONIC_STRENGTH, "target_ph",
-        lambda: f"pH {target_ph:g} would take more {acid.name} acid than the model reaches (ionic strength above "
-                f"{MODEL_IONIC_STRENGTH:g} mol/kg); ask for a higher pH",
+    mu = require(
+        (treated.mu <= MODEL_IONIC_STRENGTH) & (acid_added(water, treated, acid) <= MOST_ACID), "target_ph",
+        lambda: f"pH {target_ph:g} would take more {acid.name} acid than the model reaches ({MOST_ACID:g} mol/kg, or "
+                f"an ionic strength of {MODEL_IONIC_STRENGTH:g}); ask for a higher pH",
         treated.mu)
-    return treated._replace(mu=strength)
+    return treated._replace(mu=mu)
 
 
 def acid_added(water: Solution, treated: Solution, acid: Acid):
@@ -79,6 +77,7 @@ def dose_mass(alkalinity, ph, target_ph, litres, acid: Acid, strength=None, ions
 def dosed_totals(water: Solution, dose_ml, litres, acid: Acid, strength) -> Totals:
     """What is dissolved after ``dose_ml`` of the acid in ``litres`` of the water."""
     added = moles_of_volume(dose_ml, acid, strength) / (litres * report_density())
+    added = require(added <= MOST_ACID, "dose_ml", lambda: _far_past(dose_ml, litres), added)
     return water.totals.with_anion(acid.family, water.totals.anions.get(acid.family, 0.0) + added)
 
 
@@ -88,17 +87,20 @@ def ph_after(alkalinity, ph, dose_ml, litres, acid: Acid, strength=None, ions=No
     Raises
     ------
     DomainError
-        For a dose so large that the pH would be below 1.
+        For a dose of more than 1 mol/kg, or so large that the pH would be below 1.
     """
     water = source_water(alkalinity, ph, ions, temp_c)
     dosed = dosed_totals(water, dose_ml, litres, acid, strength)
-    return _ph_found(solve_for_ph(temp_c, dosed, _venting(temp_c, co2_lost)), dose_ml, litres)
+    return ph_found(solve_for_ph(temp_c, dosed, _venting(temp_c, co2_lost)), dose_ml, litres)
 
 
-def _ph_found(found, dose_ml, litres):
-    return require(found == found, "dose_ml",
-                   lambda: f"{dose_ml:g} mL in {litres:g} L is far past any pH of brewing liquor; look at the units",
-                   found)
+def _far_past(dose_ml, litres) -> str:
+    return f"{dose_ml:g} mL in {litres:g} L is far past any pH of brewing liquor; look at the units"
+
+
+def ph_found(found, dose_ml, litres):
+    """The pH that a search found, or the refusal of a dose that takes the liquor past pH 1."""
+    return require(found == found, "dose_ml", lambda: _far_past(dose_ml, litres), found)
 
 
 def alkalinity_after(alkalinity, ph, dose_ml, litres, acid: Acid, strength=None, ions=None, temp_c=20.0):
@@ -138,7 +140,8 @@ def alkalinity_from_dose(ph_before, ph_after_dose, dose_ml, litres, acid: Acid, 
 
     values = (ph_before, ph_after_dose, temp_c, co2_lost, wanted, *(ions or ()))
     found = find_root(excess, 0.0, HIGHEST_ALKALINITY, values, backend(*values))
-    found = require(found == found, "dose_ml",
+    water = speciated(found, ph_before, ions, temp_c)
+    found = require((found == found) & shortfall(water)[1], "dose_ml",
                     lambda: f"no alkalinity from 0 to {HIGHEST_ALKALINITY:g} mg/L explains {dose_ml:g} mL in {litres:g} "
                             f"L taking the pH from {ph_before:g} to {ph_after_dose:g}; look at dose, volume and readings",
                     found)
@@ -173,4 +176,4 @@ def ph_at_temperature(alkalinity, ph, dose_ml, litres, acid: Acid, strength=None
     """pH that the dosed water has at ``tank_temp_c``: the same water as at ``temp_c``, warmed, no gas lost."""
     water = source_water(alkalinity, ph, ions, temp_c)
     tank = constant("sparge_tank_temperature") if tank_temp_c is None else tank_temp_c
-    return _ph_found(solve_for_ph(tank, dosed_totals(water, dose_ml, litres, acid, strength)), dose_ml, litres)
+    return ph_found(solve_for_ph(tank, dosed_totals(water, dose_ml, litres, acid, strength)), dose_ml, litres)

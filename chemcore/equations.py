@@ -16,6 +16,10 @@ from chemcore.numeric import LN10
 from chemcore.species import METAL_CHARGE, METALS, Species, all_species
 from chemcore.tables import constant
 
+#: Ionic strengths, mol/kg, outside which activity coefficients stay as they are: below that of any water, and far
+#: past the model. On the way to a refusal the free family may be negative, or a brine would run away.
+IONIC_STRENGTHS = (1e-8, 1.0)
+
 
 class Equations:
     """The equations of one set of families with one of them free (or none)."""
@@ -48,7 +52,7 @@ def _write(system: Equations, vented: bool) -> str:
     totals = [f"t_{f}, " for f in system.families if f != system.free]
     lines += [
         f"def step(q, slope_a, slope_b, mu, ca, mg, na, t_Ca, t_Mg, t_Na, strong, {''.join(totals)}"
-        "air, lost, exp, sqrt, where):",
+        "air, lost, exp, sqrt, where, minimum, maximum):",
         f"    {', '.join(f'q{i}' for i in range(len(system.species)))}, = q",
         "    root = sqrt(mu)",
     ]
@@ -94,7 +98,9 @@ def _write(system: Equations, vented: bool) -> str:
         lines.append(f"    {metal.lower()}_new = t_{metal} / ({' + '.join(parts)})")
     charges = [f"{METAL_CHARGE[m] ** 2} * {weight(_ion(system, m))} * {m.lower()}_new" for m in METALS]
     charges += [f"z_{f} * a_{f}" for f in system.families]
-    lines.append(f"    mu_new = 0.5 * (protons + {_sum(water, weight, lambda s: s.charge**2)} + {' + '.join(charges)})")
+    ions = f"protons + {_sum(water, weight, lambda s: s.charge**2)} + {' + '.join(charges)}"
+    least, most = IONIC_STRENGTHS
+    lines.append(f"    mu_new = minimum(maximum(0.5 * ({ions}), {least}), {most})")
     activities = ", ".join(f"a_{f}" for f in system.families)
     free_total = f"a_{system.free} * d_{system.free}" if system.free else "0.0"
     lines.append(f"    return mu_new, ca_new, mg_new, na_new, charge, {free_total}, ({activities},)")

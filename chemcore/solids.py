@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from chemcore.acids import Acid
-from chemcore.dosing import dosed_totals
+from chemcore.dosing import dosed_totals, ph_found
 from chemcore.errors import DomainError
 from chemcore.numeric import LN10, backend, find_root, require
 from chemcore.speciation import Solution, Totals, solve_at_ph, solve_for_ph
@@ -79,8 +79,8 @@ def _index(solid: Solid, solution: Solution):
     xp = backend(solution.ph, solution.mu, solution.ca)
 
     def log10(value):
-        positive = value > 0.0
-        return xp.where(positive, xp.log10(xp.where(positive, value, 1.0)), -np.inf)
+        missing = value <= 0.0
+        return xp.where(missing, -np.inf, xp.log10(xp.where(missing, 1.0, value)))
 
     product = solid.ca * log10(solution.ca) - solid.h * solution.ph
     if solid.po4:
@@ -265,24 +265,23 @@ def precipitated(alkalinity, ph, dose_ml, litres, calcium, acid: Acid, strength,
     most = xp.minimum(totals.ca / solid.ca, phosphate / solid.phosphate) * (1.0 - 1e-9)
     families = tuple(totals.anions)
 
-    def after(formed, ca, mg, na, strong, *anions):
-        left = Totals(ca - solid.ca * formed, mg, na, dict(zip(families, anions)), strong_after(formed, strong))
+    def after(share, most, ca, mg, na, strong, *anions):
+        # The solid is uncharged: it takes its calcium's charge out of the metals, whose charge "strong" holds.
+        formed = share * most
+        left = Totals(ca - solid.ca * formed, mg, na, dict(zip(families, anions)), strong - 2.0 * solid.ca * formed)
         return left.with_anion("PO4", left.anions["PO4"] - solid.phosphate * formed)
 
-    def strong_after(formed, strong):
-        # An uncharged solid takes its calcium's charge out of the metals and as much out of its anions;
-        # "strong" holds the metals' charge.
-        return strong - 2.0 * solid.ca * formed
-
-    def index(formed, tank, ca, mg, na, strong, *anions):
-        left = after(formed, ca, mg, na, strong, *anions)
+    def index(share, tank, *values):
+        left = after(share, *values)
         tank_ph = solve_for_ph(tank, left)
         return _index(solid, solve_at_ph(tank_ph, tank, left))
 
-    rest = (totals.ca, totals.mg, totals.na, totals.strong, *totals.anions.values())
+    values = (most, totals.ca, totals.mg, totals.na, totals.strong, *totals.anions.values())
     if "PO4" not in families:
-        return Precipitated(calcium + 0.0 * water.mu, solve_for_ph(temp_c, totals))
-    formed = find_root(index, 0.0 * most, most, (tank, *rest), xp)
-    formed = xp.where(formed == formed, formed, 0.0)
-    left = after(formed, *rest)
-    return Precipitated(per_litre(left.ca, constant("molar_mass_calcium")), solve_for_ph(temp_c, left))
+        cooled = ph_found(solve_for_ph(temp_c, totals), dose_ml, litres)
+        return Precipitated(calcium + 0.0 * cooled, cooled)
+    over = index(0.0 * most, tank, *values)
+    share = xp.where(over <= 0.0, 0.0, find_root(index, 0.0, 1.0, (tank, *values), xp))
+    left = after(share, *values)
+    cooled = ph_found(solve_for_ph(temp_c, left), dose_ml, litres)
+    return Precipitated(per_litre(left.ca, constant("molar_mass_calcium")) + 0.0 * cooled, cooled)

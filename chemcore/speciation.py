@@ -5,14 +5,20 @@ The same code serves a single water (floats) and a column of waters (arrays of o
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 from chemcore.equations import equations
 from chemcore.numeric import LN10, backend, find_root
 from chemcore.species import METALS, Constants, all_species, constants_at, log_gamma
 
-TOLERANCE = 1e-12
-PASSES = 300
+#: Substitution stops once the error still to come, judged from the last two changes, is below the tolerance,
+#: or where the changes drown in rounding. It must have come near first.
+TOLERANCE, NEAR, ROUNDING = 1e-14, 1e-11, 2e-15
+#: Passes at most, and after how many the trend of the last three is followed to where it leads.
+PASSES, LEAP_EVERY = 400, 6
+#: Ionic strength in mol/kg up to which the Davies equation is used here (Stumm & Morgan 1996, Table 3.3).
+MODEL_IONIC_STRENGTH = 0.5
 LOWEST_PH, HIGHEST_PH = 1.0, 13.0
 
 #: Charge of the fully deprotonated ligand plus the protons of its form at the alkalinity end point: how far
@@ -91,6 +97,7 @@ def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Ve
     Returns
     -------
     Solution
+        With NaN for ionic strength, charge and free total where the substitution did not settle.
     """
     families = tuple(dict.fromkeys([*totals.anions, *([free] if free else [])]))
     system = equations(families, free, venting is not None)
@@ -102,25 +109,43 @@ def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Ve
     factors = system.factors([constants.k[name] for name in system.names], hydrogen)
     slope_a, slope_b = LN10 * constants.slope_a, constants.slope_b
     step, exp, sqrt, where, largest = system.step, xp.exp, xp.sqrt, xp.where, xp.largest
+    minimum, maximum = xp.minimum, xp.maximum
     t_ca, t_mg, t_na, strong = totals.ca, totals.mg, totals.na, totals.strong
     if start is not None:
         mu, ca, mg, na = start.mu, start.ca, start.mg, start.na
     else:
         ca, mg, na = 0.6 * t_ca, 0.6 * t_mg, 0.9 * t_na
         mu = 1e-6 + 2.0 * (t_ca + t_mg) + 0.5 * t_na + hydrogen + 0.5 * abs(strong)
-    held = 0.0
-    for _ in range(PASSES):
+    held, previous, older = 0.0, 0.0, (mu, ca, mg)
+    for count in range(1, PASSES + 1):
         mu_new, ca_new, mg_new, na, charge, free_total, activities = step(
-            factors, slope_a, slope_b, mu, ca, mg, na, t_ca, t_mg, t_na, strong, *fixed, air, lost, exp, sqrt, where
+            factors, slope_a, slope_b, mu, ca, mg, na, t_ca, t_mg, t_na, strong, *fixed, air, lost, exp, sqrt, where,
+            minimum, maximum,
         )
-        change = (abs(mu_new - mu) / mu_new + abs(ca_new - ca) / (ca_new + 1e-30)
-                  + abs(mg_new - mg) / (mg_new + 1e-30) + abs(free_total - held) / (abs(free_total) + 1e-30))
-        mu, ca, mg, held = mu_new, ca_new, mg_new, free_total
-        if not largest(change) > TOLERANCE:
+        changes = (abs(mu_new - mu) / mu_new + abs(ca_new - ca) / (ca_new + 1e-30)
+                   + abs(mg_new - mg) / (mg_new + 1e-30) + abs(free_total - held) / mu_new)
+        change = largest(changes)
+        if not change > ROUNDING or (change < NEAR and change * change <= TOLERANCE * (previous - change)):
+            mu, ca, mg = mu_new, ca_new, mg_new
             break
+        held, previous = free_total, change
+        if count % LEAP_EVERY:
+            older, mu, ca, mg = (mu, ca, mg), mu_new, ca_new, mg_new
+        else:
+            mu, ca, mg = (_leap(*three, xp) for three in zip(older, (mu, ca, mg), (mu_new, ca_new, mg_new)))
+            previous = 0.0
+    else:
+        mu, charge, free_total = (where(changes < NEAR, value, math.nan) for value in (mu_new, charge, free_total))
     if free:
         totals = totals.with_anion(free, free_total)
     return Solution(ph, temp_c, mu, ca, mg, na, dict(zip(families, activities)), totals, charge, constants)
+
+
+def _leap(older, old, new, xp):
+    """Where three values in a row lead, if each change is the same share of the one before (Aitken 1926)."""
+    step, before = new - old, old - older
+    ratio = xp.minimum(xp.maximum(step * before / (before * before + 1e-60), -0.9), 0.95)
+    return xp.maximum(new + step * (ratio / (1.0 - ratio)), 0.2 * new)
 
 
 def solve_for_ph(temp_c, totals: Totals, venting: Venting | None = None):

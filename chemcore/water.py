@@ -8,9 +8,12 @@ from typing import NamedTuple
 import numpy as np
 
 from chemcore.numeric import backend, require
-from chemcore.speciation import Solution, Totals, solve_at_ph, strong_charge
+from chemcore.speciation import MODEL_IONIC_STRENGTH, Solution, Totals, solve_at_ph, strong_charge
 from chemcore.tables import constant
 from chemcore.units import report_density
+
+#: Highest alkalinity, mg/L as CaCO3, that is looked for where it is the answer.
+HIGHEST_ALKALINITY = 5000.0
 
 
 class Ions(NamedTuple):
@@ -63,15 +66,40 @@ def source_water(alkalinity, ph, ions: Ions | None = None, temp_c=20.0, phosphat
     Raises
     ------
     DomainError
-        For ``ph``, where hydroxide alone is more than the alkalinity.
+        For ``ph``, where hydroxide alone is more than the alkalinity and its rounding; for ``ions`` of a brine.
     """
     water = speciated(alkalinity, ph, ions, temp_c, phosphate)
-    carbonate = require(
-        water.totals.anions["CO3"] >= 0.0, "ph",
-        lambda: f"pH {ph:g} does not go with an alkalinity of {alkalinity:g} mg/L as CaCO3: hydroxide alone would "
-                "be more than that; look at both readings again",
-        water.totals.anions["CO3"])
-    return water._replace(totals=water.totals.with_anion("CO3", carbonate))
+    others = "hydroxide and phosphate" if "PO4" in water.totals.anions else "hydroxide"
+    short, rounded = shortfall(water)
+    maximum = backend(water.mu).maximum
+    totals = water.totals.with_anion("CO3", maximum(water.totals.anions["CO3"], 0.0))
+    water = water._replace(totals=totals._replace(strong=totals.strong + short))
+    water = _or_nan(water, require(
+        rounded, "ph",
+        lambda: f"pH {ph:g} does not go with an alkalinity of {alkalinity:g} mg/L as CaCO3: {others} alone would be "
+                "more than that; look at both readings again",
+        water.mu))
+    return _or_nan(water, require(
+        water.mu <= MODEL_IONIC_STRENGTH, "ions",
+        lambda: f"this is a brine: what is dissolved takes the ionic strength past {MODEL_IONIC_STRENGTH:g} mol/kg, where "
+                "the model ends (brewing liquor is below 0.1); look at the figures, which are in mg/L",
+        water.mu))
+
+
+def shortfall(water: Solution):
+    """eq/kg by which the alkalinity is too low for the pH, and whether the rounding of a report explains it.
+
+    Deionised water, reported with no alkalinity and a pH of 7 to 8, is such a case: it holds no carbonate, and the
+    pH is believed.
+    """
+    short = backend(water.charge).maximum(-water.charge, 0.0)
+    return short, short <= alkalinity_per_kg(constant("report_rounding"))
+
+
+def _or_nan(water: Solution, mu) -> Solution:
+    """The water where its ionic strength has passed a check; all NaN in a row of a column that has not."""
+    failed = 0.0 * mu
+    return water._replace(mu=mu, ca=water.ca + failed, totals=water.totals._replace(strong=water.totals.strong + failed))
 
 
 def speciated(alkalinity, ph, ions: Ions | None, temp_c, phosphate=0.0) -> Solution:

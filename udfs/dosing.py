@@ -30,8 +30,9 @@ def acid_dose(alkalinity: Alkalinity, ph: SourcePH, target_ph: TargetPH, litres:
     """Volume of acid that takes the liquor to a target pH. Strong acid burns: see ACID_CAUTIONS.
 
     Full speciation with ion pairs and activity coefficients. Without ions, the alkalinity is taken as calcium
-    bicarbonate, which changes the dose by about 1 % for common waters (up to about 4 % where sodium and sulfate are
-    high). Dose in steps and check with a meter.
+    bicarbonate, and the dose is mostly too high. Over usual waters that costs, in the median, in 1 of 20, and at worst:
+    hydrochloric, sulfuric and lactic acid 0.7, 2.5 and 4 %; acetic 1.2, 3 and 5 %; phosphoric 1.6, 8 and 14 %; citric 4,
+    14 and 23 %. So give the ions. Dose in steps and check with a meter.
 
     References
     ----------
