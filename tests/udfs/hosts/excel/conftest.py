@@ -1,0 +1,8 @@
+import pytest
+from xlwings_standins import windows as stand_ins
+
+
+@pytest.fixture(scope="module")
+def windows():
+    with stand_ins() as namespace:
+        yield namespace
