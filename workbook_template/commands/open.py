@@ -17,12 +17,12 @@ def add(subparsers) -> None:
 
 def run(options) -> int:
     """Open it."""
+    from udfs.hosts import HostError
     from udfs.hosts.excel.opening import open_book
-    from udfs.hosts.excel.session import ExcelError
     from workbook_template.cli import CommandError
 
     try:
         open_book(options.workbook)
-    except ExcelError as error:
+    except HostError as error:
         raise CommandError(str(error)) from None
     return 0

@@ -16,7 +16,8 @@ from xml.etree import ElementTree
 
 from chemcore import __version__
 from udfs import call
-from udfs.hosts.excel.session import ExcelError, asking
+from udfs.hosts import HostError
+from udfs.hosts.excel.session import asking, startup_folder
 
 PROJECT = "spargesheet"
 FILE = f"{PROJECT}.xlam"
@@ -59,7 +60,7 @@ def current() -> Made:
     python = Path(sys.executable)
     bridges = [f"xlwings{bits}-{xlwings.__version__}.dll" for bits in (64, 32)]
     if not any((folder / name).is_file() for folder in python.parents[:2] for name in bridges):
-        raise ExcelError(f"{bridges[0]} is not beside Python in {python.parent}: install spargesheet into a virtual "
+        raise HostError(f"{bridges[0]} is not beside Python in {python.parent}: install spargesheet into a virtual "
                          "environment (`python -m venv`), where xlwings puts it")
     return Made(__version__, xlwings.__version__, plain(python))
 
@@ -71,7 +72,7 @@ def plain(path: Path) -> str:
             text = spelled(path)
             text.encode(ANSI)
             return text
-    raise ExcelError(f"Excel cannot reach {path}, which has letters that Windows here has no short form for: install "
+    raise HostError(f"Excel cannot reach {path}, which has letters that Windows here has no short form for: install "
                      "spargesheet in a folder with plain letters")
 
 
@@ -87,7 +88,7 @@ def settings(made: Made) -> dict[str, str]:
     """
     package = plain(Path(__file__).parents[3])
     if ";" in package:
-        raise ExcelError(f"The folder {package} has a semicolon in its name, at which Excel splits it: rename it")
+        raise HostError(f"The folder {package} has a semicolon in its name, at which Excel splits it: rename it")
     return {
         "INTERPRETER_WIN": made.python,
         "PYTHONPATH": package,
@@ -132,7 +133,7 @@ def _edit_code(code: Any) -> None:
     for old, new in _EDITS:
         found = [number for number, line in enumerate(lines, 1) if old in line]
         if len(found) != 1:
-            raise ExcelError(f"This xlwings has another add-in than spargesheet {__version__} knows ({old!r} is not in "
+            raise HostError(f"This xlwings has another add-in than spargesheet {__version__} knows ({old!r} is not in "
                              "it once): run `python -m pip install --upgrade spargesheet`")
         code.ReplaceLine(found[0], lines[found[0] - 1].replace(old, new))
 
@@ -171,7 +172,7 @@ def try_formula(app: Any) -> float:
         return shown
     if isinstance(shown, str):
         text = shown
-    raise ExcelError(f"The trial formula {TRIAL_FORMULA} gives {' '.join(text.split())[:200]} in Excel instead of "
+    raise HostError(f"The trial formula {TRIAL_FORMULA} gives {' '.join(text.split())[:200]} in Excel instead of "
                      f"{right:g}")
 
 
@@ -186,3 +187,12 @@ def made_by(path: Path) -> Made | None:
         if match := re.fullmatch(r"spargesheet (\S+), xlwings (\S+), Python (.+)", text):
             return Made(*match.groups())
     return None
+
+
+def difference() -> str:
+    """What to say of an installed add-in that another version made, or nothing."""
+    path = startup_folder() / FILE
+    made = made_by(path) if path.is_file() else None
+    if made is None or made.version == __version__:
+        return ""
+    return f"version {made.version} made the add-in: close Excel and run `spargesheet install excel`"

@@ -13,7 +13,9 @@ from collections.abc import Callable
 import xlwings as xw
 
 from chemcore import __version__
-from udfs import CATALOGUE, Function, call
+from udfs import CATALOGUE, Function, about, call
+from udfs.hosts.excel.addin import difference
+from udfs.hosts.excel.session import on_windows
 from udfs.hosts.excel.values import from_excel, to_excel
 
 #: The group in Excel's function wizard.
@@ -37,6 +39,13 @@ def wrapper(entry: Function) -> Callable:
     return xw.func(category=CATEGORY)(xw.ret()(answer))
 
 
+def introduce() -> None:
+    """Let ADDIN_STATUS say that Excel calls, and whether another version made the add-in."""
+    if on_windows():
+        about.HOST, about.NOTE = "Excel", difference()
+
+
+introduce()
 globals().update({name: wrapper(entry) for name, entry in CATALOGUE.items()})
 
 

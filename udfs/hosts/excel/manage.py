@@ -9,10 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from udfs import CATALOGUE
+from udfs.hosts import HostError
 from udfs.hosts.excel import addin, session
-from udfs.hosts.excel.session import ExcelError
-
-__all__ = ["ExcelError", "install", "remove", "status_line"]
 
 _AGAIN = "close Excel and run `spargesheet install excel`"
 
@@ -21,7 +19,7 @@ def install(report: Callable[[str], None] = print) -> None:
     """Make the add-in and put it where Excel loads it at every start, in place of an older one.
 
     The new file is made and tried out in a folder of its own and moved into place in one step at the end: where
-    anything fails, what was there before is still there, and an :class:`ExcelError` says what to do.
+    anything fails, what was there before is still there, and a :class:`udfs.hosts.HostError` says what to do.
     """
     session.require_windows()
     session.require_closed()
@@ -63,12 +61,12 @@ def status_line() -> str:
     """One line: whether the add-in is installed, by which versions, and whether a trial formula answers."""
     try:
         session.require_windows()
-    except ExcelError as error:
+    except HostError as error:
         return f"Excel: not here. {error}"
     try:
         with session.hidden_excel() as app:
             return _status(session.startup_folder(app) / addin.FILE, app)
-    except ExcelError as error:
+    except HostError as error:
         return f"Excel: {error}"
 
 
@@ -86,7 +84,7 @@ def _status(target: Path, app: Any) -> str:
         with session.asking("open the add-in"):
             app.Workbooks.Open(str(target), 0, True)  # read-only
         return f"{line}; trial formula answers {addin.try_formula(app):g}"
-    except ExcelError as error:
+    except HostError as error:
         return f"{line}; no answer: {error}"
 
 
@@ -95,14 +93,14 @@ def _installed() -> Path:
     try:
         with session.hidden_excel() as app:
             return session.startup_folder(app) / addin.FILE
-    except ExcelError:
+    except HostError:
         return session.startup_folder() / addin.FILE
 
 
-def _locked(error: OSError, target: Path) -> ExcelError:
+def _locked(error: OSError, target: Path) -> HostError:
     """A file that cannot be written, as a sentence."""
     if isinstance(error, PermissionError):
-        return ExcelError(f"{target} is in use or write-protected: close Excel (also a hidden EXCEL.EXE in the Task "
+        return HostError(f"{target} is in use or write-protected: close Excel (also a hidden EXCEL.EXE in the Task "
                           "Manager) and run this again")
-    return ExcelError(f"{target} cannot be written ({error.strerror or error}): free the disk or the folder and run this "
+    return HostError(f"{target} cannot be written ({error.strerror or error}): free the disk or the folder and run this "
                       "again")

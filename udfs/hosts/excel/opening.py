@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from udfs import CATALOGUE
+from udfs.hosts import HostError
 from udfs.hosts.excel import session
 from udfs.hosts.excel.addin import FILE
-from udfs.hosts.excel.session import ExcelError
 
 #: Excel's constants: cells with formulas, those that show an error, and the error #NAME?.
 _FORMULAS, _ERRORS, _NAME_ERROR = -4123, 16, -2146826259
@@ -26,7 +26,7 @@ def open_book(path: Path, report: Callable[[str], None] = print) -> None:
     import pywintypes
 
     if not path.is_file():
-        raise ExcelError(f"There is no file {path}")
+        raise HostError(f"There is no file {path}")
     app = session.running()
     mine = app is None
     if mine:
@@ -38,7 +38,7 @@ def open_book(path: Path, report: Callable[[str], None] = print) -> None:
             app.CalculateFullRebuild()
             left = _typed_again(book)
             app.DisplayAlerts = app.Visible = app.UserControl = True
-    except ExcelError:
+    except HostError:
         if mine:
             with suppress(pywintypes.com_error):
                 app.Quit()
@@ -57,7 +57,7 @@ def _load_addin(app: Any) -> None:
         return
     addin = session.startup_folder(app) / FILE
     if not addin.is_file():
-        raise ExcelError("The Excel add-in is not installed: run `spargesheet install excel` first")
+        raise HostError("The Excel add-in is not installed: run `spargesheet install excel` first")
     with session.asking("load the add-in"):
         app.Workbooks.Open(str(addin))
 

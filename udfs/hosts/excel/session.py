@@ -12,9 +12,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
-
-class ExcelError(Exception):
-    """What stands in the way and what to do about it, in one sentence for the user."""
+from udfs.hosts import HostError
 
 
 def on_windows() -> bool:
@@ -25,12 +23,12 @@ def on_windows() -> bool:
 def require_windows() -> None:
     """Refuse to go on where xlwings has no Excel to talk to."""
     if not on_windows():
-        raise ExcelError("The formulas run in Excel on Windows only; on this system use LibreOffice Calc "
+        raise HostError("The formulas run in Excel on Windows only; on this system use LibreOffice Calc "
                          "(`spargesheet install calc`)")
     try:
         import win32com.client  # noqa: F401
     except ImportError:
-        raise ExcelError("pywin32 is missing, which xlwings needs to talk to Excel: run `python -m pip install pywin32`"
+        raise HostError("pywin32 is missing, which xlwings needs to talk to Excel: run `python -m pip install pywin32`"
                          ) from None
 
 
@@ -42,7 +40,7 @@ def asking(what: str) -> Iterator[None]:
     try:
         yield
     except pywintypes.com_error as error:
-        raise ExcelError(f"Excel refused to {what}: {_reason(error)}") from None
+        raise HostError(f"Excel refused to {what}: {_reason(error)}") from None
 
 
 def _reason(error: Exception) -> str:
@@ -66,7 +64,7 @@ def running() -> Any:
 def require_closed() -> None:
     """Refuse to go on while Excel is open, because it holds the add-in's file."""
     if running() is not None:
-        raise ExcelError("Excel is open: save your work, close all its windows and run this again")
+        raise HostError("Excel is open: save your work, close all its windows and run this again")
 
 
 def start() -> Any:
@@ -77,7 +75,7 @@ def start() -> Any:
     try:
         app = win32com.client.DispatchEx("Excel.Application")
     except pywintypes.com_error:
-        raise ExcelError("Excel does not start here: install the desktop edition of Excel for Windows (the one in the "
+        raise HostError("Excel does not start here: install the desktop edition of Excel for Windows (the one in the "
                          "browser runs no such add-ins), open it once, and run this again") from None
     app.DisplayAlerts = False
     return app
@@ -108,7 +106,7 @@ def require_trust(app: Any) -> None:
     try:
         app.ActiveWorkbook.VBProject.VBComponents.Item(1)
     except pywintypes.com_error:
-        raise ExcelError(f"Excel lets no program add functions yet: open Excel, {TRUST_PLACE}, tick 'Trust access to "
+        raise HostError(f"Excel lets no program add functions yet: open Excel, {TRUST_PLACE}, tick 'Trust access to "
                          "the VBA project object model', press OK twice, close Excel and run this again; afterwards "
                          "untick it in the same place") from None
 

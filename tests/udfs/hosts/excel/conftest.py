@@ -1,5 +1,6 @@
 import pytest
-from xlwings_standins import windows as stand_ins
+
+from tests.udfs.hosts.excel.xlwings_standins import windows as stand_ins
 
 
 @pytest.fixture(scope="module")

@@ -15,8 +15,22 @@ _VALUES = {
 
 
 def sample(entry) -> tuple:
-    """Arguments for which the function has an answer."""
-    return tuple(_VALUES[argument.kind] for argument in entry.arguments)
+    """Arguments for which the function has an answer where :func:`has_answer` says so, else just some."""
+    return tuple(_VALUES[argument.kind] if argument.kind in _VALUES else _some(argument.kind)
+                 for argument in entry.arguments)
+
+
+def has_answer(entry) -> bool:
+    """Whether there is a value for each kind of argument."""
+    return all(argument.kind in _VALUES for argument in entry.arguments)
+
+
+def _some(kind):
+    if isinstance(kind, kinds.Quantity):
+        return (max(kind.low, 0.01) * min(kind.high, 1e4)) ** 0.5
+    if isinstance(kind, kinds.Word):
+        return kind.choices[0] if kind.choices else "something"
+    return ((1.0, 2.0), (3.0, 4.0), (5.0, 6.0))
 
 
 def blanked(entry, position: int) -> tuple:

@@ -12,7 +12,7 @@ from pathlib import Path
 from types import SimpleNamespace
 from xml.sax.saxutils import escape
 
-from xlwings_standins import ERROR_NUMBERS, MISSING, Cells, refusal
+from tests.udfs.hosts.excel.xlwings_standins import ERROR_NUMBERS, MISSING, Cells, refusal
 
 _FUNCTIONS_PART = "stand-in/functions.bas"
 

@@ -7,11 +7,12 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from fake_excel import Book, FakeExcel
-from xlwings_standins import refusal
 
 from chemcore import __version__
-from udfs import CATALOGUE
+from tests.udfs.hosts.excel.fake_excel import Book, FakeExcel
+from tests.udfs.hosts.excel.xlwings_standins import refusal
+from udfs import CATALOGUE, about
+from udfs.hosts import HostError
 
 STRANGE = "O'Brien & Söhne, Brauerei 100%"
 GREEK = "Ζυθοποιία του O'Brien"
@@ -70,7 +71,7 @@ class Machine:
     def fails(self, *words):
         """The set-up fails with one line that holds the words, leaves the files as they were, and no Excel open."""
         before, started = self.files(), len(self.excels)
-        with pytest.raises(self.manage.ExcelError) as caught:
+        with pytest.raises(HostError) as caught:
             self.install()
         sentence = str(caught.value)
         for word in words:
@@ -324,7 +325,7 @@ def test_remove(machine, monkeypatch):
 def test_remove_refuses_while_excel_is_open_or_the_file_is_locked(machine, monkeypatch):
     machine.install()
     machine.open_excel = SimpleNamespace()
-    with pytest.raises(machine.manage.ExcelError, match="Excel is open"):
+    with pytest.raises(HostError, match="Excel is open"):
         machine.manage.remove()
     machine.open_excel = None
 
@@ -332,7 +333,7 @@ def test_remove_refuses_while_excel_is_open_or_the_file_is_locked(machine, monke
         raise PermissionError(13, "in use")
 
     monkeypatch.setattr(Path, "unlink", locked)
-    with pytest.raises(machine.manage.ExcelError, match="in use or write-protected"):
+    with pytest.raises(HostError, match="in use or write-protected"):
         machine.manage.remove()
     assert machine.target.is_file()
 
@@ -351,3 +352,23 @@ def test_the_copied_addin_keeps_no_name_of_its_own(machine):
     assert book.project.name == book.Name.removesuffix(".xlam") == "spargesheet"
     assert book.sheets[0].Name == "spargesheet.conf"
     assert "myaddin" not in book.modules["xlwings"]
+
+
+def test_addin_status_knows_excel_and_an_addin_of_another_version(machine, windows, monkeypatch):
+    monkeypatch.setattr(about, "HOST", "", raising=False)
+    monkeypatch.setattr(about, "NOTE", "", raising=False)
+    folder = Path(os.environ["APPDATA"], "Microsoft", "Excel", "XLSTART")
+    folder.mkdir(parents=True)
+    windows.functions.introduce()
+    assert (about.HOST, about.NOTE) == ("", "")  # not on Windows
+    monkeypatch.setattr(windows.functions, "on_windows", lambda: True)
+    windows.functions.introduce()
+    assert (about.HOST, about.NOTE) == ("Excel", "")  # no add-in there
+
+    machine.install()
+    os.replace(machine.target, folder / "spargesheet.xlam")
+    windows.functions.introduce()
+    assert about.NOTE == ""
+    monkeypatch.setattr(machine.addin, "__version__", "99.0")
+    windows.functions.introduce()
+    assert about.NOTE == f"version {__version__} made the add-in: close Excel and run `spargesheet install excel`"

@@ -4,8 +4,10 @@ import sys
 from types import SimpleNamespace
 
 import pytest
-from fake_excel import FakeExcel
-from xlwings_standins import ERROR_NUMBERS, refusal
+
+from tests.udfs.hosts.excel.fake_excel import FakeExcel
+from tests.udfs.hosts.excel.xlwings_standins import ERROR_NUMBERS, refusal
+from udfs.hosts import HostError
 
 NAME_ERROR = ERROR_NUMBERS["#NAME?"]
 
@@ -55,7 +57,7 @@ class Desk:
     def __init__(self, windows, tmp_path, monkeypatch):
         from udfs.hosts.excel import opening, session
 
-        self.opening, self.error, self.said, self.started = opening, session.ExcelError, [], []
+        self.opening, self.said, self.started = opening, [], []
         self.running, self.windows = None, windows
         self.startup = tmp_path / "Söhne's XLSTART"
         self.startup.mkdir()
@@ -143,13 +145,13 @@ def test_formulas_that_cannot_be_typed_again_are_counted(desk):
 
 def test_no_such_file(desk):
     desk.plan.unlink()
-    with pytest.raises(desk.error, match="There is no file"):
+    with pytest.raises(HostError, match="There is no file"):
         desk.open()
     assert desk.started == []
 
 
 def test_addin_not_installed_leaves_no_hidden_excel(desk):
-    with pytest.raises(desk.error, match="spargesheet install excel"):
+    with pytest.raises(HostError, match="spargesheet install excel"):
         desk.open()
     assert desk.started[0].log[-1] == "Quit"
 
@@ -158,7 +160,7 @@ def test_a_book_that_excel_refuses(desk):
     desk.install()
     desk.running = desk.excel()
     desk.running.refuse[f"Open {desk.plan}"] = "The file is corrupt"
-    with pytest.raises(desk.error, match="Excel refused to open the plan.xlsx: The file is corrupt"):
+    with pytest.raises(HostError, match="Excel refused to open the plan.xlsx: The file is corrupt"):
         desk.open()
     assert "Quit" not in desk.running.log  # the user's Excel stays
 
@@ -167,7 +169,7 @@ def test_not_on_windows(desk, monkeypatch):
     from udfs.hosts.excel import session
 
     monkeypatch.setattr(session, "on_windows", lambda: False)
-    with pytest.raises(desk.error, match="LibreOffice Calc"):
+    with pytest.raises(HostError, match="LibreOffice Calc"):
         desk.open()
 
 

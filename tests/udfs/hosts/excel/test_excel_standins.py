@@ -3,7 +3,7 @@
 import ctypes
 import sys
 
-from xlwings_standins import windows
+from tests.udfs.hosts.excel.xlwings_standins import windows
 
 
 def test_everything_is_put_back():
