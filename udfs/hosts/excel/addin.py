@@ -61,7 +61,7 @@ def current() -> Made:
     bridges = [f"xlwings{bits}-{xlwings.__version__}.dll" for bits in (64, 32)]
     if not any((folder / name).is_file() for folder in python.parents[:2] for name in bridges):
         raise HostError(f"{bridges[0]} is not beside Python in {python.parent}: install spargesheet into a virtual "
-                         "environment (`python -m venv`), where xlwings puts it")
+                        "environment (`python -m venv`), where xlwings puts it")
     return Made(__version__, xlwings.__version__, plain(python))
 
 
@@ -73,7 +73,7 @@ def plain(path: Path) -> str:
             text.encode(ANSI)
             return text
     raise HostError(f"Excel cannot reach {path}, which has letters that Windows here has no short form for: install "
-                     "spargesheet in a folder with plain letters")
+                    "spargesheet in a folder with plain letters")
 
 
 def _short(path: Path) -> str:
@@ -134,7 +134,7 @@ def _edit_code(code: Any) -> None:
         found = [number for number, line in enumerate(lines, 1) if old in line]
         if len(found) != 1:
             raise HostError(f"This xlwings has another add-in than spargesheet {__version__} knows ({old!r} is not in "
-                             "it once): run `python -m pip install --upgrade spargesheet`")
+                            "it once): run `python -m pip install --upgrade spargesheet`")
         code.ReplaceLine(found[0], lines[found[0] - 1].replace(old, new))
 
 
@@ -173,7 +173,7 @@ def try_formula(app: Any) -> float:
     if isinstance(shown, str):
         text = shown
     raise HostError(f"The trial formula {TRIAL_FORMULA} gives {' '.join(text.split())[:200]} in Excel instead of "
-                     f"{right:g}")
+                    f"{right:g}")
 
 
 def made_by(path: Path) -> Made | None:

@@ -101,6 +101,6 @@ def _locked(error: OSError, target: Path) -> HostError:
     """A file that cannot be written, as a sentence."""
     if isinstance(error, PermissionError):
         return HostError(f"{target} is in use or write-protected: close Excel (also a hidden EXCEL.EXE in the Task "
-                          "Manager) and run this again")
+                         "Manager) and run this again")
     return HostError(f"{target} cannot be written ({error.strerror or error}): free the disk or the folder and run this "
-                      "again")
+                     "again")
