@@ -51,8 +51,8 @@ class ARRAY:
 
     @staticmethod
     def largest(value):
-        """The largest element that is a number."""
-        return np.nanmax(value) if np.ndim(value) else value
+        """The largest element that is a number, 0 where none is."""
+        return np.fmax.reduce(value, axis=None, initial=0.0)
 
 
 def backend(*values: Any):

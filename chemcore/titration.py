@@ -49,6 +49,13 @@ class GranLine(NamedTuple):
     end_ml_error: float
     readings: int
 
+    @property
+    def half_width_ml(self) -> float:
+        """Half the width of the 95 % interval of ``end_ml``: its standard error times Student's t."""
+        from scipy.special import stdtrit
+
+        return self.end_ml_error * float(stdtrit(self.readings - 2, 0.975))
+
 
 def find_method(name: str) -> str:
     """The method of a name in any case: Gran, inflection or end point."""
@@ -228,11 +235,8 @@ def alkalinity_error(ml, phs, sample_ml: float, normality: float) -> float:
 
 
 def alkalinity_half_width(ml, phs, sample_ml: float, normality: float) -> float:
-    """Half the width of the 95 % interval in mg/L as CaCO3: the standard error times Student's t."""
-    from scipy.special import stdtrit
-
-    line = gran_line(ml, phs, sample_ml, normality)
-    return alkalinity_of(line.end_ml_error * float(stdtrit(line.readings - 2, 0.975)), sample_ml, normality)
+    """Half the width of the 95 % interval of the alkalinity by Gran's line, mg/L as CaCO3."""
+    return alkalinity_of(gran_line(ml, phs, sample_ml, normality).half_width_ml, sample_ml, normality)
 
 
 def curve_dose(ml, phs, sample_ml: float, titrant_normality: float, target_ph: float, litres: float, acid: Acid,
@@ -253,9 +257,15 @@ def curve_dose(ml, phs, sample_ml: float, titrant_normality: float, target_ph: f
         mg/L, for the ion pairs that let an acid release more; left out, calcium to the alkalinity, as far as the
         curve shows it.
     """
-    taken = ml_at_ph(ml, phs, target_ph, "target_ph") * titrant_normality / sample_ml
     if ions is None:
-        ions = _calcium_for(curve(ml, phs), sample_ml, titrant_normality)
+        ions = calcium_for(ml, phs, sample_ml, titrant_normality)
+    taken = ml_at_ph(ml, phs, target_ph, "target_ph") * titrant_normality / sample_ml
+    return dose_of_equivalents(taken, target_ph, litres, acid, strength, titrant, ions)
+
+
+def dose_of_equivalents(taken: float, target_ph: float, litres: float, acid: Acid, strength, titrant: Acid | None,
+                        ions: Ions) -> float:
+    """mL of the tank's acid for ``litres`` of a water of which a litre took these eq of titrant down to the target."""
     if titrant is None:
         moles = _moles_releasing(taken, acid, target_ph, ions)
     else:
@@ -266,10 +276,10 @@ def curve_dose(ml, phs, sample_ml: float, titrant_normality: float, target_ph: f
     return volume_of_moles(litres * moles, acid, strength)
 
 
-def _calcium_for(readings: Curve, sample_ml: float, normality: float) -> Ions:
+def calcium_for(ml, phs, sample_ml: float, normality: float) -> Ions:
     """Calcium equivalent to the acid taken down to pH 4.5, or to the end of a curve that stops before."""
-    end = constant("endpoint_ph")
-    taken = ml_at_ph(*readings, end) if readings.ph.min() <= end <= readings.ph[0] else float(readings.ml[-1])
+    readings, end = curve(ml, phs), constant("endpoint_ph")
+    taken = ml_at_ph(ml, phs, end) if readings.ph.min() <= end <= readings.ph[0] else float(readings.ml[-1])
     return Ions(500.0 * taken * normality / sample_ml * constant("molar_mass_calcium"), 0.0, 0.0, 0.0, 0.0)
 
 

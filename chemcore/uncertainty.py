@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import cache
 from statistics import NormalDist
 from typing import NamedTuple
+
+import numpy as np
 
 from chemcore.acids import Acid, checked_strength
 from chemcore.dosing import dose_volume
 from chemcore.errors import DomainError
 from chemcore.numeric import backend
 from chemcore.tables import constant
-from chemcore.titration import curve, curve_dose
+from chemcore.titration import calcium_for, curve, dose_of_equivalents, ml_at_ph
 
 #: Standard errors from the middle to either end of a 95 % interval.
 Z95 = NormalDist().inv_cdf(0.975)
@@ -55,7 +58,8 @@ def interval_95(answer: Callable, middle: Sequence, errors: Sequence) -> Interva
 
 def _change(answer, inputs, best):
     try:
-        return answer(*inputs) - best
+        with np.errstate(all="ignore"):  # an element outside the model is NaN
+            return answer(*inputs) - best
     except DomainError:
         return float("nan")
 
@@ -86,24 +90,31 @@ def dose_interval(alkalinity, ph, target_ph, litres, acid: Acid, strength=None, 
 
 
 def curve_dose_interval(ml, phs, sample_ml: float, titrant_normality: float, target_ph: float, litres: float, acid: Acid,
-                        strength=None, titrant: Acid | None = None, titration_error=None, ph_error=None,
+                        strength=None, titrant: Acid | None = None, titrant_error=None, ph_error=None,
                         strength_error=None, volume_error=None, ions=None) -> Interval:
     """95 % interval in mL of the dose from the measured curve alone.
 
-    Standard errors as in :func:`dose_interval`; ``titration_error`` in % is that of titrant strength and sample
-    volume together, ``ph_error`` that of a reading on the curve and, once more, of the one at the target.
+    Standard errors as in :func:`dose_interval`; ``titrant_error`` in % is that of titrant strength and sample
+    volume together. ``ph_error`` counts at the target's reading in the tank and on the curve, where a value between
+    two readings has the error of their weighted mean.
     """
-    strength = checked_strength(acid, strength)
-    reading_error = _or(ph_error, "error_ph")
+    readings, strength = curve(ml, phs), checked_strength(acid, strength)
+    if ions is None:
+        ions = calcium_for(ml, phs, sample_ml, titrant_normality)
+    reached = ml_at_ph(ml, phs, target_ph, "target_ph")
 
-    highest = float(curve(ml, phs).ph[0])
-    # refuses what cannot be, before the inputs are moved
-    curve_dose(ml, phs, sample_ml, titrant_normality, target_ph, litres, acid, strength, titrant, ions)
+    @cache
+    def titrant_ml(target: float) -> float:
+        return ml_at_ph(ml, phs, min(target, float(readings.ph[0])))
 
     def dose(target, normality, litres, strength):
-        return curve_dose(ml, phs, sample_ml, normality, min(target, highest), litres, acid, strength, titrant, ions)
+        taken = titrant_ml(target) * normality / sample_ml
+        return dose_of_equivalents(taken, target, litres, acid, strength, titrant, ions)
 
+    after = min(max(int(np.searchsorted(readings.ml, reached)), 1), len(readings.ml) - 1)
+    share = (reached - readings.ml[after - 1]) / (readings.ml[after] - readings.ml[after - 1])
+    both_readings = _or(ph_error, "error_ph") * (1.0 + share**2 + (1.0 - share) ** 2) ** 0.5
     return interval_95(
         dose, (target_ph, titrant_normality, litres, strength),
-        (2.0**0.5 * reading_error, titrant_normality * _or(titration_error, "error_titration") / 100.0,
+        (float(both_readings), titrant_normality * _or(titrant_error, "error_titrant") / 100.0,
          litres * _or(volume_error, "error_volume") / 100.0, _or(strength_error, "error_strength")))

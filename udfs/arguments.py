@@ -6,13 +6,11 @@ A function names the kind in its annotation; :mod:`udfs.cells` turns cells into 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any
 
 from chemcore.acids import acid_names, find_acid
-from chemcore.errors import DomainError
 from chemcore.gravity import dextrose_extract
 from chemcore.solids import find_solid, solid_names
 from chemcore.tables import constant
@@ -78,53 +76,6 @@ class Block:
 Kind = Quantity | Word | IonCells | Block
 
 
-def _line(name: str, block: tuple) -> list[tuple[str, Any]]:
-    """Cells of one column or one row, each with its place in words and None where it is blank."""
-    width = max((len(row) for row in block), default=0)
-    if len(block) > 1 and width > 1:
-        raise DomainError(name, f"the range is {len(block)} rows by {width} columns; give one column or one row of cells")
-    place = "row" if len(block) > 1 else "cell"
-    flat = [cell for row in block for cell in row]
-    blank = [cell is None or (isinstance(cell, str) and not cell.strip()) for cell in flat]
-    return [(f"{place} {i}", None if empty else cell) for i, (cell, empty) in enumerate(zip(flat, blank), start=1)]
-
-
-def numbers(quantity: Quantity) -> Block:
-    """A column (or row) of numbers as a tuple of floats, NaN where a cell is blank; a text is named with its row."""
-
-    def read(name: str, block: tuple) -> tuple[float, ...]:
-        values = []
-        for place, cell in _line(name, block):
-            if cell is None:
-                values.append(math.nan)
-                continue
-            if isinstance(cell, bool) or not isinstance(cell, (int, float)) or not math.isfinite(cell):
-                raise DomainError(name, f'{place} of the range holds "{cell!s:.40}", not a number; leave headings out and '
-                                        "missing readings blank")
-            problem = quantity.problem(cell)
-            if problem:
-                raise DomainError(name, f"{place} of the range: {problem}")
-            values.append(float(cell))
-        return tuple(values)
-
-    return Block(quantity.help, read, quantity.unit)
-
-
-def words(word: Word) -> Block:
-    """A column (or row) of names as a tuple of what they name, None where a cell is blank."""
-
-    def read(name: str, block: tuple) -> tuple:
-        values = []
-        for place, cell in _line(name, block):
-            try:
-                values.append(None if cell is None else word.find(str(cell)))
-            except DomainError as error:
-                raise DomainError(name, f"{place} of the range: {error.reason}") from None
-        return tuple(values)
-
-    return Block(word.help, read)
-
-
 def _strengths() -> str:
     return ", ".join(f"{name} {find_acid(name).default_strength:g}" for name in acid_names())
 
@@ -177,10 +128,9 @@ STRENGTH_ERROR = Quantity(
     f"Standard error of the strength; left out: {constant('error_strength'):g}", "mass %", 0.0, 20.0)
 VOLUME_ERROR = Quantity(
     f"Standard error of the tank's volume, in % of it; left out: {constant('error_volume'):g}", "%", 0.0, 30.0)
-TITRATION_ERROR = Quantity(
+TITRANT_ERROR = Quantity(
     "Standard error of titrant strength and sample volume together; left out: "
-    f"{constant('error_titration'):g}", "%", 0.0, 30.0)
-ANY_NUMBER = Quantity("Numbers", "", -1e12, 1e12)
+    f"{constant('error_titrant'):g}", "%", 0.0, 30.0)
 METHOD = Word("Where the curve ends; left out: Gran", find_method, METHODS)
 TITRANT = Word("Acid of the titrant, where it is a weak one or the tank's own diluted; left out: a strong acid",
                find_acid, acid_names())
@@ -191,18 +141,6 @@ FUNCTION = Word("Name of a function of this add-in", str)
 IONS = IonCells(
     "One range of five cells: calcium, magnesium, sodium, chloride, sulfate; left out: calcium bicarbonate water",
     "mg/L", 20000.0)
-ML_COLUMN = numbers(TITRANT_ML)
-PH_COLUMN = numbers(Quantity("pH readings, one for each volume; blank where one was missed", "pH", 0.5, 13.0))
-RUN_OFF_COLUMN = numbers(Quantity("Total wort run off at each reading", "L", 0.0, 1e7))
-PLATO_COLUMN = numbers(Quantity("Gravities of the runnings; blank where one was missed", "°P", 0.0, 40.0))
-DOSE_COLUMN = numbers(Quantity("Doses as bought (g for a powder)", "mL", 0.0, 1e7))
-PH_BEFORE_COLUMN = numbers(Quantity("pH of the source water of each batch, cooled sample", "pH", 4.0, 11.0))
-PH_AFTER_COLUMN = numbers(Quantity("pH of each batch's liquor after its dose, cooled sample", "pH", 1.0, 11.0))
-LITRES_COLUMN = numbers(Quantity("Liquor of each batch, as litres at 20 °C", "L", 0.001, 1e7))
-STRENGTH_COLUMN = numbers(STRENGTH)
-VALUE_COLUMN = numbers(ANY_NUMBER)
-ACID_COLUMN = words(Word("Acid of each batch, or one for all", find_acid, acid_names()))
-
 Amount = Annotated[float, AMOUNT]
 Alkalinity = Annotated[float, ALKALINITY]
 Bicarbonate = Annotated[float, BICARBONATE]
@@ -248,15 +186,4 @@ AlkalinityError = Annotated[float, ALKALINITY_ERROR]
 PHError = Annotated[float, PH_ERROR]
 StrengthError = Annotated[float, STRENGTH_ERROR]
 VolumeError = Annotated[float, VOLUME_ERROR]
-TitrationError = Annotated[float, TITRATION_ERROR]
-MLColumn = Annotated[tuple, ML_COLUMN]
-PHColumn = Annotated[tuple, PH_COLUMN]
-RunOffColumn = Annotated[tuple, RUN_OFF_COLUMN]
-PlatoColumn = Annotated[tuple, PLATO_COLUMN]
-DoseColumn = Annotated[tuple, DOSE_COLUMN]
-PHBeforeColumn = Annotated[tuple, PH_BEFORE_COLUMN]
-PHAfterColumn = Annotated[tuple, PH_AFTER_COLUMN]
-LitresColumn = Annotated[tuple, LITRES_COLUMN]
-StrengthColumn = Annotated[tuple, STRENGTH_COLUMN]
-ValueColumn = Annotated[tuple, VALUE_COLUMN]
-AcidColumn = Annotated[tuple, ACID_COLUMN]
+TitrantError = Annotated[float, TITRANT_ERROR]

@@ -12,7 +12,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, get_type_hints
+from typing import Any, get_args, get_type_hints
 
 from udfs.arguments import Kind, Word
 
@@ -111,7 +111,10 @@ def function(category: str, unit: str = "") -> Callable[[Callable], Callable]:
         texts = _parameter_texts(body)
         arguments = {}
         for parameter in inspect.signature(body).parameters.values():
-            kind = hints[parameter.name].__metadata__[0]
+            hint = hints[parameter.name]
+            if not hasattr(hint, "__metadata__"):  # Python 3.10 wraps a default of None in Optional
+                hint = get_args(hint)[0]
+            kind = hint.__metadata__[0]
             required = parameter.default is inspect.Parameter.empty
             arguments[parameter.name] = Argument(
                 parameter.name, kind, required, None if required else parameter.default,

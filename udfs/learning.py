@@ -3,19 +3,9 @@
 from __future__ import annotations
 
 from chemcore import learning
-from udfs.arguments import (
-    AcidColumn,
-    CO2Lost,
-    DoseColumn,
-    IonRange,
-    LitresColumn,
-    PHAfterColumn,
-    PHBeforeColumn,
-    StrengthColumn,
-    TempC,
-    ValueColumn,
-)
+from udfs.arguments import CO2Lost, IonRange, TempC
 from udfs.catalogue import function
+from udfs.readings import AcidColumn, DoseColumn, LitresColumn, PHAfterColumn, PHBeforeColumn, StrengthColumn, ValueColumn
 
 
 @function("Past batches", "mg/L as CaCO3")

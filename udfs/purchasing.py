@@ -3,20 +3,9 @@
 from __future__ import annotations
 
 from chemcore import cost
-from udfs.arguments import (
-    AcidName,
-    DoseColumn,
-    DoseML,
-    Litres,
-    MeanDose,
-    PackPrice,
-    PackSize,
-    ReadPH,
-    StockML,
-    Strength,
-    Waste,
-)
+from udfs.arguments import AcidName, DoseML, Litres, MeanDose, PackPrice, PackSize, ReadPH, StockML, Strength, Waste
 from udfs.catalogue import function
+from udfs.readings import DoseColumn
 
 
 @function("Purchasing", "mL")

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from chemcore import runoff
-from udfs.arguments import PHColumn, Plato, PlatoColumn, ReadPH, RunOffColumn
+from udfs.arguments import Plato, ReadPH
 from udfs.catalogue import function
+from udfs.readings import PHColumn, PlatoColumn, RunOffColumn
 
 
 @function("Last runnings", "L")

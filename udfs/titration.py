@@ -12,9 +12,7 @@ from udfs.arguments import (
     Litres,
     MadeUpML,
     MethodName,
-    MLColumn,
     Normality,
-    PHColumn,
     ReadPH,
     SampleML,
     Strength,
@@ -23,6 +21,7 @@ from udfs.arguments import (
     TitrantName,
 )
 from udfs.catalogue import function
+from udfs.readings import MLColumn, PHColumn
 
 _NO_VOLUME = "weigh it, or give the strength of its solution"
 
@@ -33,8 +32,9 @@ def titration_alkalinity(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, norma
     """Total alkalinity of a sample from its titration with acid.
 
     Gran: the line past the end point, from four or more readings between pH 4 and 3, the bicarbonate still there taken
-    off; needs a strong titrant (hydrochloric or sulfuric). Inflection: the steepest fall. End point: the volume at pH
-    4.5 or the pH given. A row with a blank cell is left out; headings are not; a pH without its mL is refused.
+    off; needs a strong titrant (hydrochloric, or sulfuric, which reads up to 1 % low at 20 mg/L). Inflection: the steepest
+    fall. End point: the volume at pH 4.5 or the pH given; Standard Methods has 4.9 for about 30 mg/L, 4.6 for 150, 4.3 for
+    500. A row without a pH is left out; a pH without its mL, or a text, is named.
 
     Parameters
     ----------
@@ -151,7 +151,7 @@ def titration_dose(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant_nor
 
     The equivalents that the sample took down to the target, over those that the tank's acid releases there. Where the
     titrant was the tank's acid diluted, give its DILUTE_NORMALITY and name it as titrant: its chemistry then cancels.
-    Dose in steps and check with a meter.
+    Stir gently: carbon dioxide lost from the sample raises the answer. Dose in steps and check with a meter.
 
     Parameters
     ----------

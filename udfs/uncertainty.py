@@ -11,9 +11,7 @@ from udfs.arguments import (
     CO2Lost,
     IonRange,
     Litres,
-    MLColumn,
     Normality,
-    PHColumn,
     PHError,
     SampleML,
     SourcePH,
@@ -22,10 +20,11 @@ from udfs.arguments import (
     TargetPH,
     TempC,
     TitrantName,
-    TitrationError,
+    TitrantError,
     VolumeError,
 )
 from udfs.catalogue import function
+from udfs.readings import MLColumn, PHColumn
 
 _IN_GRAMS = "these limits are in mL; give the strength of its solution"
 
@@ -71,7 +70,7 @@ def acid_dose_high(alkalinity: Alkalinity, ph: SourcePH, target_ph: TargetPH, li
 @function("Titration", "mL of acid as bought")
 def titration_dose_low(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant_normality: Normality,
                        target_ph: TargetPH, litres: Litres, acid: AcidName, strength: Strength = None,
-                       titrant: TitrantName = None, titration_error: TitrationError = None, ph_error: PHError = None,
+                       titrant: TitrantName = None, titrant_error: TitrantError = None, ph_error: PHError = None,
                        strength_error: StrengthError = None, volume_error: VolumeError = None, ions: IonRange = None):
     """Lower end of the 95 % interval of TITRATION_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
@@ -88,13 +87,13 @@ def titration_dose_low(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant
     """
     liquid(acid, strength, _IN_GRAMS)
     return uncertainty.curve_dose_interval(ml, phs, sample_ml, titrant_normality, target_ph, litres, acid, strength,
-                                           titrant, titration_error, ph_error, strength_error, volume_error, ions).low
+                                           titrant, titrant_error, ph_error, strength_error, volume_error, ions).low
 
 
 @function("Titration", "mL of acid as bought")
 def titration_dose_high(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant_normality: Normality,
                         target_ph: TargetPH, litres: Litres, acid: AcidName, strength: Strength = None,
-                        titrant: TitrantName = None, titration_error: TitrationError = None, ph_error: PHError = None,
+                        titrant: TitrantName = None, titrant_error: TitrantError = None, ph_error: PHError = None,
                         strength_error: StrengthError = None, volume_error: VolumeError = None, ions: IonRange = None):
     """Upper end of the 95 % interval of TITRATION_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
@@ -111,4 +110,4 @@ def titration_dose_high(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titran
     """
     liquid(acid, strength, _IN_GRAMS)
     return uncertainty.curve_dose_interval(ml, phs, sample_ml, titrant_normality, target_ph, litres, acid, strength,
-                                           titrant, titration_error, ph_error, strength_error, volume_error, ions).high
+                                           titrant, titrant_error, ph_error, strength_error, volume_error, ions).high
