@@ -19,8 +19,8 @@ from udfs.arguments import (
     StrengthError,
     TargetPH,
     TempC,
-    TitrantName,
     TitrantError,
+    TitrantName,
     VolumeError,
 )
 from udfs.catalogue import function
