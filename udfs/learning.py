@@ -14,9 +14,14 @@ def effective_alkalinity(ph_before: PHBeforeColumn, ph_after: PHAfterColumn, dos
                          co2_lost: CO2Lost = 0.0):
     """Alkalinity that the source water really had, learnt from past doses: the median of what each implies.
 
-    A row for each batch; acid, strength or any other argument may be one cell for all. Rows without both pH readings, dose
-    and litres do not count; a row that makes no sense is named. One bad reading among several does not move the median
-    far.
+    A row for each batch; acid, strength or another of the columns may be one cell for all. Rows without both pH readings,
+    dose and litres do not count; a row that makes no sense is named. One bad reading among several does not move the
+    median far.
+
+    Parameters
+    ----------
+    dose_ml
+        Acid as bought that went into each batch
 
     References
     ----------
@@ -33,6 +38,11 @@ def effective_alkalinity_spread(ph_before: PHBeforeColumn, ph_after: PHAfterColu
     """Scatter from batch to batch of the alkalinity that past doses imply, as a standard deviation; 3 batches or more.
 
     Arguments as in EFFECTIVE_ALKALINITY. Meter, dose and volume errors are in it, and what the water itself does.
+
+    Parameters
+    ----------
+    dose_ml
+        Acid as bought that went into each batch
 
     References
     ----------
