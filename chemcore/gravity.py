@@ -12,6 +12,8 @@ from chemcore.units import report_density
 
 #: End of the table behind the polynomial.
 HIGHEST_PLATO = 40.0
+#: A target within this of what is there already is reached: the last digits of computed figures differ.
+GRACE = 1e-9
 
 
 def plato(sg):
@@ -19,8 +21,11 @@ def plato(sg):
 
     Source: cubic fitted to the sucrose table of NBS Circular C440 (1942); within 0.005 °P.
     """
-    found = _polynomial(sg)
-    return backend(sg).maximum(found, 0.0 * found)
+    return _not_negative(_polynomial(sg))
+
+
+def _not_negative(value):
+    return backend(value).maximum(value, 0.0)
 
 
 def _polynomial(sg):
@@ -55,9 +60,10 @@ def top_up(litres_in_kettle, target_litres):
         For ``target_litres`` below what is in the kettle.
     """
     missing = target_litres - litres_in_kettle
-    return require(missing >= 0.0, "target_litres",
-                   lambda: f"{target_litres:g} L is less than the {litres_in_kettle:g} L in the kettle; there is nothing "
-                           "to top up", missing)
+    missing = require(missing >= -GRACE * litres_in_kettle, "target_litres",
+                      lambda: f"{target_litres:g} L is less than the {litres_in_kettle:g} L in the kettle; there is "
+                              "nothing to top up", missing)
+    return _not_negative(missing)
 
 
 def plato_after_top_up(litres, plato, added_litres):
@@ -81,11 +87,11 @@ def boil_minutes(litres, plato, target_plato, evaporation_l_per_h):
         For ``target_plato`` below the wort's gravity, or wort without extract.
     """
     some = require(plato > 0.0, "plato", lambda: "0 °P is water, which boiling does not concentrate", plato)
-    target_plato = require(target_plato >= some, "target_plato",
+    target_plato = require(target_plato >= some - GRACE, "target_plato",
                            lambda: f"{target_plato:g} °P is below the wort's {plato:g} °P; boiling only raises gravity",
                            target_plato)
     water = wort_mass(litres, some) * (1.0 - some / target_plato) / report_density()
-    return 60.0 * water / evaporation_l_per_h
+    return _not_negative(60.0 * water / evaporation_l_per_h)
 
 
 def _boiled(litres, plato, minutes, evaporation_l_per_h):
@@ -125,7 +131,7 @@ def dextrose_mass(litres, plato, target_plato, extract_percent=None):
         For ``target_plato`` below the wort's gravity.
     """
     share = dextrose_extract() if extract_percent is None else extract_percent
-    target_plato = require(target_plato >= plato, "target_plato",
+    target_plato = require(target_plato >= plato - GRACE, "target_plato",
                            lambda: f"{target_plato:g} °P is below the wort's {plato:g} °P; dextrose only raises gravity",
                            target_plato)
-    return wort_mass(litres, plato) * (target_plato - plato) / (share - target_plato)
+    return _not_negative(wort_mass(litres, plato) * (target_plato - plato) / (share - target_plato))

@@ -50,10 +50,10 @@ def interval_95(answer: Callable, middle: Sequence, errors: Sequence) -> Interva
             ends.append(_change(answer, moved, best))
         up, down = ends
         up, down = xp.where(up == up, up, -down), xp.where(down == down, down, -up)
-        upward = upward + xp.maximum(xp.maximum(up, down), 0.0 * up) ** 2
-        downward = downward + xp.minimum(xp.minimum(up, down), 0.0 * up) ** 2
+        upward = upward + xp.maximum(xp.maximum(up, down), 0.0) ** 2
+        downward = downward + xp.minimum(xp.minimum(up, down), 0.0) ** 2
     low = best - xp.sqrt(downward)
-    return Interval(xp.maximum(low, 0.0 * low), best + xp.sqrt(upward))
+    return Interval(xp.maximum(low, 0.0), best + xp.sqrt(upward))
 
 
 def _change(answer, inputs, best):
@@ -80,7 +80,7 @@ def dose_interval(alkalinity, ph, target_ph, litres, acid: Acid, strength=None, 
 
     def dose(alkalinity, ph, target, litres, strength):
         xp = backend(alkalinity, ph, target)
-        return dose_volume(xp.maximum(alkalinity, 0.0 * alkalinity), ph, xp.minimum(target, ph), litres, acid, strength,
+        return dose_volume(xp.maximum(alkalinity, 0.0), ph, xp.minimum(target, ph), litres, acid, strength,
                            ions, temp_c, co2_lost)
 
     return interval_95(
