@@ -11,8 +11,10 @@ from dataclasses import dataclass
 from typing import Annotated, Any
 
 from chemcore.acids import acid_names, find_acid
+from chemcore.gravity import dextrose_extract
 from chemcore.solids import find_solid, solid_names
 from chemcore.tables import constant
+from chemcore.titration import METHODS, find_method
 from chemcore.units import litres_per_unit, unit_names
 
 
@@ -102,6 +104,36 @@ MAGNESIUM = Quantity("Magnesium in the liquor", "mg/L", 0.0, 2000.0)
 PHOSPHATE = Quantity("Phosphate in the liquor, as PO4", "mg/L", 0.0, 20000.0)
 PACK_SIZE = Quantity("Contents of the pack: litres, or kg where the dose is in grams", "L", 1e-6, 1e6)
 PACK_PRICE = Quantity("Price of the pack, any currency", "", 0.0, 1e9)
+TITRANT_ML = Quantity("Total titrant so far at a reading", "mL", 0.0, 1e5)
+SAMPLE_ML = Quantity("Sample that was titrated", "mL", 0.1, 1e5)
+NORMALITY = Quantity("Strength of the titrant, eq/L as on its bottle", "eq/L", 1e-4, 20.0)
+ENDPOINT_PH = Quantity(
+    f"End point of the method of that name; left out: {constant('endpoint_ph'):g}", "pH", 3.0, 9.0)
+MADE_UP_ML = Quantity("Volume made up with demineralised water", "mL", 0.01, 1e7)
+PLATO = Quantity("Gravity of the wort", "°P", 0.0, 40.0)
+SPECIFIC_GRAVITY = Quantity("Specific gravity 20/20 °C", "", 1.0, 1.178)
+WORT_LITRES = Quantity("Wort, as litres at 20 °C", "L", 0.001, 1e7)
+ADDED_LITRES = Quantity("Water added, as litres at 20 °C", "L", 0.0, 1e7)
+EVAPORATION = Quantity("Water that boils off in an hour, as litres at 20 °C", "L/h", 1e-6, 1e6)
+MINUTES = Quantity("Length of the boil", "min", 0.0, 10000.0)
+EXTRACT_PERCENT = Quantity(
+    f"Extract of the sugar; left out: {dextrose_extract():.1f}, dextrose monohydrate", "mass %", 50.0, 100.0)
+WASTE = Quantity("Share that is spilt or stays in the pack, on top of the doses", "%", 0.0, 100.0)
+STOCK_ML = Quantity("Acid as bought on the shelf (g for a powder)", "mL", 0.0, 1e9)
+MEAN_DOSE = Quantity("Mean dose of a batch (g for a powder)", "mL", 0.001, 1e7)
+ALKALINITY_ERROR = Quantity(
+    f"Standard error of the alkalinity; left out: {constant('error_alkalinity'):g}", "mg/L as CaCO3", 0.0, 500.0)
+PH_ERROR = Quantity(f"Standard error of one pH reading; left out: {constant('error_ph'):g}", "pH", 0.0, 1.0)
+STRENGTH_ERROR = Quantity(
+    f"Standard error of the strength; left out: {constant('error_strength'):g}", "mass %", 0.0, 20.0)
+VOLUME_ERROR = Quantity(
+    f"Standard error of the tank's volume, in % of it; left out: {constant('error_volume'):g}", "%", 0.0, 30.0)
+TITRANT_ERROR = Quantity(
+    "Standard error of titrant strength and sample volume together; left out: "
+    f"{constant('error_titrant'):g}", "%", 0.0, 30.0)
+METHOD = Word("Where the curve ends; left out: Gran", find_method, METHODS)
+TITRANT = Word("Acid of the titrant, where it is a weak one or the tank's own diluted; left out: a strong acid",
+               find_acid, acid_names())
 ACID = Word("Acid by trade name, chemical name or formula", find_acid, acid_names())
 SOLID = Word("Solid that may form", find_solid, solid_names())
 UNIT = Word("Unit of volume", lambda text: (litres_per_unit(text), text)[1], unit_names())
@@ -109,7 +141,6 @@ FUNCTION = Word("Name of a function of this add-in", str)
 IONS = IonCells(
     "One range of five cells: calcium, magnesium, sodium, chloride, sulfate; left out: calcium bicarbonate water",
     "mg/L", 20000.0)
-
 Amount = Annotated[float, AMOUNT]
 Alkalinity = Annotated[float, ALKALINITY]
 Bicarbonate = Annotated[float, BICARBONATE]
@@ -134,3 +165,25 @@ SolidName = Annotated[str, SOLID]
 UnitName = Annotated[str, UNIT]
 FunctionName = Annotated[str, FUNCTION]
 IonRange = Annotated[tuple, IONS]
+SampleML = Annotated[float, SAMPLE_ML]
+TitrantML = Annotated[float, TITRANT_ML]
+Normality = Annotated[float, NORMALITY]
+EndpointPH = Annotated[float, ENDPOINT_PH]
+MadeUpML = Annotated[float, MADE_UP_ML]
+MethodName = Annotated[str, METHOD]
+TitrantName = Annotated[str, TITRANT]
+Plato = Annotated[float, PLATO]
+SpecificGravity = Annotated[float, SPECIFIC_GRAVITY]
+WortLitres = Annotated[float, WORT_LITRES]
+AddedLitres = Annotated[float, ADDED_LITRES]
+Evaporation = Annotated[float, EVAPORATION]
+Minutes = Annotated[float, MINUTES]
+ExtractPercent = Annotated[float, EXTRACT_PERCENT]
+Waste = Annotated[float, WASTE]
+StockML = Annotated[float, STOCK_ML]
+MeanDose = Annotated[float, MEAN_DOSE]
+AlkalinityError = Annotated[float, ALKALINITY_ERROR]
+PHError = Annotated[float, PH_ERROR]
+StrengthError = Annotated[float, STRENGTH_ERROR]
+VolumeError = Annotated[float, VOLUME_ERROR]
+TitrantError = Annotated[float, TITRANT_ERROR]

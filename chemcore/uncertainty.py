@@ -1,0 +1,120 @@
+"""How far off a dose may be, from the errors of what was measured."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import cache
+from statistics import NormalDist
+from typing import NamedTuple
+
+import numpy as np
+
+from chemcore.acids import Acid, checked_strength
+from chemcore.dosing import dose_volume
+from chemcore.errors import DomainError
+from chemcore.numeric import backend
+from chemcore.tables import constant
+from chemcore.titration import calcium_for, curve, dose_of_equivalents, ml_at_ph
+
+#: Standard errors from the middle to either end of a 95 % interval.
+Z95 = NormalDist().inv_cdf(0.975)
+
+
+class Interval(NamedTuple):
+    """Lower and upper end."""
+
+    low: object
+    high: object
+
+
+def _or(value, name: str):
+    return constant(name) if value is None else value
+
+
+def interval_95(answer: Callable, middle: Sequence, errors: Sequence) -> Interval:
+    """95 % interval of ``answer(*inputs)``, never below 0, for independent normal errors of the inputs.
+
+    Each input alone is moved to both ends of its own 95 % interval, through the whole model; the changes upward
+    and those downward are each combined in quadrature. Where one end lies outside the model, the change at the
+    other end stands for it. Exact for one input that counts and any monotone model, and for any number in a
+    linear one (Zou & Donner 2008, Statist. Med. 27:1693, from memory).
+    """
+    best = answer(*middle)
+    xp = backend(best, *middle, *errors)
+    upward = downward = 0.0
+    for i, error in enumerate(errors):
+        ends = []
+        for sign in (1.0, -1.0):
+            moved = [*middle]
+            moved[i] = middle[i] + sign * Z95 * error
+            ends.append(_change(answer, moved, best))
+        up, down = ends
+        up, down = xp.where(up == up, up, -down), xp.where(down == down, down, -up)
+        upward = upward + xp.maximum(xp.maximum(up, down), 0.0) ** 2
+        downward = downward + xp.minimum(xp.minimum(up, down), 0.0) ** 2
+    low = best - xp.sqrt(downward)
+    return Interval(xp.maximum(low, 0.0), best + xp.sqrt(upward))
+
+
+def _change(answer, inputs, best):
+    try:
+        with np.errstate(all="ignore"):  # an element outside the model is NaN
+            return answer(*inputs) - best
+    except DomainError:
+        return float("nan")
+
+
+def dose_interval(alkalinity, ph, target_ph, litres, acid: Acid, strength=None, alkalinity_error=None, ph_error=None,
+                  strength_error=None, volume_error=None, ions=None, temp_c=20.0, co2_lost=0.0) -> Interval:
+    """95 % interval in mL of the dose at which the meter will read the target.
+
+    Standard errors: ``alkalinity_error`` in mg/L as CaCO3, ``ph_error`` of each reading (the source water's and
+    the one at the target), ``strength_error`` in mass %, ``volume_error`` in % of the volume. Left out, those of
+    data/constants.csv.
+    """
+    strength = checked_strength(acid, strength)
+    ph_error = _or(ph_error, "error_ph")
+
+    # refuses what cannot be, before the inputs are moved
+    dose_volume(alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost)
+
+    def dose(alkalinity, ph, target, litres, strength):
+        xp = backend(alkalinity, ph, target)
+        return dose_volume(xp.maximum(alkalinity, 0.0), ph, xp.minimum(target, ph), litres, acid, strength,
+                           ions, temp_c, co2_lost)
+
+    return interval_95(
+        dose, (alkalinity, ph, target_ph, litres, strength),
+        (_or(alkalinity_error, "error_alkalinity"), ph_error, ph_error,
+         litres * _or(volume_error, "error_volume") / 100.0, _or(strength_error, "error_strength")))
+
+
+def curve_dose_interval(ml, phs, sample_ml: float, titrant_normality: float, target_ph: float, litres: float, acid: Acid,
+                        strength=None, titrant: Acid | None = None, titrant_error=None, ph_error=None,
+                        strength_error=None, volume_error=None, ions=None) -> Interval:
+    """95 % interval in mL of the dose from the measured curve alone.
+
+    Standard errors as in :func:`dose_interval`; ``titrant_error`` in % is that of titrant strength and sample
+    volume together. ``ph_error`` counts at the target's reading in the tank and on the curve, where a value between
+    two readings has the error of their weighted mean.
+    """
+    readings, strength = curve(ml, phs), checked_strength(acid, strength)
+    if ions is None:
+        ions = calcium_for(ml, phs, sample_ml, titrant_normality)
+    reached = ml_at_ph(ml, phs, target_ph, "target_ph")
+
+    @cache
+    def titrant_ml(target: float) -> float:
+        return ml_at_ph(ml, phs, min(target, float(readings.ph[0])))
+
+    def dose(target, normality, litres, strength):
+        taken = titrant_ml(target) * normality / sample_ml
+        return dose_of_equivalents(taken, target, litres, acid, strength, titrant, ions)
+
+    after = min(max(int(np.searchsorted(readings.ml, reached)), 1), len(readings.ml) - 1)
+    share = (reached - readings.ml[after - 1]) / (readings.ml[after] - readings.ml[after - 1])
+    both_readings = _or(ph_error, "error_ph") * (1.0 + share**2 + (1.0 - share) ** 2) ** 0.5
+    return interval_95(
+        dose, (target_ph, titrant_normality, litres, strength),
+        (float(both_readings), titrant_normality * _or(titrant_error, "error_titrant") / 100.0,
+         litres * _or(volume_error, "error_volume") / 100.0, _or(strength_error, "error_strength")))
