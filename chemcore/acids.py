@@ -153,3 +153,8 @@ def protons_released(acid: Acid, ph, temp_c=20.0):
 def equivalents_per_litre(acid: Acid, strength, ph):
     """Equivalents of acid that one litre as bought releases on the way down to this pH, eq/L."""
     return moles_of_volume(1000.0, acid, strength) * protons_released(acid, ph)
+
+
+def equivalents_per_kg(acid: Acid, strength, ph):
+    """Equivalents of acid that one kilogram as bought releases on the way down to this pH, eq/kg."""
+    return moles_of_mass(1000.0, acid, strength) * protons_released(acid, ph)

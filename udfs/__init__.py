@@ -4,7 +4,20 @@ from __future__ import annotations
 
 from typing import Any
 
-from udfs import about, acids, dosing, liquor, solids, units  # noqa: F401  (each adds its functions)
+from udfs import (  # noqa: F401  (each adds its functions)
+    about,
+    acids,
+    dosing,
+    gravity,
+    learning,
+    liquor,
+    purchasing,
+    runoff,
+    solids,
+    titration,
+    uncertainty,
+    units,
+)
 from udfs.catalogue import CATALOGUE, Function
 from udfs.cells import ERRORS, evaluate
 

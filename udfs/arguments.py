@@ -6,13 +6,17 @@ A function names the kind in its annotation; :mod:`udfs.cells` turns cells into 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any
 
 from chemcore.acids import acid_names, find_acid
+from chemcore.errors import DomainError
+from chemcore.gravity import dextrose_extract
 from chemcore.solids import find_solid, solid_names
 from chemcore.tables import constant
+from chemcore.titration import METHODS, find_method
 from chemcore.units import litres_per_unit, unit_names
 
 
@@ -74,6 +78,53 @@ class Block:
 Kind = Quantity | Word | IonCells | Block
 
 
+def _line(name: str, block: tuple) -> list[tuple[str, Any]]:
+    """Cells of one column or one row, each with its place in words and None where it is blank."""
+    width = max((len(row) for row in block), default=0)
+    if len(block) > 1 and width > 1:
+        raise DomainError(name, f"the range is {len(block)} rows by {width} columns; give one column or one row of cells")
+    place = "row" if len(block) > 1 else "cell"
+    flat = [cell for row in block for cell in row]
+    blank = [cell is None or (isinstance(cell, str) and not cell.strip()) for cell in flat]
+    return [(f"{place} {i}", None if empty else cell) for i, (cell, empty) in enumerate(zip(flat, blank), start=1)]
+
+
+def numbers(quantity: Quantity) -> Block:
+    """A column (or row) of numbers as a tuple of floats, NaN where a cell is blank; a text is named with its row."""
+
+    def read(name: str, block: tuple) -> tuple[float, ...]:
+        values = []
+        for place, cell in _line(name, block):
+            if cell is None:
+                values.append(math.nan)
+                continue
+            if isinstance(cell, bool) or not isinstance(cell, (int, float)) or not math.isfinite(cell):
+                raise DomainError(name, f'{place} of the range holds "{cell!s:.40}", not a number; leave headings out and '
+                                        "missing readings blank")
+            problem = quantity.problem(cell)
+            if problem:
+                raise DomainError(name, f"{place} of the range: {problem}")
+            values.append(float(cell))
+        return tuple(values)
+
+    return Block(quantity.help, read, quantity.unit)
+
+
+def words(word: Word) -> Block:
+    """A column (or row) of names as a tuple of what they name, None where a cell is blank."""
+
+    def read(name: str, block: tuple) -> tuple:
+        values = []
+        for place, cell in _line(name, block):
+            try:
+                values.append(None if cell is None else word.find(str(cell)))
+            except DomainError as error:
+                raise DomainError(name, f"{place} of the range: {error.reason}") from None
+        return tuple(values)
+
+    return Block(word.help, read)
+
+
 def _strengths() -> str:
     return ", ".join(f"{name} {find_acid(name).default_strength:g}" for name in acid_names())
 
@@ -102,6 +153,35 @@ MAGNESIUM = Quantity("Magnesium in the liquor", "mg/L", 0.0, 2000.0)
 PHOSPHATE = Quantity("Phosphate in the liquor, as PO4", "mg/L", 0.0, 20000.0)
 PACK_SIZE = Quantity("Contents of the pack: litres, or kg where the dose is in grams", "L", 1e-6, 1e6)
 PACK_PRICE = Quantity("Price of the pack, any currency", "", 0.0, 1e9)
+TITRANT_ML = Quantity("Total titrant so far at a reading", "mL", 0.0, 1e5)
+SAMPLE_ML = Quantity("Sample that was titrated", "mL", 0.1, 1e5)
+NORMALITY = Quantity("Strength of the titrant, eq/L as on its bottle", "eq/L", 1e-4, 20.0)
+ENDPOINT_PH = Quantity(
+    f"End point of the method of that name; left out: {constant('endpoint_ph'):g}", "pH", 3.0, 9.0)
+MADE_UP_ML = Quantity("Volume made up with demineralised water", "mL", 0.01, 1e7)
+PLATO = Quantity("Gravity of the wort", "°P", 0.0, 40.0)
+SPECIFIC_GRAVITY = Quantity("Specific gravity 20/20 °C", "", 1.0, 1.178)
+WORT_LITRES = Quantity("Wort, as litres at 20 °C", "L", 0.001, 1e7)
+ADDED_LITRES = Quantity("Water added, as litres at 20 °C", "L", 0.0, 1e7)
+EVAPORATION = Quantity("Water that boils off in an hour, as litres at 20 °C", "L/h", 1e-6, 1e6)
+MINUTES = Quantity("Length of the boil", "min", 0.0, 10000.0)
+EXTRACT_PERCENT = Quantity(
+    f"Extract of the sugar; left out: {dextrose_extract():.1f}, dextrose monohydrate", "mass %", 50.0, 100.0)
+WASTE = Quantity("Share that is spilt or stays in the pack, on top of the doses", "%", 0.0, 100.0)
+STOCK_ML = Quantity("Acid as bought on the shelf (g for a powder)", "mL", 0.0, 1e9)
+MEAN_DOSE = Quantity("Mean dose of a batch (g for a powder)", "mL", 0.001, 1e7)
+ALKALINITY_ERROR = Quantity(
+    f"Standard error of the alkalinity; left out: {constant('error_alkalinity'):g}", "mg/L as CaCO3", 0.0, 500.0)
+PH_ERROR = Quantity(f"Standard error of one pH reading; left out: {constant('error_ph'):g}", "pH", 0.0, 1.0)
+STRENGTH_ERROR = Quantity(
+    f"Standard error of the strength; left out: {constant('error_strength'):g}", "mass %", 0.0, 20.0)
+VOLUME_ERROR = Quantity(
+    f"Standard error of the tank's volume, in % of it; left out: {constant('error_volume'):g}", "%", 0.0, 30.0)
+TITRATION_ERROR = Quantity(
+    "Standard error of titrant strength and sample volume together; left out: "
+    f"{constant('error_titration'):g}", "%", 0.0, 30.0)
+ANY_NUMBER = Quantity("Numbers", "", -1e12, 1e12)
+METHOD = Word("Where the curve ends; left out: Gran", find_method, METHODS)
 ACID = Word("Acid by trade name, chemical name or formula", find_acid, acid_names())
 SOLID = Word("Solid that may form", find_solid, solid_names())
 UNIT = Word("Unit of volume", lambda text: (litres_per_unit(text), text)[1], unit_names())
@@ -109,6 +189,17 @@ FUNCTION = Word("Name of a function of this add-in", str)
 IONS = IonCells(
     "One range of five cells: calcium, magnesium, sodium, chloride, sulfate; left out: calcium bicarbonate water",
     "mg/L", 20000.0)
+ML_COLUMN = numbers(TITRANT_ML)
+PH_COLUMN = numbers(Quantity("pH readings, one for each volume; blank where one was missed", "pH", 0.5, 13.0))
+RUN_OFF_COLUMN = numbers(Quantity("Total wort run off at each reading", "L", 0.0, 1e7))
+PLATO_COLUMN = numbers(Quantity("Gravities of the runnings; blank where one was missed", "°P", 0.0, 40.0))
+DOSE_COLUMN = numbers(Quantity("Doses as bought (g for a powder)", "mL", 0.0, 1e7))
+PH_BEFORE_COLUMN = numbers(Quantity("pH of the source water of each batch, cooled sample", "pH", 4.0, 11.0))
+PH_AFTER_COLUMN = numbers(Quantity("pH of each batch's liquor after its dose, cooled sample", "pH", 1.0, 11.0))
+LITRES_COLUMN = numbers(Quantity("Liquor of each batch, as litres at 20 °C", "L", 0.001, 1e7))
+STRENGTH_COLUMN = numbers(STRENGTH)
+VALUE_COLUMN = numbers(ANY_NUMBER)
+ACID_COLUMN = words(Word("Acid of each batch, or one for all", find_acid, acid_names()))
 
 Amount = Annotated[float, AMOUNT]
 Alkalinity = Annotated[float, ALKALINITY]
@@ -134,3 +225,35 @@ SolidName = Annotated[str, SOLID]
 UnitName = Annotated[str, UNIT]
 FunctionName = Annotated[str, FUNCTION]
 IonRange = Annotated[tuple, IONS]
+SampleML = Annotated[float, SAMPLE_ML]
+TitrantML = Annotated[float, TITRANT_ML]
+Normality = Annotated[float, NORMALITY]
+EndpointPH = Annotated[float, ENDPOINT_PH]
+MadeUpML = Annotated[float, MADE_UP_ML]
+MethodName = Annotated[str, METHOD]
+Plato = Annotated[float, PLATO]
+SpecificGravity = Annotated[float, SPECIFIC_GRAVITY]
+WortLitres = Annotated[float, WORT_LITRES]
+AddedLitres = Annotated[float, ADDED_LITRES]
+Evaporation = Annotated[float, EVAPORATION]
+Minutes = Annotated[float, MINUTES]
+ExtractPercent = Annotated[float, EXTRACT_PERCENT]
+Waste = Annotated[float, WASTE]
+StockML = Annotated[float, STOCK_ML]
+MeanDose = Annotated[float, MEAN_DOSE]
+AlkalinityError = Annotated[float, ALKALINITY_ERROR]
+PHError = Annotated[float, PH_ERROR]
+StrengthError = Annotated[float, STRENGTH_ERROR]
+VolumeError = Annotated[float, VOLUME_ERROR]
+TitrationError = Annotated[float, TITRATION_ERROR]
+MLColumn = Annotated[tuple, ML_COLUMN]
+PHColumn = Annotated[tuple, PH_COLUMN]
+RunOffColumn = Annotated[tuple, RUN_OFF_COLUMN]
+PlatoColumn = Annotated[tuple, PLATO_COLUMN]
+DoseColumn = Annotated[tuple, DOSE_COLUMN]
+PHBeforeColumn = Annotated[tuple, PH_BEFORE_COLUMN]
+PHAfterColumn = Annotated[tuple, PH_AFTER_COLUMN]
+LitresColumn = Annotated[tuple, LITRES_COLUMN]
+StrengthColumn = Annotated[tuple, STRENGTH_COLUMN]
+ValueColumn = Annotated[tuple, VALUE_COLUMN]
+AcidColumn = Annotated[tuple, ACID_COLUMN]

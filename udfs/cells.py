@@ -41,6 +41,8 @@ def evaluate(entry: Function, cells: tuple) -> Any:
         shape = _shape(entry, given)
         if shape is None:
             return _single(entry, given)
+        if any(isinstance(argument.kind, Block) for argument in entry.arguments):  # whole ranges: one answer at a time
+            return tuple(tuple(_one_of(entry, given, row, column) for column in range(shape[1])) for row in range(shape[0]))
         return _many(entry, given, shape)
     except _Answer as answer:
         return answer.cell
@@ -162,6 +164,8 @@ def _shown(cell) -> str:
 
 def _wanted(argument: Argument) -> str:
     kind = argument.kind
+    if isinstance(kind, Block):
+        return "give a range of cells"
     if isinstance(kind, Word):
         return f"type one of {', '.join(kind.choices)}" if kind.choices else "type its name"
     return f"type a number, {kind.range_text()}"

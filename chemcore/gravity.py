@@ -1,0 +1,131 @@
+"""Gravity and extract of wort: conversion, topping up, boiling down, dextrose.
+
+Volumes in litres at 20 °C. Extract and water are weighed out and balanced by mass, so that boiling off the
+water of a top-up gives back volume and gravity. Extract counts as sucrose, which is what °P means.
+"""
+
+from __future__ import annotations
+
+from chemcore.numeric import backend, require
+from chemcore.tables import constant
+from chemcore.units import report_density
+
+#: End of the table behind the polynomial.
+HIGHEST_PLATO = 40.0
+
+
+def plato(sg):
+    """°P (g extract in 100 g) of a specific gravity 20/20 °C from 1.000 to 1.178.
+
+    Source: cubic fitted to the sucrose table of NBS Circular C440 (1942); within 0.005 °P.
+    """
+    found = _polynomial(sg)
+    return backend(sg).maximum(found, 0.0 * found)
+
+
+def _polynomial(sg):
+    a0, a1, a2, a3 = (constant(f"plato_{i}") for i in range(4))
+    return ((a3 * sg + a2) * sg + a1) * sg + a0
+
+
+def specific_gravity(plato):
+    """Specific gravity 20/20 °C of °P from 0 to 40; undoes :func:`plato` (Newton's method)."""
+    a1, a2, a3 = (constant(f"plato_{i}") for i in range(1, 4))
+    sg = 1.0 + plato * 0.0042
+    for _ in range(8):
+        sg = sg - (_polynomial(sg) - plato) / ((3.0 * a3 * sg + 2.0 * a2) * sg + a1)
+    return sg
+
+
+def wort_mass(litres, plato):
+    """kg of wort in litres at 20 °C."""
+    return litres * specific_gravity(plato) * report_density()
+
+
+def _volume(mass, plato):
+    return mass / (specific_gravity(plato) * report_density())
+
+
+def top_up(litres_in_kettle, target_litres):
+    """Litres of water to add; the 0.02 % by which wort and water shrink on mixing is left out.
+
+    Raises
+    ------
+    DomainError
+        For ``target_litres`` below what is in the kettle.
+    """
+    missing = target_litres - litres_in_kettle
+    return require(missing >= 0.0, "target_litres",
+                   lambda: f"{target_litres:g} L is less than the {litres_in_kettle:g} L in the kettle; there is nothing "
+                           "to top up", missing)
+
+
+def plato_after_top_up(litres, plato, added_litres):
+    """°P after water was added."""
+    mass = wort_mass(litres, plato)
+    return plato * mass / (mass + added_litres * report_density())
+
+
+def litres_after_top_up(litres, plato, added_litres):
+    """Litres of wort after water was added."""
+    mass = wort_mass(litres, plato) + added_litres * report_density()
+    return _volume(mass, plato_after_top_up(litres, plato, added_litres))
+
+
+def boil_minutes(litres, plato, target_plato, evaporation_l_per_h):
+    """Minutes of boil that concentrate the wort to a gravity; evaporation as litres of water at 20 °C an hour.
+
+    Raises
+    ------
+    DomainError
+        For ``target_plato`` below the wort's gravity, or wort without extract.
+    """
+    some = require(plato > 0.0, "plato", lambda: "0 °P is water, which boiling does not concentrate", plato)
+    target_plato = require(target_plato >= some, "target_plato",
+                           lambda: f"{target_plato:g} °P is below the wort's {plato:g} °P; boiling only raises gravity",
+                           target_plato)
+    water = wort_mass(litres, some) * (1.0 - some / target_plato) / report_density()
+    return 60.0 * water / evaporation_l_per_h
+
+
+def _boiled(litres, plato, minutes, evaporation_l_per_h):
+    """Mass and °P of what a boil leaves."""
+    mass = wort_mass(litres, plato)
+    left = mass - minutes / 60.0 * evaporation_l_per_h * report_density()
+    strong = plato * mass / backend(left).maximum(left, 1e-9 * mass)
+    left = require((left > 0.0) & (strong <= HIGHEST_PLATO), "minutes",
+                   lambda: f"{minutes:g} minutes would boil the wort down past {HIGHEST_PLATO:g} °P; look at the minutes "
+                           "and the evaporation", left)
+    return left, plato * mass / left
+
+
+def plato_after_boil(litres, plato, minutes, evaporation_l_per_h):
+    """°P after so many minutes of boil."""
+    return _boiled(litres, plato, minutes, evaporation_l_per_h)[1]
+
+
+def litres_after_boil(litres, plato, minutes, evaporation_l_per_h):
+    """Litres of wort at 20 °C after so many minutes of boil."""
+    return _volume(*_boiled(litres, plato, minutes, evaporation_l_per_h))
+
+
+def dextrose_extract() -> float:
+    """Extract in mass % of dextrose monohydrate; the rest is its water."""
+    return 100.0 * constant("molar_mass_dextrose") / constant("molar_mass_dextrose_monohydrate")
+
+
+def dextrose_mass(litres, plato, target_plato, extract_percent=None):
+    """kg of dextrose that raises the wort to a gravity; monohydrate (90.9 % extract) where no other is given.
+
+    Dextrose counts as its own mass of extract; in °P it reads about 0.5 % less than sucrose.
+
+    Raises
+    ------
+    DomainError
+        For ``target_plato`` below the wort's gravity.
+    """
+    share = dextrose_extract() if extract_percent is None else extract_percent
+    target_plato = require(target_plato >= plato, "target_plato",
+                           lambda: f"{target_plato:g} °P is below the wort's {plato:g} °P; dextrose only raises gravity",
+                           target_plato)
+    return wort_mass(litres, plato) * (target_plato - plato) / (share - target_plato)

@@ -1,0 +1,103 @@
+"""What past batches teach: the alkalinity that the water really had, and whether one figure follows another."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from chemcore.acids import Acid
+from chemcore.dosing import alkalinity_from_dose
+from chemcore.errors import DomainError
+from chemcore.readings import present, side_by_side
+
+#: Makes the median absolute deviation of a normal distribution its standard deviation (1/0.67449).
+MAD_TO_SIGMA = 1.4826
+FEWEST_FOR_SPREAD = 3
+
+
+def implied_alkalinities(ph_before, ph_after, dose_ml, litres, acid: Sequence[Acid | None], strength=None, ions=None,
+                         temp_c=20.0, co2_lost=0.0) -> np.ndarray:
+    """Alkalinity in mg/L as CaCO3 that each past dose implies.
+
+    Columns with a row for each batch, NaN (None for an acid) where a cell is blank. A column of one value
+    stands for all rows. A row without both pH readings, its dose or its litres is not a batch yet and does not
+    count; a blank strength is the acid's usual one.
+
+    Raises
+    ------
+    DomainError
+        For columns of unlike length, no whole row, a row without its acid, or a row that no alkalinity
+        explains; it names the row.
+    """
+    columns = {"ph_before": ph_before, "ph_after": ph_after, "dose_ml": dose_ml, "litres": litres,
+               "strength": (np.nan,) if strength is None else strength}
+    rows = max(len(acid), *(len(values) for values in columns.values()))
+    full = {name: np.repeat(values, rows) if len(values) == 1 else values for name, values in columns.items()}
+    acids = list(acid) * rows if len(acid) == 1 else list(acid)
+    before, after, dose, litres, strength, _ = side_by_side(
+        **full, acid=[np.nan if one is None else 1.0 for one in acids])
+    whole = present(before, after, dose, litres)
+    if not whole.any():
+        raise DomainError("ph_after", "no row has both pH readings, a dose and its litres; log a batch first")
+    found = np.full(rows, np.nan)
+    for one in {acids[i] for i in np.flatnonzero(whole)} - {None}:
+        mine = whole & np.array([acid is not None and acid == one for acid in acids])
+        known = np.where(np.isnan(strength), one.default_strength, strength)
+        found[mine] = alkalinity_from_dose(before[mine], after[mine], dose[mine], litres[mine], one, known[mine], ions,
+                                           temp_c, co2_lost)
+    for i in np.flatnonzero(whole & np.isnan(found)):
+        if acids[i] is None:
+            raise DomainError("acid", f"row {i + 1} has readings but no acid; type which one went in")
+        try:
+            alkalinity_from_dose(float(before[i]), float(after[i]), float(dose[i]), float(litres[i]), acids[i],
+                                 None if np.isnan(strength[i]) else float(strength[i]), ions, temp_c, co2_lost)
+        except DomainError as error:
+            raise DomainError(error.argument, f"row {i + 1}: {error.reason}") from None
+    return found[whole]
+
+
+def effective_alkalinity(*columns, **water) -> float:
+    """Median of :func:`implied_alkalinities`: one bad reading among several does not move it far."""
+    return float(np.median(implied_alkalinities(*columns, **water)))
+
+
+def effective_alkalinity_spread(*columns, **water) -> float:
+    """Robust standard deviation of :func:`implied_alkalinities`: 1.4826 times the median absolute deviation.
+
+    Raises
+    ------
+    DomainError
+        For fewer than three batches.
+    """
+    found = implied_alkalinities(*columns, **water)
+    if len(found) < FEWEST_FOR_SPREAD:
+        raise DomainError("ph_after", f"{len(found)} whole rows have no spread; log {FEWEST_FOR_SPREAD} or more batches")
+    return float(MAD_TO_SIGMA * np.median(abs(found - np.median(found))))
+
+
+def slope_interval(xs, ys) -> tuple[float, float]:
+    """95 % interval of the slope of ys on xs by least squares; pairs with a blank do not count.
+
+    Source: Draper & Smith 1998, Applied Regression Analysis, 3rd ed., sec. 1.4 (from memory).
+
+    Raises
+    ------
+    DomainError
+        For columns of unlike length, fewer than three pairs, or xs that are all the same.
+    """
+    from scipy.special import stdtrit  # on first use: importing scipy takes longer than all else
+
+    xs, ys = side_by_side(xs=xs, ys=ys)
+    kept = present(xs, ys)
+    xs, ys = xs[kept], ys[kept]
+    if len(xs) < 3:
+        raise DomainError("xs", f"{len(xs)} whole pairs give no interval; it takes 3 or more")
+    dx = xs - xs.mean()
+    spread = float(dx @ dx)
+    if not spread > 1e-12 * float(xs @ xs):
+        raise DomainError("xs", "all values are the same; a slope needs values that differ")
+    slope = float(dx @ ys) / spread
+    residual = ys - ys.mean() - slope * dx
+    half = float(stdtrit(len(xs) - 2, 0.975)) * float(np.sqrt(residual @ residual / (len(xs) - 2) / spread))
+    return slope - half, slope + half

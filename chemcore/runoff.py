@@ -1,0 +1,63 @@
+"""The last runnings: when to stop collecting wort."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from chemcore.errors import DomainError
+from chemcore.readings import present, require_rising, side_by_side
+
+
+class Cutoff(NamedTuple):
+    """Litres run off at the first limit (or so far, where there was none), and which limit in words."""
+
+    litres: float
+    reason: str
+
+
+def cutoff(litres, phs, platos, max_ph: float, min_plato: float) -> Cutoff:
+    """Litres run off when the pH of the runnings first reaches ``max_ph`` or their gravity ``min_plato``.
+
+    NaN stands where a reading was missed. Each limit is looked for among the readings of its own kind, with a
+    straight line between neighbours; a later reading on the good side again changes nothing. Where no limit is
+    reached, the litres of the last reading.
+
+    Raises
+    ------
+    DomainError
+        For columns of unlike length, a reading without its litres, litres that do not rise, or no reading.
+    """
+    litres, ph, plato = side_by_side(litres=litres, phs=phs, platos=platos)
+    read = ~np.isnan(ph) | ~np.isnan(plato)
+    for row in np.flatnonzero(np.isnan(litres) & read) + 1:
+        raise DomainError("litres", f"row {row} has a reading but no litres; type the total run off by then")
+    if not read.any():
+        raise DomainError("phs", "there is no reading of pH or gravity yet; type the first one")
+    require_rising("litres", "L", litres[read], np.flatnonzero(read) + 1)
+    found = []
+    for name, at in (("pH rose", _crossing(litres, ph, max_ph)), ("gravity fell", _crossing(litres, -plato, -min_plato))):
+        if at is not None:
+            found.append((at, name))
+    if not found:
+        last = float(litres[read][-1])
+        return Cutoff(last, f"no limit reached by {last:.4g} L")
+    first = min(at for at, _ in found)
+    limits = {"pH rose": f"pH rose to {max_ph:g}", "gravity fell": f"gravity fell to {min_plato:g} °P"}
+    words = " and ".join(limits[name] for at, name in found if at == first)
+    return Cutoff(first, f"{words} at {first:.4g} L")
+
+
+def _crossing(litres, values, limit: float) -> float | None:
+    """Litres at which the values that were read first reach the limit from below, or nothing."""
+    kept = present(litres, values)
+    litres, values = litres[kept], values[kept]
+    over = np.flatnonzero(values >= limit)
+    if not over.size:
+        return None
+    i = over[0]
+    if i == 0:
+        return float(litres[0])
+    share = (limit - values[i - 1]) / (values[i] - values[i - 1])
+    return float(litres[i - 1] + share * (litres[i] - litres[i - 1]))

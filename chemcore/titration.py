@@ -1,0 +1,254 @@
+"""A titration at the bench: the alkalinity it finds, and the tank's dose from the measured curve alone.
+
+A curve is two columns, total mL of titrant so far and pH, with NaN where a reading was missed; a pair counts
+when both are there.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from chemcore.acids import Acid, equivalents_per_litre
+from chemcore.errors import DomainError
+from chemcore.numeric import FLOAT
+from chemcore.readings import present, require_rising, side_by_side
+from chemcore.species import all_species, constants_at, log_gamma
+from chemcore.tables import constant, fold
+from chemcore.units import report_density
+from chemcore.water import speciated
+
+METHODS = ("Gran", "inflection", "end point")
+FEWEST_READINGS = 3
+#: A meter may drift up by this much between two readings; more is a slip of the pen, for acid only lowers pH.
+LARGEST_RISE = 0.1
+#: Readings on the Gran line: past the end point, and not so acid that the electrode and activities drift.
+GRAN_PH = (3.0, 4.0)
+FEWEST_ON_LINE = 4
+#: Lowest pH of a first reading that still tells how much carbonate the sample held.
+LOWEST_FIRST_PH = 5.0
+#: pH between which the steepest fall is the end point of the alkalinity.
+INFLECTION_PH = (3.5, 6.0)
+
+
+class Curve(NamedTuple):
+    """The pairs of a titration curve that have both readings."""
+
+    ml: np.ndarray
+    ph: np.ndarray
+
+
+class GranLine(NamedTuple):
+    """``slope`` (mol/L) times mL plus ``intercept`` (mmol), and where it is zero, with standard error, in mL."""
+
+    slope: float
+    intercept: float
+    end_ml: float
+    end_ml_error: float
+    readings: int
+
+
+def find_method(name: str) -> str:
+    """The method of a name in any case: Gran, inflection or end point."""
+    found = {fold(method): method for method in METHODS}.get(fold(name).replace("endpoint", "end point"))
+    if found is None:
+        raise DomainError("method", f'"{name}" is not a method known here; use one of {", ".join(METHODS)}')
+    return found
+
+
+def curve(ml, phs) -> Curve:
+    """The readings of a titration, checked.
+
+    Raises
+    ------
+    DomainError
+        For columns of unlike length, a pH without its volume, volumes that do not rise, a pH that rises, or
+        fewer than three readings.
+    """
+    ml, ph = side_by_side(ml=ml, phs=phs)
+    for row in np.flatnonzero(np.isnan(ml) & ~np.isnan(ph)) + 1:
+        raise DomainError("ml", f"row {row} has a pH but no mL; type the total of titrant at that reading")
+    kept = present(ml, ph)
+    rows = np.flatnonzero(kept) + 1
+    ml, ph = ml[kept], ph[kept]
+    if len(ml) < FEWEST_READINGS:
+        raise DomainError("phs", f"{len(ml)} readings are no curve; give {FEWEST_READINGS} or more")
+    require_rising("ml", "mL", ml, rows)
+    for i in np.flatnonzero(np.diff(ph) > LARGEST_RISE):
+        raise DomainError("phs", f"row {rows[i + 1]} has pH {ph[i + 1]:g}, above the {ph[i]:g} before it; acid only "
+                                 "lowers pH")
+    return Curve(ml, ph)
+
+
+def _through(readings: Curve):
+    """Shape-preserving curve through the readings (Fritsch & Carlson 1980)."""
+    from scipy.interpolate import PchipInterpolator  # on first use: importing scipy takes longer than all else
+
+    return PchipInterpolator(*readings, extrapolate=False)
+
+
+def ml_at_ph(ml, phs, ph: float, argument: str = "endpoint_ph") -> float:
+    """mL of titrant at which the measured curve first reaches ``ph``, between readings by a smooth curve.
+
+    Raises
+    ------
+    DomainError
+        For ``argument``, where the curve begins below that pH or ends above it.
+    """
+    readings = curve(ml, phs)
+    if ph > readings.ph[0]:
+        raise DomainError(argument, f"{ph:g} is above the first reading, pH {readings.ph[0]:g}; acid only lowers pH")
+    if ph < readings.ph.min():
+        raise DomainError(argument, f"the curve ends at pH {readings.ph.min():g}, above {ph:g}; titrate further")
+    return float(np.nanmin(_through(readings).solve(ph)))
+
+
+def ph_at_ml(ml, phs, at_ml: float) -> float:
+    """pH on the smooth curve through the readings."""
+    readings = curve(ml, phs)
+    if not readings.ml[0] <= at_ml <= readings.ml[-1]:
+        raise DomainError("at_ml", f"{at_ml:g} mL is outside the curve, {readings.ml[0]:g} to {readings.ml[-1]:g} mL")
+    return float(_through(readings)(at_ml))
+
+
+def gran_value(ml, ph, sample_ml):
+    """Gran's function (sample + titrant) 10^-pH in µmol: past the end point it rises in a straight line.
+
+    Source: Gran 1952, Analyst 77:661.
+    """
+    return 1000.0 * (sample_ml + ml) * 10.0 ** (-ph)
+
+
+def gran_line(ml, phs, sample_ml: float, normality: float) -> GranLine:
+    """The straight line of Gran's function past the end point.
+
+    Readings from pH 3 to 4, weighted for an error of the meter that is the same at every pH. What bicarbonate
+    is still there at these pH is taken off first, all carbon dioxide being kept in the sample; how much that is
+    follows from the first reading and the alkalinity, in turns. A curve that begins below pH 5 is taken to have
+    none. An error of the meter's zero changes the slope but not the end point.
+
+    Source: Gran 1952, Analyst 77:661; Stumm & Morgan 1996, ch. 4.4 (with the bicarbonate).
+
+    Raises
+    ------
+    DomainError
+        For fewer than four readings on the line, or a line that does not cross zero at a positive volume.
+    """
+    readings = curve(ml, phs)
+    past = (readings.ph >= GRAN_PH[0]) & (readings.ph <= GRAN_PH[1])
+    if past.sum() < FEWEST_ON_LINE:
+        raise DomainError("phs", f"{past.sum()} readings lie from pH {GRAN_PH[0]:g} to {GRAN_PH[1]:g}, where Gran's line "
+                                 f"runs; titrate further, to {FEWEST_ON_LINE} or more, or use another method")
+    volume, ph = sample_ml + readings.ml[past], readings.ph[past]
+    hydrogen = 10.0 ** (-ph)
+    bicarbonate = np.zeros_like(hydrogen)
+    end_ml = np.nan
+    for _ in range(20):
+        points = volume * (hydrogen - bicarbonate)
+        weights = 1.0 / (volume * (hydrogen + bicarbonate))
+        (slope, intercept), covariance = np.polyfit(readings.ml[past], points, 1, w=weights, cov=True)
+        before, end_ml = end_ml, -intercept / slope
+        if not slope > 0.0 or not end_ml > 0.0:
+            raise DomainError("phs", "past the end point Gran's line does not rise from a positive volume; the water has "
+                                     "no alkalinity, or readings and volumes do not belong together")
+        if abs(end_ml - before) < 1e-10 * end_ml:
+            break
+        bicarbonate = _bicarbonate_left(readings, sample_ml, normality, end_ml, hydrogen, volume)
+    by_slope, by_intercept = intercept / slope**2, -1.0 / slope
+    variance = (by_slope**2 * covariance[0, 0] + 2.0 * by_slope * by_intercept * covariance[0, 1]
+                + by_intercept**2 * covariance[1, 1])
+    return GranLine(float(slope), float(intercept), float(end_ml), float(np.sqrt(variance)), int(past.sum()))
+
+
+def _bicarbonate_left(readings: Curve, sample_ml, normality, end_ml, hydrogen, volume):
+    """Bicarbonate at the readings on the line, on the scale of the pH (times its activity coefficient), mol/L."""
+    if readings.ph[0] < LOWEST_FIRST_PH:
+        return np.zeros_like(hydrogen)
+    first = sample_ml + readings.ml[0]
+    alkalinity = alkalinity_of(end_ml - readings.ml[0], first, normality)
+    water = speciated(alkalinity, float(readings.ph[0]), None, constant("report_temperature"))
+    carbonate = max(water.totals.anions["CO3"], 0.0) * report_density() * first / volume
+    constants = constants_at(constant("report_temperature"))
+    k1 = constants.k["HCO3-"] / constants.k["CO2"]
+    ion = next(s for s in all_species() if s.name == "HCO3-")
+    gamma = 10.0 ** log_gamma(ion, constant("nominal_ionic_strength"), constants.slope_a, constants.slope_b, FLOAT)
+    return k1 / hydrogen * carbonate / (1.0 + k1 / (gamma * hydrogen))
+
+
+def inflection_ml(ml, phs) -> float:
+    """mL at the steepest fall of pH between 6 and 3.5: the middle of that pair of readings, or of several alike.
+
+    Source: incremental equivalence, USGS National Field Manual, ch. A6.6.
+
+    Raises
+    ------
+    DomainError
+        Where the curve ends there, so that it is not known whether it would have fallen more steeply.
+    """
+    readings = curve(ml, phs)
+    fall = -np.diff(readings.ph) / np.diff(readings.ml)
+    middle_ph = 0.5 * (readings.ph[1:] + readings.ph[:-1])
+    middle_ml = 0.5 * (readings.ml[1:] + readings.ml[:-1])
+    near = (middle_ph >= INFLECTION_PH[0]) & (middle_ph <= INFLECTION_PH[1])
+    steepest = near & np.isclose(fall, fall[near].max(initial=0.0), rtol=1e-9)
+    if not steepest.any() or steepest[-1]:
+        raise DomainError("phs", f"the curve has not passed its steepest fall between pH {INFLECTION_PH[1]:g} and "
+                                 f"{INFLECTION_PH[0]:g}; titrate further")
+    places = middle_ml[steepest]
+    return float(0.5 * (places[0] + places[-1]))
+
+
+def end_point_ml(ml, phs, sample_ml: float, normality: float, method: str = "Gran", endpoint_ph=None) -> float:
+    """mL of titrant at the end point by one of :data:`METHODS`; the fixed end point is pH 4.5 unless given."""
+    if method == "Gran":
+        return gran_line(ml, phs, sample_ml, normality).end_ml
+    if method == "inflection":
+        return inflection_ml(ml, phs)
+    return ml_at_ph(ml, phs, constant("endpoint_ph") if endpoint_ph is None else endpoint_ph)
+
+
+def alkalinity_of(titrant_ml, sample_ml, normality):
+    """mg/L as CaCO3 of a sample that took so much titrant.
+
+    Source: Standard Methods 2320 B, A N 50000/mL of sample, with the equivalent mass of data/constants.csv.
+    """
+    return titrant_ml * normality / sample_ml * 1000.0 * constant("calcium_carbonate_equivalent")
+
+
+def alkalinity(ml, phs, sample_ml: float, normality: float, method: str = "Gran", endpoint_ph=None) -> float:
+    """Total alkalinity in mg/L as CaCO3 of the sample."""
+    return alkalinity_of(end_point_ml(ml, phs, sample_ml, normality, method, endpoint_ph), sample_ml, normality)
+
+
+def alkalinity_error(ml, phs, sample_ml: float, normality: float) -> float:
+    """Standard error in mg/L as CaCO3 of the alkalinity by Gran's line, from the scatter of the readings about it."""
+    return alkalinity_of(gran_line(ml, phs, sample_ml, normality).end_ml_error, sample_ml, normality)
+
+
+def alkalinity_half_width(ml, phs, sample_ml: float, normality: float) -> float:
+    """Half the width of the 95 % interval in mg/L as CaCO3: the standard error times Student's t."""
+    from scipy.special import stdtrit
+
+    line = gran_line(ml, phs, sample_ml, normality)
+    return alkalinity_of(line.end_ml_error * float(stdtrit(line.readings - 2, 0.975)), sample_ml, normality)
+
+
+def curve_dose(ml, phs, sample_ml: float, titrant_normality: float, target_ph: float, litres: float, acid: Acid,
+               strength=None) -> float:
+    """mL at 20 °C of the acid as bought that takes ``litres`` to ``target_ph``, from the measured curve alone.
+
+    The equivalents that the sample took on the way to the target, times the volumes' ratio, over those that the
+    tank's acid releases down to that pH.
+    """
+    taken = ml_at_ph(ml, phs, target_ph, "target_ph") * titrant_normality / sample_ml
+    return 1000.0 * litres * taken / equivalents_per_litre(acid, strength, target_ph)
+
+
+def diluted_normality(acid: Acid, strength, ml_acid, ml_total, ph=None):
+    """eq/L of the tank's acid made up to ``ml_total`` with demineralised water, counted down to ``ph``.
+
+    4.5, the end of an alkalinity titration, where left out. With the target pH the acid's own chemistry cancels
+    in :func:`curve_dose`.
+    """
+    return equivalents_per_litre(acid, strength, constant("endpoint_ph") if ph is None else ph) * ml_acid / ml_total

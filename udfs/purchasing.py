@@ -1,0 +1,90 @@
+"""Functions: what to order, how long it lasts, what it costs."""
+
+from __future__ import annotations
+
+from chemcore import cost
+from udfs.arguments import (
+    AcidName,
+    DoseColumn,
+    DoseML,
+    Litres,
+    MeanDose,
+    PackPrice,
+    PackSize,
+    ReadPH,
+    StockML,
+    Strength,
+    Waste,
+)
+from udfs.catalogue import function
+
+
+@function("Purchasing", "mL")
+def acid_needed(doses_ml: DoseColumn, waste_percent: Waste):
+    """Acid for all the doses in a range, with the share that is wasted on top.
+
+    Blank cells do not count; a text among the doses is named, so that the total is never short. mL, or g throughout.
+
+    References
+    ----------
+    Sum.
+    """
+    return cost.acid_needed(doses_ml, waste_percent)
+
+
+@function("Purchasing", "packs")
+def packs_to_buy(need_ml: StockML, on_hand_ml: StockML, pack_litres: PackSize):
+    """Whole packs to order so that stock and order cover a need; 0 where the stock does.
+
+    Parameters
+    ----------
+    need_ml
+        Acid needed (g for a powder)
+
+    References
+    ----------
+    Difference, rounded up.
+    """
+    return cost.packs_to_buy(need_ml, on_hand_ml, pack_litres)
+
+
+@function("Purchasing", "batches")
+def batches_left(on_hand_ml: StockML, mean_dose_ml: MeanDose):
+    """Whole batches for which the stock lasts.
+
+    References
+    ----------
+    Ratio, rounded down.
+    """
+    return cost.batches_left(on_hand_ml, mean_dose_ml)
+
+
+@function("Purchasing", "money per hL")
+def cost_per_hl(dose_ml: DoseML, pack_litres: PackSize, pack_price: PackPrice, litres: Litres):
+    """Money of the acid for each hectolitre of liquor treated.
+
+    mL with a pack in litres, or grams with a pack in kg.
+
+    References
+    ----------
+    Proportion.
+    """
+    return cost.cost_per_hl(dose_ml, pack_litres, pack_price, litres)
+
+
+@function("Purchasing", "money per eq")
+def price_per_equivalent(pack_litres: PackSize, pack_price: PackPrice, acid: AcidName, strength: Strength, ph: ReadPH):
+    """Money of one equivalent of acid at a target pH, by which packs, strengths and acids compare fairly.
+
+    Parameters
+    ----------
+    strength
+        Strength on the label
+    ph
+        Target pH of the plan
+
+    References
+    ----------
+    As ACID_EQUIVALENTS; a powder by its mass.
+    """
+    return cost.price_per_equivalent(pack_litres, pack_price, acid, strength, ph)

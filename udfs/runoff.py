@@ -1,0 +1,46 @@
+"""Functions: the last runnings."""
+
+from __future__ import annotations
+
+from chemcore import runoff
+from udfs.arguments import PHColumn, Plato, PlatoColumn, ReadPH, RunOffColumn
+from udfs.catalogue import function
+
+
+@function("Last runnings", "L")
+def runoff_cutoff(litres: RunOffColumn, phs: PHColumn, platos: PlatoColumn, max_ph: ReadPH, min_plato: Plato):
+    """Litres run off when the runnings first reach the highest pH or the lowest gravity allowed.
+
+    Straight lines between readings; a missed reading is a blank cell. Where no limit is reached, the litres of the
+    last reading: RUNOFF_REASON says so. Common limits: pH 6.0 with 2 °P, 5.7 with 2.5, 5.5 with 3.
+
+    Parameters
+    ----------
+    max_ph
+        Highest pH allowed
+    min_plato
+        Lowest gravity allowed
+
+    References
+    ----------
+    Linear interpolation; the limits: common practice, no source.
+    """
+    return runoff.cutoff(litres, phs, platos, max_ph, min_plato).litres
+
+
+@function("Last runnings")
+def runoff_reason(litres: RunOffColumn, phs: PHColumn, platos: PlatoColumn, max_ph: ReadPH, min_plato: Plato):
+    """Which limit stopped the runnings and at how many litres, or that none was reached.
+
+    Parameters
+    ----------
+    max_ph
+        Highest pH allowed
+    min_plato
+        Lowest gravity allowed
+
+    References
+    ----------
+    As RUNOFF_CUTOFF.
+    """
+    return runoff.cutoff(litres, phs, platos, max_ph, min_plato).reason

@@ -1,0 +1,187 @@
+"""Functions: a titration at the bench."""
+
+from __future__ import annotations
+
+from chemcore import titration
+from udfs.acids import liquid
+from udfs.arguments import (
+    AcidName,
+    DoseML,
+    EndpointPH,
+    Litres,
+    MadeUpML,
+    MethodName,
+    MLColumn,
+    Normality,
+    PHColumn,
+    ReadPH,
+    SampleML,
+    Strength,
+    TargetPH,
+    TitrantML,
+)
+from udfs.catalogue import function
+
+_NO_VOLUME = "weigh it, or give the strength of its solution"
+
+
+@function("Titration", "mg/L as CaCO3")
+def titration_alkalinity(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, normality: Normality,
+                         method: MethodName = "Gran", endpoint_ph: EndpointPH = None):
+    """Total alkalinity of a sample from its titration with acid.
+
+    Gran: the line past the end point, from four or more readings between pH 4 and 3, the bicarbonate still there taken
+    off; needs a strong titrant (hydrochloric or sulfuric). Inflection: the steepest fall. End point: the volume at pH
+    4.5 or the pH given. A row with a blank cell is left out; headings are not; a pH without its mL is refused.
+
+    Parameters
+    ----------
+    endpoint_ph
+        pH for the method end point; left out: 4.5
+
+    References
+    ----------
+    Standard Methods 2320 B, A N 50000/mL; Gran 1952, Analyst 77:661; USGS National Field Manual ch. A6.6; equivalent mass
+    50.0435 (IUPAC 2021).
+    """
+    return titration.alkalinity(ml, phs, sample_ml, normality, method, endpoint_ph)
+
+
+@function("Titration", "mg/L as CaCO3")
+def titration_error(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, normality: Normality):
+    """Standard error of the alkalinity by Gran's line, from the scatter of the readings about it.
+
+    Errors of titrant strength and sample volume come on top. TITRATION_HALF_WIDTH gives the 95 % interval.
+
+    References
+    ----------
+    Weighted least squares, weights for an equal error of every pH reading; end point by propagation through the line.
+    """
+    return titration.alkalinity_error(ml, phs, sample_ml, normality)
+
+
+@function("Titration", "mg/L as CaCO3")
+def titration_half_width(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, normality: Normality):
+    """Half the width of the 95 % interval of the alkalinity by Gran's line.
+
+    Errors of titrant strength and sample volume come on top.
+
+    References
+    ----------
+    TITRATION_ERROR times Student's t for the number of readings on the line.
+    """
+    return titration.alkalinity_half_width(ml, phs, sample_ml, normality)
+
+
+@function("Titration", "mL")
+def end_point_ml(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, normality: Normality, method: MethodName = "Gran",
+                 endpoint_ph: EndpointPH = None):
+    """Titrant used at the end point of a titration.
+
+    Parameters
+    ----------
+    endpoint_ph
+        pH for the method end point; left out: 4.5
+
+    References
+    ----------
+    As TITRATION_ALKALINITY.
+    """
+    return titration.end_point_ml(ml, phs, sample_ml, normality, method, endpoint_ph)
+
+
+@function("Titration", "µmol")
+def gran_value(at_ml: TitrantML, ph: ReadPH, sample_ml: SampleML):
+    """Gran's function of one reading, for a chart: past the end point it rises in a straight line.
+
+    Parameters
+    ----------
+    ph
+        pH at that reading
+
+    References
+    ----------
+    Gran 1952, Analyst 77:661: (sample + titrant) times 10^-pH.
+    """
+    return titration.gran_value(at_ml, ph, sample_ml)
+
+
+@function("Titration", "µmol")
+def gran_line(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, normality: Normality, at_ml: TitrantML):
+    """Height of the fitted Gran line at a volume of titrant, for a chart; it is 0 at END_POINT_ML.
+
+    The bicarbonate still there is taken off, so readings near pH 4 stand a little above the line.
+
+    Parameters
+    ----------
+    at_ml
+        Titrant at which the line is read
+
+    References
+    ----------
+    As TITRATION_ALKALINITY.
+    """
+    line = titration.gran_line(ml, phs, sample_ml, normality)
+    return 1000.0 * (line.slope * at_ml + line.intercept)
+
+
+@function("Titration", "pH")
+def titration_ph(ml: MLColumn, phs: PHColumn, at_ml: TitrantML):
+    """pH on the smooth curve through the readings of a titration.
+
+    Parameters
+    ----------
+    at_ml
+        Titrant at which the curve is read
+
+    References
+    ----------
+    Shape-preserving cubic interpolation, Fritsch & Carlson 1980, SIAM J. Numer. Anal. 17:238.
+    """
+    return titration.ph_at_ml(ml, phs, at_ml)
+
+
+@function("Titration", "mL of acid as bought")
+def titration_dose(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant_normality: Normality, target_ph: TargetPH,
+                   litres: Litres, acid: AcidName, strength: Strength = None):
+    """Volume of acid for the tank from the measured curve alone. Strong acid burns: see ACID_CAUTIONS.
+
+    The acid that the sample took down to the target, times the volumes' ratio. Where the titrant was the tank's acid
+    diluted, give DILUTE_NORMALITY with the target pH. Dose in steps and check with a meter.
+
+    Parameters
+    ----------
+    target_ph
+        pH to reach, within the measured curve
+
+    References
+    ----------
+    Equivalents taken by the sample over ACID_EQUIVALENTS at the target; shape-preserving cubic interpolation, Fritsch &
+    Carlson 1980.
+    """
+    liquid(acid, strength, _NO_VOLUME)
+    return titration.curve_dose(ml, phs, sample_ml, titrant_normality, target_ph, litres, acid, strength)
+
+
+@function("Titration", "eq/L")
+def dilute_normality(acid: AcidName, strength: Strength, ml_acid: DoseML, ml_total: MadeUpML, ph: ReadPH = None):
+    """Normality of the tank's acid diluted for a titration. Add acid to water, never water to acid.
+
+    Give the target pH where the answer goes into TITRATION_DOSE: phosphoric, citric, lactic and acetic acid release
+    more or less by pH. For the alkalinity use a strong acid; weak ones bend Gran's line.
+
+    Parameters
+    ----------
+    strength
+        Strength on the label
+    ml_acid
+        Acid as bought that was diluted
+    ph
+        pH down to which its equivalents count; left out: 4.5
+
+    References
+    ----------
+    As ACID_EQUIVALENTS; the end of the titration, Standard Methods 2320 B.
+    """
+    liquid(acid, strength, "give the strength of its solution")
+    return titration.diluted_normality(acid, strength, ml_acid, ml_total, ph)
