@@ -10,14 +10,15 @@ from typing import NamedTuple
 
 import numpy as np
 
-from chemcore.acids import Acid, equivalents_per_litre
+from chemcore.acids import Acid, equivalents_per_litre, protons_released, volume_of_moles
 from chemcore.errors import DomainError
-from chemcore.numeric import FLOAT
+from chemcore.numeric import FLOAT, require
 from chemcore.readings import present, require_rising, side_by_side
+from chemcore.speciation import molalities, solve_at_ph
 from chemcore.species import all_species, constants_at, log_gamma
 from chemcore.tables import constant, fold
 from chemcore.units import report_density
-from chemcore.water import speciated
+from chemcore.water import Ions, dissolved_ions, speciated
 
 METHODS = ("Gran", "inflection", "end point")
 FEWEST_READINGS = 3
@@ -235,20 +236,74 @@ def alkalinity_half_width(ml, phs, sample_ml: float, normality: float) -> float:
 
 
 def curve_dose(ml, phs, sample_ml: float, titrant_normality: float, target_ph: float, litres: float, acid: Acid,
-               strength=None) -> float:
+               strength=None, titrant: Acid | None = None, ions: Ions | None = None) -> float:
     """mL at 20 °C of the acid as bought that takes ``litres`` to ``target_ph``, from the measured curve alone.
 
-    The equivalents that the sample took on the way to the target, times the volumes' ratio, over those that the
-    tank's acid releases down to that pH.
+    The equivalents that a litre of the sample took on the way to the target, over those that a mole of the tank's
+    acid releases there. Where the titrant was that acid itself, diluted, its chemistry cancels and the volumes
+    alone count.
+
+    Parameters
+    ----------
+    titrant_normality
+        eq/L; of a weak titrant as :func:`diluted_normality` counts it.
+    titrant
+        The titrant's acid; left out, a strong one.
+    ions
+        mg/L, for the ion pairs that let an acid release more; left out, calcium to the alkalinity, as far as the
+        curve shows it.
     """
     taken = ml_at_ph(ml, phs, target_ph, "target_ph") * titrant_normality / sample_ml
-    return 1000.0 * litres * taken / equivalents_per_litre(acid, strength, target_ph)
+    if ions is None:
+        ions = _calcium_for(curve(ml, phs), sample_ml, titrant_normality)
+    if titrant is None:
+        moles = _moles_releasing(taken, acid, target_ph, ions)
+    else:
+        moles = taken / protons_released(titrant, constant("endpoint_ph"))
+        if titrant != acid:
+            taken = moles * _released(titrant, target_ph, moles, ions)
+            moles = _moles_releasing(taken, acid, target_ph, ions)
+    return volume_of_moles(litres * moles, acid, strength)
 
 
-def diluted_normality(acid: Acid, strength, ml_acid, ml_total, ph=None):
-    """eq/L of the tank's acid made up to ``ml_total`` with demineralised water, counted down to ``ph``.
+def _calcium_for(readings: Curve, sample_ml: float, normality: float) -> Ions:
+    """Calcium equivalent to the acid taken down to pH 4.5, or to the end of a curve that stops before."""
+    end = constant("endpoint_ph")
+    taken = ml_at_ph(*readings, end) if readings.ph.min() <= end <= readings.ph[0] else float(readings.ml[-1])
+    return Ions(500.0 * taken * normality / sample_ml * constant("molar_mass_calcium"), 0.0, 0.0, 0.0, 0.0)
 
-    4.5, the end of an alkalinity titration, where left out. With the target pH the acid's own chemistry cancels
-    in :func:`curve_dose`.
+
+def _moles_releasing(equivalents: float, acid: Acid, ph: float, ions: Ions) -> float:
+    """mol of acid in a litre that release these eq at this pH, which depends a little on how much there is."""
+    moles = equivalents / protons_released(acid, ph)
+    for _ in range(50):
+        before, moles = moles, equivalents / _released(acid, ph, moles, ions)
+        if not abs(moles - before) > 1e-12 * moles:
+            break
+    return moles
+
+
+def _released(acid: Acid, ph: float, moles: float, ions: Ions) -> float:
+    """Hydrogen ions that a molecule has given off, ion pairs included, at ``moles`` a litre."""
+    if not moles > 0.0:
+        return protons_released(acid, ph)
+    totals = dissolved_ions(ions)
+    family = totals.anions.get(acid.family, 0.0) + moles / report_density()
+    found = molalities(solve_at_ph(ph, constant("report_temperature"), totals.with_anion(acid.family, family)))
+    members = [s for s in all_species() if s.family == acid.family]
+    return sum((acid.protons - s.h) * found[s.name] for s in members) / sum(found[s.name] for s in members)
+
+
+def diluted_normality(acid: Acid, strength, ml_acid, ml_total):
+    """eq/L of the tank's acid made up to ``ml_total`` with demineralised water, counted down to pH 4.5.
+
+    4.5 is the end of an alkalinity titration (Standard Methods 2320 B).
+
+    Raises
+    ------
+    DomainError
+        For ``ml_total`` less than the acid in it.
     """
-    return equivalents_per_litre(acid, strength, constant("endpoint_ph") if ph is None else ph) * ml_acid / ml_total
+    ml_total = require(ml_total >= ml_acid, "ml_total",
+                       lambda: f"{ml_total:g} mL is less than the {ml_acid:g} mL of acid in it", ml_total)
+    return equivalents_per_litre(acid, strength, constant("endpoint_ph")) * ml_acid / ml_total

@@ -71,7 +71,8 @@ def dose_interval(alkalinity, ph, target_ph, litres, acid: Acid, strength=None, 
     strength = checked_strength(acid, strength)
     ph_error = _or(ph_error, "error_ph")
 
-    dose_volume(alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost)  # refuses what cannot be
+    # refuses what cannot be, before the inputs are moved
+    dose_volume(alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost)
 
     def dose(alkalinity, ph, target, litres, strength):
         xp = backend(alkalinity, ph, target)
@@ -85,8 +86,8 @@ def dose_interval(alkalinity, ph, target_ph, litres, acid: Acid, strength=None, 
 
 
 def curve_dose_interval(ml, phs, sample_ml: float, titrant_normality: float, target_ph: float, litres: float, acid: Acid,
-                        strength=None, titration_error=None, ph_error=None, strength_error=None,
-                        volume_error=None) -> Interval:
+                        strength=None, titrant: Acid | None = None, titration_error=None, ph_error=None,
+                        strength_error=None, volume_error=None, ions=None) -> Interval:
     """95 % interval in mL of the dose from the measured curve alone.
 
     Standard errors as in :func:`dose_interval`; ``titration_error`` in % is that of titrant strength and sample
@@ -96,10 +97,11 @@ def curve_dose_interval(ml, phs, sample_ml: float, titrant_normality: float, tar
     reading_error = _or(ph_error, "error_ph")
 
     highest = float(curve(ml, phs).ph[0])
-    curve_dose(ml, phs, sample_ml, titrant_normality, target_ph, litres, acid, strength)  # refuses what cannot be
+    # refuses what cannot be, before the inputs are moved
+    curve_dose(ml, phs, sample_ml, titrant_normality, target_ph, litres, acid, strength, titrant, ions)
 
     def dose(target, normality, litres, strength):
-        return curve_dose(ml, phs, sample_ml, normality, min(target, highest), litres, acid, strength)
+        return curve_dose(ml, phs, sample_ml, normality, min(target, highest), litres, acid, strength, titrant, ions)
 
     return interval_95(
         dose, (target_ph, titrant_normality, litres, strength),

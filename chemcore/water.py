@@ -74,18 +74,22 @@ def source_water(alkalinity, ph, ions: Ions | None = None, temp_c=20.0, phosphat
     return water._replace(totals=water.totals.with_anion("CO3", carbonate))
 
 
+def dissolved_ions(ions: Ions) -> Totals:
+    """The ions of a report in mol/kg, without carbonate and its charge."""
+    anions = {"SO4": per_kg(ions.sulfate, constant("molar_mass_sulfate")),
+              "Cl": per_kg(ions.chloride, constant("molar_mass_chloride"))}
+    return Totals(per_kg(ions.calcium, constant("molar_mass_calcium")),
+                  per_kg(ions.magnesium, constant("molar_mass_magnesium")),
+                  per_kg(ions.sodium, constant("molar_mass_sodium")), anions, 0.0)
+
+
 def speciated(alkalinity, ph, ions: Ions | None, temp_c, phosphate=0.0) -> Solution:
     """:func:`source_water` without its check: the carbonate may come out negative."""
     eq = alkalinity_per_kg(alkalinity)
-    anions: dict = {}
     if ions is None:
-        ca, mg, na = 0.5 * eq, 0.0 * eq, 0.0 * eq
+        ca, mg, na, anions = 0.5 * eq, 0.0 * eq, 0.0 * eq, {}
     else:
-        ca = per_kg(ions.calcium, constant("molar_mass_calcium"))
-        mg = per_kg(ions.magnesium, constant("molar_mass_magnesium"))
-        na = per_kg(ions.sodium, constant("molar_mass_sodium"))
-        anions["SO4"] = per_kg(ions.sulfate, constant("molar_mass_sulfate"))
-        anions["Cl"] = per_kg(ions.chloride, constant("molar_mass_chloride"))
+        ca, mg, na, anions, _ = dissolved_ions(ions)
     if isinstance(phosphate, np.ndarray) or phosphate:
         anions["PO4"] = per_kg(phosphate, constant("molar_mass_phosphate"))
     return solve_at_ph(ph, temp_c, Totals(ca, mg, na, anions, strong_charge(eq, anions)), free="CO3")

@@ -182,6 +182,8 @@ TITRATION_ERROR = Quantity(
     f"{constant('error_titration'):g}", "%", 0.0, 30.0)
 ANY_NUMBER = Quantity("Numbers", "", -1e12, 1e12)
 METHOD = Word("Where the curve ends; left out: Gran", find_method, METHODS)
+TITRANT = Word("Acid of the titrant, where it is a weak one or the tank's own diluted; left out: a strong acid",
+               find_acid, acid_names())
 ACID = Word("Acid by trade name, chemical name or formula", find_acid, acid_names())
 SOLID = Word("Solid that may form", find_solid, solid_names())
 UNIT = Word("Unit of volume", lambda text: (litres_per_unit(text), text)[1], unit_names())
@@ -231,6 +233,7 @@ Normality = Annotated[float, NORMALITY]
 EndpointPH = Annotated[float, ENDPOINT_PH]
 MadeUpML = Annotated[float, MADE_UP_ML]
 MethodName = Annotated[str, METHOD]
+TitrantName = Annotated[str, TITRANT]
 Plato = Annotated[float, PLATO]
 SpecificGravity = Annotated[float, SPECIFIC_GRAVITY]
 WortLitres = Annotated[float, WORT_LITRES]

@@ -8,6 +8,7 @@ from udfs.arguments import (
     AcidName,
     DoseML,
     EndpointPH,
+    IonRange,
     Litres,
     MadeUpML,
     MethodName,
@@ -19,6 +20,7 @@ from udfs.arguments import (
     Strength,
     TargetPH,
     TitrantML,
+    TitrantName,
 )
 from udfs.catalogue import function
 
@@ -143,32 +145,35 @@ def titration_ph(ml: MLColumn, phs: PHColumn, at_ml: TitrantML):
 
 @function("Titration", "mL of acid as bought")
 def titration_dose(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant_normality: Normality, target_ph: TargetPH,
-                   litres: Litres, acid: AcidName, strength: Strength = None):
+                   litres: Litres, acid: AcidName, strength: Strength = None, titrant: TitrantName = None,
+                   ions: IonRange = None):
     """Volume of acid for the tank from the measured curve alone. Strong acid burns: see ACID_CAUTIONS.
 
-    The acid that the sample took down to the target, times the volumes' ratio. Where the titrant was the tank's acid
-    diluted, give DILUTE_NORMALITY with the target pH. Dose in steps and check with a meter.
+    The equivalents that the sample took down to the target, over those that the tank's acid releases there. Where the
+    titrant was the tank's acid diluted, give its DILUTE_NORMALITY and name it as titrant: its chemistry then cancels.
+    Dose in steps and check with a meter.
 
     Parameters
     ----------
     target_ph
         pH to reach, within the measured curve
+    ions
+        One range of five cells: calcium, magnesium, sodium, chloride, sulfate; left out: calcium bicarbonate water
 
     References
     ----------
-    Equivalents taken by the sample over ACID_EQUIVALENTS at the target; shape-preserving cubic interpolation, Fritsch &
-    Carlson 1980.
+    Equivalents as ACID_DOSE's speciation has them; shape-preserving cubic interpolation, Fritsch & Carlson 1980.
     """
     liquid(acid, strength, _NO_VOLUME)
-    return titration.curve_dose(ml, phs, sample_ml, titrant_normality, target_ph, litres, acid, strength)
+    return titration.curve_dose(ml, phs, sample_ml, titrant_normality, target_ph, litres, acid, strength, titrant, ions)
 
 
 @function("Titration", "eq/L")
-def dilute_normality(acid: AcidName, strength: Strength, ml_acid: DoseML, ml_total: MadeUpML, ph: ReadPH = None):
+def dilute_normality(acid: AcidName, strength: Strength, ml_acid: DoseML, ml_total: MadeUpML):
     """Normality of the tank's acid diluted for a titration. Add acid to water, never water to acid.
 
-    Give the target pH where the answer goes into TITRATION_DOSE: phosphoric, citric, lactic and acetic acid release
-    more or less by pH. For the alkalinity use a strong acid; weak ones bend Gran's line.
+    Counted down to pH 4.5, the end of an alkalinity titration; other functions ask for the titrant's name and count on
+    from there. Weak acids (phosphoric, lactic, citric, acetic) bend Gran's line: use the method end point.
 
     Parameters
     ----------
@@ -176,12 +181,10 @@ def dilute_normality(acid: AcidName, strength: Strength, ml_acid: DoseML, ml_tot
         Strength on the label
     ml_acid
         Acid as bought that was diluted
-    ph
-        pH down to which its equivalents count; left out: 4.5
 
     References
     ----------
-    As ACID_EQUIVALENTS; the end of the titration, Standard Methods 2320 B.
+    As ACID_EQUIVALENTS at pH 4.5; Standard Methods 2320 B (end point).
     """
     liquid(acid, strength, "give the strength of its solution")
-    return titration.diluted_normality(acid, strength, ml_acid, ml_total, ph)
+    return titration.diluted_normality(acid, strength, ml_acid, ml_total)

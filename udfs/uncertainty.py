@@ -21,6 +21,7 @@ from udfs.arguments import (
     StrengthError,
     TargetPH,
     TempC,
+    TitrantName,
     TitrationError,
     VolumeError,
 )
@@ -70,8 +71,8 @@ def acid_dose_high(alkalinity: Alkalinity, ph: SourcePH, target_ph: TargetPH, li
 @function("Titration", "mL of acid as bought")
 def titration_dose_low(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant_normality: Normality,
                        target_ph: TargetPH, litres: Litres, acid: AcidName, strength: Strength = None,
-                       titration_error: TitrationError = None, ph_error: PHError = None,
-                       strength_error: StrengthError = None, volume_error: VolumeError = None):
+                       titrant: TitrantName = None, titration_error: TitrationError = None, ph_error: PHError = None,
+                       strength_error: StrengthError = None, volume_error: VolumeError = None, ions: IonRange = None):
     """Lower end of the 95 % interval of TITRATION_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
     The pH error counts twice: on the curve and at the target's reading in the tank.
@@ -87,14 +88,14 @@ def titration_dose_low(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant
     """
     liquid(acid, strength, _IN_GRAMS)
     return uncertainty.curve_dose_interval(ml, phs, sample_ml, titrant_normality, target_ph, litres, acid, strength,
-                                           titration_error, ph_error, strength_error, volume_error).low
+                                           titrant, titration_error, ph_error, strength_error, volume_error, ions).low
 
 
 @function("Titration", "mL of acid as bought")
 def titration_dose_high(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant_normality: Normality,
                         target_ph: TargetPH, litres: Litres, acid: AcidName, strength: Strength = None,
-                        titration_error: TitrationError = None, ph_error: PHError = None,
-                        strength_error: StrengthError = None, volume_error: VolumeError = None):
+                        titrant: TitrantName = None, titration_error: TitrationError = None, ph_error: PHError = None,
+                        strength_error: StrengthError = None, volume_error: VolumeError = None, ions: IonRange = None):
     """Upper end of the 95 % interval of TITRATION_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
     The pH error counts twice: on the curve and at the target's reading in the tank.
@@ -110,4 +111,4 @@ def titration_dose_high(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titran
     """
     liquid(acid, strength, _IN_GRAMS)
     return uncertainty.curve_dose_interval(ml, phs, sample_ml, titrant_normality, target_ph, litres, acid, strength,
-                                           titration_error, ph_error, strength_error, volume_error).high
+                                           titrant, titration_error, ph_error, strength_error, volume_error, ions).high
