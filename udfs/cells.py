@@ -119,7 +119,8 @@ def _read(argument: Argument, cell) -> Any:
     if cell is None or (isinstance(cell, str) and not cell.strip()):
         if argument.required:
             raise _bad(argument.name, f"the cell is empty; {_wanted(argument)}")
-        return kind.find(argument.default) if isinstance(kind, Word) else argument.default
+        named = isinstance(kind, Word) and argument.default is not None
+        return kind.find(argument.default) if named else argument.default
     if isinstance(kind, Block):
         return _read_block(argument, cell)
     if isinstance(kind, Word):
