@@ -116,7 +116,7 @@ def _results(sheet) -> None:
          "Standard Methods 2320 B", "share"),
         ("Alkalinity of the report, mg/L as CaCO3", f'=IF(Bench_water_row>0,{alk},"choose a water")', None, None, "sheet Water", "share"),
         ("Dose by the measured curve, mL", f'=IF({ready},TITRATION_DOSE({curve},{tank},{titrant},{ions}),"choose water and acid")',
-         f'=IF({ready},TITRATION_DOSE_LOW({curve},{tank}),"")', f'=IF({ready},TITRATION_DOSE_HIGH({curve},{tank}),"")',
+         f'=IF({ready},TITRATION_DOSE_LOW({curve},{tank},{titrant}),"")', f'=IF({ready},TITRATION_DOSE_HIGH({curve},{tank},{titrant}),"")',
          "from and to: 95 % interval", "ml"),
         ("Dose by report and model, mL", f'=IF({ready},ACID_DOSE({alk},{ph},{tank},{ions}),"choose water and acid")',
          f'=IF({ready},ACID_DOSE_LOW({alk},{ph},{tank}),"")', f'=IF({ready},ACID_DOSE_HIGH({alk},{ph},{tank}),"")',

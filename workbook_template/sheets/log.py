@@ -110,7 +110,8 @@ def _beer(sheet) -> None:
         sheet.formula(4 + offset, 12, formula, "result", "right", number)
     sheet.raw.merge_range(8, 8, 10, 16, "", sheet.book.style("remark"))
     sheet.formula(8, 8, (
-        f'=IF(M5<{ENOUGH},"Fewer than {ENOUGH} batches: this is no evidence yet, whatever the line looks like.",IF(COUNT(M6:M8)<3,"No line can '
+        f'=IF(M5<{ENOUGH},"Fewer than {ENOUGH} batches: this is no evidence yet, whatever the line looks like.",'
+        'IF(COUNT(M6:M8)<3,"No line can '
         'be drawn: vary the sparge pH.",IF(AND(M7<0,M8>0),"No trend shown: a slope of zero is within the interval.",'
         '"The beer follows the sparge; other things changed too, so try it on one beer before relying on it.")))'), "remark")
     sheet.across(11, 8, 16, "Final beer pH is about 4.2, about 4.4 where the sparge was left untreated (common practice, no source).",

@@ -96,11 +96,11 @@ def _row(sheet, row: int, number: int) -> None:
               f'"see remark"))'), "count"),
         (when(f'IF(NOT(ISNUMBER(I{at})),"see remark",{_runs_out(at)})'), "month"),
         (when(f'IF(SUMIFS(Plan_complete,Plan_acid,{label})=0,"not planned",COST_PER_HL(SUMIFS(Plan_amount,Plan_acid,{label}),{pack},'
-              f"{price},"
-              f"SUMIFS(Plan_cold,Plan_acid,{label})))"), "money"),
+              f"{price},SUMIFS(Plan_cold,Plan_acid,{label})))"), "money"),
         (when(f"PRICE_PER_EQUIVALENT({pack},{price},{acid},{strength},B{at})"), "density"),
         (when(f'IF(NOT({dated}),"A batch with this acid has no date or no dose: see the plan.",IF(ISTEXT(K{at}),K{at},'
-              f'IF(ISTEXT(P{at}),P{at},IF({price}="","No price given.",IF(K{at}>0,"Order "&K{at}&" of "&{pack}&IF({measure}="g"," kg."," L."),"Enough in stock.")))))'),
+              f'IF(ISTEXT(P{at}),P{at},IF({price}="","No price given.",'
+              f'IF(K{at}>0,"Order "&K{at}&" of "&{pack}&IF({measure}="g"," kg."," L."),"Enough in stock.")))))'),
          "plain"),
     ]
     for offset, (formula, number_format) in enumerate(figures):

@@ -44,7 +44,7 @@ def _units(sheet) -> None:
         ("Target pH where a batch gives none", "Default_target", 5.7, "ph",
          "Sparge liquor is taken to pH 5.7 to 5.8 or lower (common practice, no source). Read on a cooled sample."),
         ("Currency", "Currency", "EUR", "plain", "Only a label."),
-        ("First portion, share of the dose", "First_portion", 0.6, "plain", 
+        ("First portion, share of the dose", "First_portion", 0.6, "plain",
          "Given first on the day; the reading after it decides the rest."),
         ("Mixing time, minutes", "Mixing_minutes", 10, "count", "After each portion; as long as your own tank takes."),
     ]

@@ -104,10 +104,11 @@ def _plan(sheet) -> None:
         sheet.formula(row, 1, formula, "result", "right" if number != "plain" else "text", number)
     sheet.raw.merge_range(3, 3, 11, 5, "", sheet.book.style("remark"))
     sheet.formula(3, 3, (
-        '="1. Give the first portion, "&FIXED(100*First_portion,0,TRUE)&" % of the plan."&CHAR(10)&"2. Mix for "&Mixing_minutes&" minutes."'
-        '&CHAR(10)&"3. Read a cooled sample with a calibrated meter and write it down."&CHAR(10)&"4. Give what is still to give, '
-        'in portions, and read after each."&CHAR(10)&"Never give a portion before the last one is mixed in. Stop and ask if a reading is far from the '
-        'expected one."'), "remark")
+        '="1. Give the first portion, "&FIXED(100*First_portion,0,TRUE)&" % of the plan."&CHAR(10)'
+        '&"2. Mix for "&Mixing_minutes&" minutes."&CHAR(10)'
+        '&"3. Read a cooled sample with a calibrated meter and write it down."&CHAR(10)'
+        '&"4. Give what is still to give, in portions, and read after each."&CHAR(10)'
+        '&"Never give a portion before the last one is mixed in. Stop and ask if a reading is far from the expected one."'), "remark")
 
 
 def _steps(sheet) -> None:
