@@ -11,17 +11,18 @@ import xlsxwriter
 from xlsxwriter.utility import xl_rowcol_to_cell
 
 from chemcore import __version__
+from chemcore.safety import cautions
 
 FONT = "Arial"
 INK, PAPER, BAND, INPUT, LINE, WARN = "#1F2A30", "#FFFFFF", "#E7EDE8", "#FFF6D6", "#B9C4BD", "#B3261E"
-HEAD = "#2F4A3C"
+GREEN = "#2F4A3C"
 #: Written into the file instead of the clock, so that building twice gives the same bytes.
 BUILT = datetime(2026, 1, 1)
 
 #: Number formats by what is shown, rounded as a brewer reads them.
 NUMBERS = {
     "ph": "0.00", "mg": "#,##0", "limit": "[>=9.95]#,##0;0.0", "ml": "[>=99.95]#,##0;0.0", "litres": "#,##0",
-    "money": "#,##0.00", "share": "0.0", "date": "yyyy-mm-dd", "density": "0.000", "plain": "General", "count": "0",
+    "money": "#,##0.00", "share": "0.0", "date": "yyyy-mm-dd", "density": "0.000", "plain": "General", "count": "0", "month": "mmm yyyy",
 }
 
 
@@ -70,10 +71,10 @@ _PURPOSES: dict[str, dict[str, Any]] = {
     "text": {},
     "right": {"align": "right"},
     "wrap": {"text_wrap": True, "valign": "top"},
-    "title": {"font_size": 16, "bold": True, "font_color": HEAD},
+    "title": {"font_size": 16, "bold": True, "font_color": GREEN},
     "lead": {"italic": True, "text_wrap": True, "valign": "top"},
-    "section": {"bold": True, "font_size": 12, "font_color": HEAD, "bottom": 1, "bottom_color": HEAD},
-    "header": {"bold": True, "font_color": PAPER, "bg_color": HEAD, "text_wrap": True, "align": "center", "border": 1,
+    "section": {"bold": True, "font_size": 12, "font_color": GREEN, "bottom": 1, "bottom_color": GREEN},
+    "header": {"bold": True, "font_color": PAPER, "bg_color": GREEN, "text_wrap": True, "align": "center", "border": 1,
                "border_color": LINE},
     "label": {"bold": True},
     "cell": {"border": 1, "border_color": LINE},
@@ -82,6 +83,7 @@ _PURPOSES: dict[str, dict[str, Any]] = {
     "remark": {"border": 1, "border_color": LINE, "bg_color": BAND, "text_wrap": True, "align": "left", "indent": 1},
     "caution": {"font_color": WARN, "text_wrap": True, "align": "left", "indent": 1, "border": 1, "border_color": WARN},
     "centre": {"align": "center"},
+    "quiet": {"font_size": 8, "font_color": "#7A8781", "align": "center"},
 }
 
 
@@ -138,6 +140,10 @@ class Sheet:
             else:
                 self.text(row, first + offset, title, "header")
         self.raw.set_row(row, height)
+
+    def cautions(self, row: int, last: int, height: float = 34) -> None:
+        """The usual cautions across the sheet."""
+        self.across(row, 0, last, " ".join(cautions()), "caution", height=height)
 
     def choice(self, first: tuple[int, int], last: tuple[int, int], source: str | list[str], what: str) -> None:
         """A drop-down list over input cells."""

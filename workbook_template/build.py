@@ -7,13 +7,30 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
+from openpyxl.utils.datetime import to_excel
+
 from workbook_template.book import Book
-from workbook_template.sheets import acid_choice, batch_plan, curves, reference, settings, start, water
+from workbook_template.sheets import (
+    acid_choice,
+    batch_plan,
+    bench_titration,
+    curves,
+    last_runnings,
+    log,
+    purchasing,
+    reference,
+    settings,
+    sparge_day,
+    start,
+    water,
+)
 
 #: In the order in which a brewer reads them.
-SHEETS = (start, settings, water, batch_plan, acid_choice, curves, reference)
+SHEETS = (start, settings, water, bench_titration, batch_plan, acid_choice, sparge_day, last_runnings, log, purchasing, curves,
+          reference)
 TEMPLATE = Path(__file__).with_name("batch-plan.xlsx")
 
 
@@ -62,7 +79,12 @@ def _evaluated(path: Path, formulas) -> dict[tuple[str, int, int], object]:
 
 
 def _kept(value):
-    """A figure to 12 digits, so that the last bit, which differs between machines, does not change the file."""
+    """A figure to 12 digits, so that the last bit, which differs between machines, does not change the file.
+
+    A date becomes the number that a cell stores.
+    """
+    if isinstance(value, date):
+        return to_excel(value)
     return float(f"{value:.12g}") if isinstance(value, float) else value
 
 

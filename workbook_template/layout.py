@@ -12,6 +12,11 @@ def looked_up(name: str, row: str) -> str:
     return f"INDEX({name},{row})"
 
 
+def shelf_row(label: str) -> str:
+    """The number of the row of the shelf with this label, 0 where there is none."""
+    return f"IFERROR(MATCH({label},Shelf_label,0),0)"
+
+
 def celsius(cell: str) -> str:
     """A temperature typed in the unit of the settings, in °C."""
     return f'IF(Temperature_unit="°F",({cell}-32)/1.8,{cell})'

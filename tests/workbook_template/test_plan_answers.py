@@ -5,54 +5,22 @@ from __future__ import annotations
 import pytest
 
 from chemcore.units import litres_per_unit
-from udfs.hosts import engine
-from workbook_template.build import TEMPLATE
 from workbook_template.sheets import acid_choice, batch_plan, settings, water
 
 PLAN = batch_plan.NAME
 
 
-class Desk:
-    """The template on a brewer's desk: type into cells, read others."""
-
-    def __init__(self):
-        self.book = engine.load(TEMPLATE)
-
-    def type(self, sheet: str, row: int, column: int, value) -> None:
-        self.book.set_value(sheet, row + 1, column + 1, value)
-
-    def plan(self, key: str, value, batch: int = 0) -> None:
-        self.type(PLAN, batch_plan.FIRST + batch, batch_plan.COLUMN[key], value)
-
-    def work_out(self) -> Desk:
-        self.book.evaluate_all()
-        return self
-
-    def read(self, sheet: str, row: int, column: int):
-        return self.book.get_value(sheet, row + 1, column + 1)
-
-    def answer(self, key: str, batch: int = 0):
-        return self.read(PLAN, batch_plan.FIRST + batch, batch_plan.COLUMN[key])
-
-    def total(self, column: int):
-        return self.read(PLAN, batch_plan.TOTALS + 1, column)
-
-
-@pytest.fixture
-def desk():
-    return Desk()
-
-
 def test_barrels_and_fahrenheit_give_the_dose_of_hectolitres_and_celsius(desk):
-    metric = Desk().work_out()
+    keys = ("ml", "grams", "alkalinity_left", "calcium_limit", "safe_ph", "cost")
+    metric = {key: desk.answer(key) for key in keys}
     desk.type(settings.NAME, 4, 1, "US bbl")
     desk.type(settings.NAME, 5, 1, "°F")
     desk.type(settings.NAME, 6, 1, 170.6)
     desk.plan("volume", 1150 / litres_per_unit("US bbl"))
     desk.plan("read_at", 77 * 1.8 + 32)
     desk.work_out()
-    for key in ("ml", "grams", "alkalinity_left", "calcium_limit", "safe_ph", "cost"):
-        assert desk.answer(key) == pytest.approx(metric.answer(key), rel=1e-9), key
+    for key in keys:
+        assert desk.answer(key) == pytest.approx(metric[key], rel=1e-9), key
     assert desk.read(PLAN, batch_plan.HEAD, batch_plan.COLUMN["volume"]) == "Volume, US bbl"
     assert "°F" in desk.read(PLAN, batch_plan.HEAD, batch_plan.COLUMN["read_at"])
 

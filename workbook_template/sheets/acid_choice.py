@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from workbook_template import scenario
-from workbook_template.book import FONT, INK, WARN, Book
-from workbook_template.book import HEAD as HEAD_COLOUR
+from workbook_template.book import Book
+from workbook_template.charts import DASHED, LIMIT, SOLID, scatter, series
 from workbook_template.layout import SHELF_ROWS, looked_up
 from workbook_template.sheets import curves
 
@@ -108,36 +108,17 @@ def _table(sheet) -> None:
 
 
 def _charts(book: Book, sheet) -> None:
-    rows = (curves.FIRST, curves.DOSE_LAST)
-    dose = book.workbook.add_chart({"type": "scatter", "subtype": "smooth"})
-    dose.add_series({
-        "name": "pH of the liquor", "categories": [curves.NAME, rows[0], 1, rows[1], 1],
-        "values": [curves.NAME, rows[0], 0, rows[1], 0], "line": {"color": HEAD_COLOUR, "width": 2.25}})
-    _finish_chart(dose, "pH against dose, the batch's acid", f"='{curves.NAME}'!$B${curves.HEAD + 1}", "pH, cooled sample")
-    dose.set_legend({"none": True})
+    title = f"='{curves.NAME}'!$B${curves.HEAD + 1}"
+    dose = scatter(book, "pH against dose, the batch's acid", title, "pH, cooled sample", legend=False,
+                   x_axis={"min": 0, "num_format": "#,##0"}, y_axis={"min": 4, "max": 9, "num_format": "0.0"})
+    series(dose, "pH of the liquor", curves.NAME, (curves.FIRST, curves.DOSE_LAST), 1, 0, line=SOLID)
     sheet.raw.insert_chart(CHARTS, 0, dose, {"x_scale": 1.17, "y_scale": 1.5, "object_position": 2})
-    limit = book.workbook.add_chart({"type": "scatter", "subtype": "smooth"})
+    limit = scatter(book, "Calcium that stays dissolved in the hot tank, with phosphoric acid", "pH, cooled sample", "Calcium, mg/L",
+                    x_axis={"min": 5.0, "max": 7.0, "num_format": "0.0"},
+                    y_axis={"log_base": 10, "min": 0.1, "max": 10000, "num_format": "General"})
     rows = (curves.FIRST, curves.LIMIT_LAST)
-    for name, column, line in (("Octacalcium phosphate: expect it to drop above", 8, {"color": HEAD_COLOUR, "width": 2.25}),
-                               ("Hydroxyapatite: may drop slowly above", 7, {"color": "#8A6D1D", "width": 2.25, "dash_type": "dash"}),
-                               ("The water's calcium", 9, {"color": WARN, "width": 1.5})):
-        limit.add_series({"name": name, "categories": [curves.NAME, rows[0], 3, rows[1], 3],
-                          "values": [curves.NAME, rows[0], column, rows[1], column], "line": line})
-    _finish_chart(limit, "Calcium that stays dissolved in the hot tank, with phosphoric acid", "pH, cooled sample", "Calcium, mg/L",
-                  log_base=10, minimum=0.1, maximum=10000)
-    limit.set_legend({"position": "bottom", "font": {"name": FONT, "size": 9, "color": INK}})
+    series(limit, "Octacalcium phosphate: expect it to drop above", curves.NAME, rows, 3, 8, line=SOLID)
+    series(limit, "Hydroxyapatite: may drop slowly above", curves.NAME, rows, 3, 7, line=DASHED)
+    series(limit, "The water's calcium", curves.NAME, rows, 3, 9, line=LIMIT)
     sheet.raw.insert_chart(CHARTS, 6, limit, {"x_scale": 1.6, "y_scale": 1.5, "object_position": 2})
     sheet.across(CHARTS - 1, 0, 11, "Charts for this batch", "section")
-
-
-def _finish_chart(chart, title: str, x: str, y: str, **y_axis) -> None:
-    font = {"name": FONT, "size": 9, "color": INK}
-    bold = {**font, "bold": True}
-    grid = {"visible": True, "line": {"color": "#D9DFDB", "width": 0.5}}
-    chart.set_title({"name": title, "name_font": {"name": FONT, "size": 11, "color": INK}, "overlay": False})
-    x_axis = {"min": 5.0, "max": 7.0} if y.startswith("Calcium") else {"min": 0}
-    y_range = {k.replace("minimum", "min").replace("maximum", "max"): v for k, v in y_axis.items()} or {"min": 4, "max": 9}
-    chart.set_x_axis({"name": x, "name_font": bold, "num_font": font, "major_gridlines": grid, **x_axis,
-                      "num_format": "0.0" if "min" in x_axis and x_axis["min"] else "#,##0"})
-    chart.set_y_axis({"name": y, "name_font": bold, "num_font": font, "major_gridlines": grid, **y_range,
-                      "num_format": "General" if y_axis else "0.0", "crossing": "min"})

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from xlsxwriter.utility import xl_col_to_name
 
-from chemcore.safety import cautions
 from workbook_template import scenario
 from workbook_template.book import Book
-from workbook_template.layout import BATCH_ROWS, celsius, filled, looked_up
+from workbook_template.layout import BATCH_ROWS, celsius, filled, looked_up, shelf_row
 
 NAME = "Batch plan"
 TOTALS = 3
@@ -30,7 +29,7 @@ WORKINGS = {
     "cold": "Liquor, L", "mass": "Dose, g", "liquid": "Strength for mL (powder: as 50 % solution)", "volume_ml": "mL at that",
     "amount": "mL, or g of powder", "left": "Alkalinity left", "added": "Anion", "hot_ph": "pH when hot", "ca": "Calcium",
     "slow_ph": "Safe pH, hydroxyapatite", "prompt_ph": "Safe pH, octacalcium phosphate or brushite", "limit": "Calcium limit",
-    "money": "Cost", "complete": "Complete", "problem": "What is missing", "bad_row": "Row",
+    "money": "Cost", "complete": "Complete", "dated": "Dated", "problem": "What is missing", "bad_row": "Row",
 }
 INPUTS = 7
 GAP = len(SHOWN)
@@ -50,7 +49,7 @@ def write(book: Book) -> None:
     sheet.text(0, 0, "Batch plan", "title")
     sheet.across(1, 0, last_shown, "Fill in the yellow cells of a row from left to right. pH is that of a cooled sample. Give half to two "
                                    "thirds of the dose, mix, read the meter, then the rest.", "lead")
-    sheet.across(2, 0, last_shown, " ".join(cautions()), "caution", height=34)
+    sheet.cautions(2, last_shown)
     _totals(sheet)
     sheet.headers(HEAD, 0, [title for title, _ in SHOWN.values()], height=72)
     sheet.across(HEAD - 1, GAP + 1, GAP + len(WORKINGS), "Workings: one step a column", "section")
@@ -62,9 +61,10 @@ def write(book: Book) -> None:
     sheet.choice((first, COLUMN["acid"]), (last, COLUMN["acid"]), "=Shelf_label", "Acid")
     sheet.limits((first, COLUMN["volume"]), (last, COLUMN["volume"]), 0, 1e7, "A volume")
     sheet.limits((first, COLUMN["target"]), (last, COLUMN["target"]), 2.5, 11, "A target pH")
-    for name, key in (("batch", "batch"), ("acid", "acid"), ("used", "used"), ("complete", "complete"), ("amount", "amount"),
+    for name, key in (("date", "date"), ("batch", "batch"), ("acid", "acid"), ("used", "used"), ("complete", "complete"),
+                      ("amount", "amount"),
                       ("cold", "cold"), ("target", "target_used"), ("water_row", "water_row"), ("shelf_row", "shelf_row"),
-                      ("money", "money"), ("bad_row", "bad_row")):
+                      ("money", "money"), ("bad_row", "bad_row"), ("volume_ml", "volume_ml"), ("dated", "dated")):
         sheet.name_range(f"Plan_{name}", (first, COLUMN[key]), (last, COLUMN[key]))
     for words, colour in (("Expect calcium", "#F6D5CF"), ("Calcium may drop", "#FBE8C4"), ("Check ", "#F6D5CF"), ("Choose", "#F6D5CF")):
         sheet.raw.conditional_format(first, COLUMN["remark"], last, COLUMN["remark"], {
@@ -127,7 +127,7 @@ def _workings(c: dict[str, str]) -> dict[str, str]:
     return {
         "used": f"=IF({filled(c['batch'] + ':' + c['acid'])},1,0)",
         "water_row": f'=IF({c["used"]}=1,IFERROR(MATCH({c["water"]},Water_name,0),0),0)',
-        "shelf_row": f'=IF({c["used"]}=1,IFERROR(MATCH({c["acid"]},Shelf_label,0),0),0)',
+        "shelf_row": f'=IF({c["used"]}=1,{shelf_row(c["acid"])},0)',
         "acid_name": when(ready, looked_up("Shelf_acid", c["shelf_row"])),
         "strength": when(ready, looked_up("Shelf_strength", c["shelf_row"])),
         "measure": when(ready, looked_up("Shelf_measure", c["shelf_row"])),
@@ -150,6 +150,7 @@ def _workings(c: dict[str, str]) -> dict[str, str]:
         "money": when(ready, f"ACID_COST({c['amount']},{looked_up('Shelf_pack', c['shelf_row'])},"
                              f"{looked_up('Shelf_price', c['shelf_row'])})"),
         "complete": f"=IF(ISNUMBER({c['amount']}),1,0)",
+        "dated": f"=IF(ISNUMBER({c['date']}),1,0)",
         "problem": _problem(c),
         "bad_row": f'=IF({c["problem"]}="","",ROW())',
     }

@@ -10,7 +10,7 @@ from workbook_template.book import Book
 from workbook_template.layout import SHELF_ROWS, celsius
 
 NAME = "Settings"
-SHELF_HEAD = 13
+SHELF_HEAD = 15
 SHELF_FIRST, SHELF_LAST = SHELF_HEAD + 1, SHELF_HEAD + SHELF_ROWS
 LIMITS_HEAD = SHELF_LAST + 3
 
@@ -28,7 +28,7 @@ def write(book: Book) -> None:
     _units(sheet)
     _shelf(sheet)
     _limits(sheet)
-    sheet.finish(area=(0, 0, LIMITS_HEAD + 8, 10), freeze=(2, 0), tall=1)
+    sheet.finish(area=(0, 0, LIMITS_HEAD + 12, 10), freeze=(2, 0), tall=1)
 
 
 def _units(sheet) -> None:
@@ -44,6 +44,9 @@ def _units(sheet) -> None:
         ("Target pH where a batch gives none", "Default_target", 5.7, "ph",
          "Sparge liquor is taken to pH 5.7 to 5.8 or lower (common practice, no source). Read on a cooled sample."),
         ("Currency", "Currency", "EUR", "plain", "Only a label."),
+        ("First portion, share of the dose", "First_portion", 0.6, "plain",
+         "Given first on the day; the reading after it decides the rest."),
+        ("Mixing time, minutes", "Mixing_minutes", 10, "count", "After each portion; as long as your own tank takes."),
     ]
     for offset, (label, name, value, number, note) in enumerate(rows):
         row = 4 + offset
@@ -56,9 +59,10 @@ def _units(sheet) -> None:
     sheet.limits((6, 1), (6, 1), 0, 212, "The tank's temperature")
     sheet.limits((7, 1), (7, 1), 0, 1, "Share of carbon dioxide")
     sheet.limits((8, 1), (8, 1), 4, 8, "A target pH")
-    sheet.text(10, 0, "Hot tank temperature in °C", "label")
-    sheet.formula(10, 1, f"={celsius('Tank_temp')}", "result", "share")
-    sheet.name_range("Tank_temp_C", (10, 1))
+    sheet.limits((10, 1), (10, 1), 0.1, 1, "The first portion")
+    sheet.text(12, 0, "Hot tank temperature in °C", "label")
+    sheet.formula(12, 1, f"={celsius('Tank_temp')}", "result", "share")
+    sheet.name_range("Tank_temp_C", (12, 1))
 
 
 def _shelf(sheet) -> None:
@@ -109,6 +113,10 @@ def _limits(sheet) -> None:
         ("Ion balance: not usable beyond, %", "Balance_wrong", 10, "share", f"10 % ({practice})."),
         ("Alkalinity left: remark below, mg/L as CaCO3", "Alkalinity_low", 12, "mg",
          "Below this a small overdose drops the pH far; a choice of this workbook."),
+        *((f"Standard error of {label}", f"Error_{name}", constant(f"error_{name}"), "plain",
+           f"For the intervals of doses ({practice}); your own where you know it.")
+          for label, name in (("an alkalinity, mg/L", "alkalinity"), ("a pH reading", "ph"), ("a strength, mass %", "strength"),
+                              ("a tank volume, %", "volume"))),
     ]
     for offset, (label, name, value, number, note) in enumerate(rows):
         row = LIMITS_HEAD + 1 + offset

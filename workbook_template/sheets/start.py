@@ -11,9 +11,14 @@ NAME = "Start"
 STEPS = (
     ("Settings", "Choose the units, the tank's temperature and the acids on your shelf."),
     ("Water", "Type in the report of each source; read its remark."),
+    ("Bench titration", "Measure the alkalinity of the water yourself, and take the dose from the curve."),
     ("Batch plan", "One row a batch: water, volume, target pH, acid. Read the dose, whether the calcium stays in solution, what "
                    "alkalinity is left, the cost, and the remark."),
     ("Acid choice", "Pick one batch and see every acid on the shelf side by side, with two charts."),
+    ("Sparge day", "The work sheet to print: first portion, readings, further dose, cautions, sign-off."),
+    ("Last runnings", "When to stop, by pH and gravity, and what the kettle then needs."),
+    ("Log", "What came out: the alkalinity the water really had, the bias of the plan, final beer pH."),
+    ("Purchasing", "What to order and when, and which acid is cheapest for what it does."),
     ("Curves", "The figures behind the charts."),
     ("Reference", "The functions, their sources, the limits of the model, and the facts of the trade used here."),
 )

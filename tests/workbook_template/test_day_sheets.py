@@ -1,0 +1,144 @@
+"""The sheets of the brewer's day: titration, work sheet, last runnings, log, purchasing."""
+
+from __future__ import annotations
+
+import pytest
+
+from udfs import call
+from workbook_template.sheets import bench_titration, last_runnings, log, purchasing, settings, sparge_day, water
+
+BENCH, DAY, RUNNINGS, LOG, BUY = (sheet.NAME for sheet in (bench_titration, sparge_day, last_runnings, log, purchasing))
+
+
+def test_the_bench_finds_the_demo_waters_alkalinity_and_both_doses(desk):
+    measured, low, high = (desk.read(BENCH, 6, column) for column in (6, 7, 8))
+    assert low < measured < high
+    assert measured == pytest.approx(176, abs=2)  # the invented curve was drawn for 176
+    curve, model = desk.read(BENCH, 10, 6), desk.read(BENCH, 11, 6)
+    assert curve == pytest.approx(model * measured / 168, rel=0.02)
+    assert desk.read(BENCH, 15, 5).startswith("The curve and the report agree")
+
+
+def test_the_bench_says_when_report_and_curve_disagree(desk):
+    desk.type(water.NAME, water.FIRST, 7, 120)
+    desk.work_out()
+    assert "disagree by more than both errors allow" in desk.read(BENCH, 15, 5)
+
+
+def test_a_titrant_made_of_the_tanks_acid_is_reckoned(desk):
+    desk.type(BENCH, 8, 1, "Hydrochloric 31 can")
+    desk.type(BENCH, 9, 1, 10)
+    desk.type(BENCH, 10, 1, 1000)
+    desk.work_out()
+    assert desk.read(BENCH, 16, 1) == pytest.approx(call("DILUTE_NORMALITY", "hydrochloric", 31, 10, 1000), rel=1e-12)
+
+
+def test_too_few_readings_are_said_in_words(desk):
+    for row in range(bench_titration.FIRST + 2, bench_titration.LAST + 1):
+        desk.type(BENCH, row, 0, None)
+        desk.type(BENCH, row, 1, None)
+    desk.work_out()
+    assert desk.read(BENCH, 15, 5).startswith("Check ")
+
+
+def test_the_work_sheet_leads_to_the_target(desk):
+    first = desk.read(DAY, 10, 1)
+    assert first == pytest.approx(0.6 * desk.answer("ml"), rel=1e-9)
+    expected = desk.read(DAY, 11, 1)
+    row = sparge_day.STEP_FIRST
+    desk.type(DAY, row, 1, first)
+    desk.type(DAY, row, 3, expected)
+    desk.type(DAY, row + 1, 1, None)
+    desk.type(DAY, row + 1, 3, None)
+    desk.work_out()
+    assert desk.read(DAY, row, 5) == pytest.approx(desk.answer("ml") - first, rel=1e-6)
+    low, high = desk.read(DAY, 8, 1), desk.read(DAY, 9, 1)
+    assert low < desk.answer("ml") < high
+
+
+def test_the_work_sheet_of_a_powder_is_in_grams(desk):
+    batch = next(i for i in range(8) if desk.answer("measure", i) == "g")
+    desk.type(DAY, 2, 1, desk.answer("batch", batch))
+    desk.work_out()
+    assert desk.read(DAY, 7, 0) == "Planned dose, g"
+    assert desk.read(DAY, 7, 1) == pytest.approx(desk.answer("grams", batch), rel=1e-9)
+    grams, read = desk.read(DAY, 10, 1), desk.read(DAY, 11, 1)
+    row = sparge_day.STEP_FIRST
+    for column, value in ((1, grams), (3, read)):
+        desk.type(DAY, row, column, value)
+        desk.type(DAY, row + 1, column, None)
+    desk.work_out()
+    assert desk.read(DAY, row, 5) == pytest.approx(desk.answer("grams", batch) - grams, rel=1e-6)
+    assert "Citric acid 100 %" in desk.read(DAY, 14, 0)
+
+
+def test_a_portion_left_out_is_named(desk):
+    desk.type(DAY, sparge_day.STEP_FIRST, 1, None)
+    desk.work_out()
+    assert desk.read(DAY, sparge_day.STEP_FIRST + 1, 2) == "a portion is missing"
+
+
+@pytest.mark.parametrize(("preset", "ph", "plato"), settings.RUNOFF_PRESETS[:-1])
+def test_the_presets_of_the_last_runnings(desk, preset, ph, plato):
+    desk.type(RUNNINGS, 4, 1, preset)
+    desk.work_out()
+    assert (desk.read(RUNNINGS, 7, 1), desk.read(RUNNINGS, 8, 1)) == (ph, plato)
+    assert 800 < desk.read(RUNNINGS, 4, 7) <= 1050
+
+
+def test_own_limits_must_be_typed(desk):
+    desk.type(RUNNINGS, 4, 1, "own figures")
+    desk.work_out()
+    assert desk.read(RUNNINGS, 7, 1) == "type your own limit"
+    assert desk.read(RUNNINGS, 4, 7).startswith("Check max_ph")
+    desk.type(RUNNINGS, 5, 1, 5.6)
+    desk.type(RUNNINGS, 6, 1, 2.0)
+    desk.work_out()
+    assert desk.read(RUNNINGS, 4, 7) == pytest.approx(900 + 100 * (5.6 - 5.58) / (5.72 - 5.58), rel=1e-9)
+
+
+def test_the_kettle_reaches_its_gravity_either_way(desk):
+    litres, minutes = desk.read(RUNNINGS, 10, 7), desk.read(RUNNINGS, 17, 7)
+    topped, wanted = desk.read(RUNNINGS, 15, 7), desk.read(RUNNINGS, 11, 7)
+    assert call("PLATO_AFTER_BOIL", litres, topped, minutes, desk.read(RUNNINGS, 12, 7)) == pytest.approx(wanted, rel=1e-9)
+    assert desk.read(RUNNINGS, 18, 7) > 0
+
+
+def test_the_log_learns_the_waters_alkalinity(desk):
+    implied = sorted(desk.read(LOG, log.FIRST + i, log.COLUMN["implied"]) for i in range(10))
+    assert desk.read(LOG, 7, 3) == pytest.approx((implied[4] + implied[5]) / 2, rel=1e-9)
+    assert "not what the report says" in desk.read(LOG, 12, 0)
+
+
+def test_below_eight_batches_the_log_says_it_is_no_evidence(desk):
+    for row in range(log.FIRST + 7, log.FIRST + 10):
+        desk.type(LOG, row, log.COLUMN["beer"], None)
+    desk.work_out()
+    assert "no evidence yet" in desk.read(LOG, 8, 8)
+
+
+def test_a_log_row_that_makes_no_sense_is_named(desk):
+    desk.type(LOG, log.FIRST, log.COLUMN["after"], 7.9)
+    desk.work_out()
+    assert desk.read(LOG, log.FIRST, log.COLUMN["remark"]).startswith("Check ph_after")
+    assert desk.read(LOG, 7, 3).startswith("Check ")
+
+
+def test_purchasing_adds_up_and_refuses_an_undated_batch(desk):
+    planned = sum(desk.answer("amount", i) for i in range(8) if desk.answer("acid", i) == "Phosphoric 75 drum")
+    assert desk.read(BUY, purchasing.FIRST, purchasing.AFTER) == pytest.approx(planned * 1.03, rel=1e-9)
+    desk.plan("date", None)
+    desk.work_out()
+    assert desk.read(BUY, purchasing.FIRST, purchasing.AFTER) == "see remark"
+    assert "has no date" in desk.read(BUY, purchasing.FIRST, purchasing.AFTER + 8)
+    assert "a row has no order" in desk.read(BUY, purchasing.LAST + 1, purchasing.AFTER + 3)
+
+
+def test_a_short_stock_is_ordered_in_whole_packs(desk):
+    desk.type(settings.NAME, settings.SHELF_FIRST, 5, 0.1)
+    desk.type(settings.NAME, settings.SHELF_FIRST, 3, 0.5)
+    desk.work_out()
+    row = purchasing.FIRST
+    need = desk.read(BUY, row, purchasing.AFTER)
+    assert desk.read(BUY, row, purchasing.AFTER + 2) == -(-(need - 100) // 500)
+    assert desk.read(BUY, row, purchasing.AFTER + 8).startswith("Order ")

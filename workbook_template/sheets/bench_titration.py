@@ -1,0 +1,141 @@
+"""Bench titration: the curve, the alkalinity with its error, and the tank's dose by the curve and by the model."""
+
+from __future__ import annotations
+
+from workbook_template import scenario
+from workbook_template.book import GREEN, Book
+from workbook_template.charts import DASHED, marks, scatter, series
+from workbook_template.layout import looked_up, shelf_row
+
+NAME = "Bench titration"
+HEAD = 20
+ROWS = 24
+FIRST, LAST = HEAD + 1, HEAD + ROWS
+
+
+def write(book: Book) -> None:
+    """Write the sheet."""
+    sheet = book.sheet(NAME, [36, 14, 12, 14, 3, 40, 13, 13, 13, 30])
+    sheet.text(0, 0, "Bench titration", "title")
+    sheet.across(1, 0, 9, "Titrate a sample of the source water, read the pH after each addition, go down past pH 3 in small steps. The "
+                          "curve measures what a report only says.", "lead")
+    sheet.cautions(2, 9)
+    _set_up(sheet)
+    _readings(sheet)
+    _results(sheet)
+    rows = (FIRST, LAST)
+    chart = scatter(book, "Titration of the source water", "Titrant, mL", "pH", second="Gran function, µmol",
+                    x_axis={"min": 0}, y_axis={"min": 2, "max": 9, "num_format": "0"}, second_axis={"min": 0, "num_format": "0"})
+    series(chart, "pH", NAME, rows, 0, 1, **{**marks(GREEN), "line": {"color": GREEN, "width": 1.5}})
+    series(chart, "Gran function of each reading", NAME, rows, 0, 2, y2_axis=True, **marks("#8A6D1D"))
+    series(chart, "Gran line: meets zero at the end point", NAME, rows, 0, 3, y2_axis=True, line=DASHED)
+    sheet.raw.insert_chart(HEAD, 5, chart, {"x_scale": 1.55, "y_scale": 1.7, "object_position": 2})
+    sheet.finish(area=(0, 0, LAST, 9), tall=1)
+
+
+def _set_up(sheet) -> None:
+    demo = scenario.TITRATION
+    sheet.across(4, 0, 3, "The titration", "section")
+    rows = [
+        ("Water", "Bench_water", demo.water, "plain"),
+        ("Sample, mL", "Bench_sample", demo.sample_ml, "share"),
+        ("Titrant, eq/L (leave the three rows below empty)", "Bench_normality", demo.normality, "plain"),
+        ("or the tank's acid diluted: label", "Bench_titrant", None, "plain"),
+        ("    mL of it", "Bench_titrant_ml", None, "share"),
+        ("    made up with water to, mL", "Bench_titrant_total", None, "share"),
+        ("Method", "Bench_method", "Gran", "plain"),
+    ]
+    for offset, (label, name, value, number) in enumerate(rows):
+        sheet.text(5 + offset, 0, label, "label")
+        sheet.input(5 + offset, 1, value, number)
+        sheet.name_range(name, (5 + offset, 1))
+    sheet.choice((5, 1), (5, 1), "=Water_name", "Water")
+    sheet.choice((8, 1), (8, 1), "=Shelf_label", "Acid")
+    sheet.choice((11, 1), (11, 1), ["Gran", "inflection", "end point"], "Method")
+    sheet.across(12, 0, 3, "The tank", "section")
+    rows = [
+        ("Target pH", "Bench_target", demo.target_ph, "ph"),
+        ("Liquor, L at 20 °C", "Bench_litres", 1121, "litres"),
+        ("Acid", "Bench_acid", scenario.ACIDS[0].label, "plain"),
+    ]
+    for offset, (label, name, value, number) in enumerate(rows):
+        sheet.text(13 + offset, 0, label, "label")
+        sheet.input(13 + offset, 1, value, number)
+        sheet.name_range(name, (13 + offset, 1))
+    sheet.choice((15, 1), (15, 1), "=Shelf_label", "Acid")
+    sheet.text(16, 0, "Titrant used, eq/L", "label")
+    own = f"DILUTE_NORMALITY({looked_up('Shelf_acid', 'Bench_titrant_row')},{looked_up('Shelf_strength', 'Bench_titrant_row')}," \
+          "Bench_titrant_ml,Bench_titrant_total)"
+    sheet.formula(16, 1, f'=IF(Bench_titrant_row>0,{own},Bench_normality)', "result", "density")
+    sheet.name_range("Bench_used", (16, 1))
+    workings = [("Water no.", "Bench_water_row", "=IFERROR(MATCH(Bench_water,Water_name,0),0)"),
+                ("Shelf no.", "Bench_shelf_row", f"={shelf_row('Bench_acid')}"),
+                ("Titrant's shelf no.", "Bench_titrant_row", f"={shelf_row('Bench_titrant')}")]
+    for offset, (label, name, formula) in enumerate(workings):
+        sheet.text(5 + offset, 11, label)
+        sheet.formula(5 + offset, 12, formula, "cell")
+        sheet.name_range(name, (5 + offset, 12))
+    sheet.text(4, 11, "Workings", "section")
+    sheet.raw.set_column(11, 12, 18, sheet.book.style("text"), {"level": 1})
+
+
+def _readings(sheet) -> None:
+    sheet.across(HEAD - 1, 0, 3, "Readings", "section")
+    sheet.headers(HEAD, 0, ["Titrant added in all, mL", "pH", "Gran function, µmol", "Gran line, µmol"], height=32)
+    for offset in range(ROWS):
+        row, at = FIRST + offset, FIRST + offset + 1
+        ml, ph = scenario.TITRATION.readings[offset] if offset < len(scenario.TITRATION.readings) else (None, None)
+        sheet.input(row, 0, ml, "density")
+        sheet.input(row, 1, ph, "ph")
+        value = f"GRAN_VALUE(A{at},B{at},Bench_sample)"
+        sheet.formula(row, 2, f'=IF(COUNT(A{at}:B{at})=2,IF(ISNUMBER({value}),{value},""),"")', "result", "share")
+        line = f"GRAN_LINE(Bench_ml,Bench_phs,Bench_sample,Bench_used,A{at})"
+        sheet.formula(row, 3, f'=IF(COUNT(A{at}:B{at})=2,IF(ISNUMBER({line}),IF({line}<0,0,{line}),""),"")', "result", "share")
+    sheet.name_range("Bench_ml", (FIRST, 0), (LAST, 0))
+    sheet.name_range("Bench_phs", (FIRST, 1), (LAST, 1))
+
+
+def _results(sheet) -> None:
+    curve = "Bench_ml,Bench_phs,Bench_sample,Bench_used"
+    acid, strength = looked_up("Shelf_acid", "Bench_shelf_row"), looked_up("Shelf_strength", "Bench_shelf_row")
+    alk, ph = looked_up("Water_alkalinity", "Bench_water_row"), looked_up("Water_pH", "Bench_water_row")
+    ions = "INDEX(Water_ions,Bench_water_row,0)"
+    titrant = f'IF(Bench_titrant_row>0,{looked_up("Shelf_acid", "Bench_titrant_row")},"hydrochloric")'
+    tank = f"Bench_target,Bench_litres,{acid},{strength}"
+    ready = "AND(Bench_water_row>0,Bench_shelf_row>0)"
+    sheet.across(4, 5, 9, "What it says", "section")
+    sheet.headers(5, 5, ["", "Figure", "from", "to", ""], height=16)
+    measured = f"TITRATION_ALKALINITY({curve},Bench_method)"
+    half = f"TITRATION_HALF_WIDTH({curve})"
+    rows = [
+        ("Alkalinity measured, mg/L as CaCO3", f"={measured}", f'=IF(ISNUMBER({half}),G7-{half},"")', f'=IF(ISNUMBER({half}),G7+{half},"")',
+         "from and to: 95 % interval of Gran's line", "share"),
+        ("    its standard error, mg/L", f'=IF(ISNUMBER(TITRATION_ERROR({curve})),TITRATION_ERROR({curve}),"")', None, None,
+         "scatter of the readings about the line", "share"),
+        ("    end point pH 4.5, for comparison", f'=TITRATION_ALKALINITY({curve},"end point")', None, None,
+         "Standard Methods 2320 B", "share"),
+        ("Alkalinity of the report, mg/L as CaCO3", f'=IF(Bench_water_row>0,{alk},"choose a water")', None, None, "sheet Water", "share"),
+        ("Dose by the measured curve, mL", f'=IF({ready},TITRATION_DOSE({curve},{tank},{titrant},{ions}),"choose water and acid")',
+         f'=IF({ready},TITRATION_DOSE_LOW({curve},{tank},{titrant}),"")', f'=IF({ready},TITRATION_DOSE_HIGH({curve},{tank},{titrant}),"")',
+         "from and to: 95 % interval", "ml"),
+        ("Dose by report and model, mL", f'=IF({ready},ACID_DOSE({alk},{ph},{tank},{ions}),"choose water and acid")',
+         f'=IF({ready},ACID_DOSE_LOW({alk},{ph},{tank}),"")', f'=IF({ready},ACID_DOSE_HIGH({alk},{ph},{tank}),"")',
+         "from and to: 95 % interval", "ml"),
+        ("Dose by model with the measured alkalinity, mL",
+         f'=IF(AND({ready},ISNUMBER(G7)),ACID_DOSE(G7,{ph},{tank},{ions}),"")', None, None, "", "ml"),
+    ]
+    for offset, (label, figure, low, high, note, number) in enumerate(rows):
+        row = 6 + offset
+        sheet.text(row, 5, label, "label")
+        for column, formula in ((6, figure), (7, low), (8, high)):
+            if formula:
+                sheet.formula(row, column, formula, "result", "right", number)
+        sheet.text(row, 9, f" {note}")
+    sheet.across(14, 5, 9, "Remark", "section")
+    sheet.raw.merge_range(15, 5, 17, 9, "", sheet.book.style("remark"))
+    sheet.formula(15, 5, (
+        '=IF(ISTEXT(G7),G7,IF(ISTEXT(G11),G11,IF(ISTEXT(G12),G12,IF(COUNT(H11:I12)<4,"The doses have no interval: "&H11,'
+        'IF(OR(H11>I12,H12>I11),'
+        '"The curve and the report disagree by more than both errors allow. Titrate once more; if it stays, dose by the curve, type the '
+        'measured alkalinity into the sheet Water and ask the supplier.",'
+        '"The curve and the report agree within their errors. Dose by the curve: it is this water, today.")))))'), "remark")

@@ -1,0 +1,179 @@
+"""Log: one row a batch as it came out; what the water really had, the bias of the plan, and final beer pH."""
+
+from __future__ import annotations
+
+from xlsxwriter.utility import xl_col_to_name
+
+from workbook_template import scenario
+from workbook_template.book import GREEN, WARN, Book
+from workbook_template.charts import DASHED, LIMIT, marks, scatter, series
+from workbook_template.layout import looked_up, shelf_row
+
+NAME = "Log"
+ROWS = 60
+HEAD = 36
+FIRST, LAST = HEAD + 1, HEAD + ROWS
+#: Fewest batches from which a line is more than chance.
+ENOUGH = 8
+
+INPUTS = {"date": ("Date", 11, "date"), "batch": ("Batch", 14, "plain"), "water": ("Water", 16, "plain"), "acid": ("Acid", 19, "plain"),
+          "litres": ("Liquor, L at 20 °C", 9, "litres"), "target": ("Target pH", 8, "ph"), "before": ("pH before", 8, "ph"),
+          "dose": ("Dose given, mL (powder: g)", 9, "ml"), "after": ("pH after", 8, "ph"), "last": ("Last runnings pH", 9, "ph"),
+          "kettle": ("Kettle pH", 8, "ph"), "beer": ("Final beer pH", 8, "ph")}
+RESULTS = {"planned": ("Planned dose", 9, "ml"), "expected": ("pH expected of that dose", 9, "ph"),
+           "implied": ("Alkalinity implied, mg/L as CaCO3", 10, "mg"), "report": ("of the report", 9, "mg"),
+           "drift": ("Drift, %", 8, "share"), "remark": ("Remark", 44, "plain")}
+WORKINGS = {"used": "In use", "water_row": "Water no.", "shelf_row": "Shelf no.", "each": "mL each", "liquid": "Strength for mL",
+            "miss": "Read less expected", "sel_before": "pH before", "sel_after": "pH after", "sel_dose": "Dose, mL",
+            "sel_litres": "Litres",
+            "x": "Sparge pH", "y": "Beer pH", "line": "Line"}
+_KEYS = [*INPUTS, *RESULTS, None, *WORKINGS]
+COLUMN = {key: index for index, key in enumerate(_KEYS) if key}
+LETTER = {key: xl_col_to_name(index) for key, index in COLUMN.items()}
+SHOWN_LAST = len(INPUTS) + len(RESULTS) - 1
+
+
+def write(book: Book) -> None:
+    """Write the sheet."""
+    widths = [spec[1] for spec in (*INPUTS.values(), *RESULTS.values())]
+    sheet = book.sheet(NAME, widths + [3] + [11] * len(WORKINGS))
+    sheet.text(0, 0, "Log", "title")
+    sheet.across(1, 0, SHOWN_LAST, "One row a batch, as it came out. The dose and the two readings tell what alkalinity the water "
+                                       "really had.", "lead")
+    _summary(sheet)
+    sheet.headers(HEAD, 0, [spec[0] for spec in (*INPUTS.values(), *RESULTS.values())], height=58)
+    sheet.across(HEAD - 1, SHOWN_LAST + 2, SHOWN_LAST + 1 + len(WORKINGS), "Workings: one step a column", "section")
+    sheet.headers(HEAD, SHOWN_LAST + 2, list(WORKINGS.values()), height=58)
+    for offset in range(ROWS):
+        _row(sheet, FIRST + offset, scenario.LOG[offset] if offset < len(scenario.LOG) else None)
+    for key in ("litres", "dose"):
+        sheet.limits((FIRST, COLUMN[key]), (LAST, COLUMN[key]), 0, 1e7, "A volume or dose")
+    for key in ("target", "before", "after", "last", "kettle", "beer"):
+        sheet.limits((FIRST, COLUMN[key]), (LAST, COLUMN[key]), 1, 11, "A pH reading")
+    sheet.choice((FIRST, COLUMN["water"]), (LAST, COLUMN["water"]), "=Water_name", "Water")
+    sheet.choice((FIRST, COLUMN["acid"]), (LAST, COLUMN["acid"]), "=Shelf_label", "Acid")
+    for column in range(SHOWN_LAST + 2, SHOWN_LAST + 2 + len(WORKINGS)):
+        sheet.raw.set_column(column, column, 11, book.style("text"), {"level": 1})
+    _charts(book, sheet)
+    sheet.finish(area=(0, 0, LAST, SHOWN_LAST), repeat=HEAD, freeze=(HEAD + 1, 2))
+
+
+def _cells(key: str) -> str:
+    return f"${LETTER[key]}${FIRST + 1}:${LETTER[key]}${LAST + 1}"
+
+
+def _summary(sheet) -> None:
+    sheet.across(3, 0, 6, "What the water really had", "section")
+    sheet.text(4, 0, "Water", "label")
+    sheet.input(4, 3, scenario.LOG[0].water)
+    sheet.choice((4, 3), (4, 3), "=Water_name", "Water")
+    sheet.text(5, 0, "Acid", "label")
+    sheet.input(5, 3, scenario.LOG[0].acid)
+    sheet.choice((5, 3), (5, 3), "=Shelf_label", "Acid")
+    chosen, shelf = "IFERROR(MATCH($D$5,Water_name,0),0)", shelf_row("$D$6")
+    selected = ",".join(_cells(key) for key in ("sel_before", "sel_after", "sel_dose", "sel_litres"))
+    past = (f'{selected},{looked_up("Shelf_acid", shelf)},{looked_up("Shelf_strength", shelf)},INDEX(Water_ions,{chosen},0),'
+            f'{looked_up("Water_temp_C", chosen)},CO2_lost')
+    count = f"COUNT({_cells('sel_dose')})"
+    rows = [
+        ("Batches of this water and acid", f"={count}", "count"),
+        ("Alkalinity learnt, mg/L as CaCO3 (median)", f'=IF({count}=0,"no batch yet",EFFECTIVE_ALKALINITY({past}))', "mg"),
+        ("    scatter from batch to batch", f'=IF({count}<3,"3 batches needed",EFFECTIVE_ALKALINITY_SPREAD({past}))', "share"),
+        ("Alkalinity of the report", f'=IF({chosen}>0,{looked_up("Water_alkalinity", chosen)},"")', "mg"),
+        ("Drift of the water against the report, %", '=IF(COUNT(D8,D10)=2,100*(D8/D10-1),"")', "share"),
+        ("Bias of the plan: pH read less expected", f'=IF(COUNT({_cells("miss")})=0,"no batch yet",AVERAGE({_cells("miss")}))', "ph"),
+    ]
+    for offset, (label, formula, number) in enumerate(rows):
+        sheet.text(6 + offset, 0, label, "label")
+        sheet.formula(6 + offset, 3, formula, "result", "right", number)
+    sheet.raw.merge_range(12, 0, 13, 6, "", sheet.book.style("remark"))
+    sheet.formula(12, 0, (
+        '=IF(ISTEXT(D8),D8,IF(ISTEXT(D9),"Too few batches for a scatter.",IF(ABS(D8-D10)>2*D9,"The water is not what the report says: "&'
+        '"type "&FIXED(D8,0,TRUE)&" mg/L into the sheet Water, or have a new report made.",'
+        '"The report still fits the doses given, within the scatter.")))'), "remark")
+    _beer(sheet)
+
+
+def _beer(sheet) -> None:
+    x, y = _cells("x"), _cells("y")
+    count = f"COUNT({y})"
+    sheet.across(3, 8, SHOWN_LAST - 1, "Final beer pH against sparge pH", "section")
+    rows = [
+        ("Batches with both readings", f"={count}", "count"),
+        ("Slope of the line, pH per pH", f'=IF({count}<2,"2 batches needed",IFERROR(SLOPE({y},{x}),"all at one pH"))', "ph"),
+        ("    from (95 % interval)", f'=IF({count}<3,"3 batches needed",SLOPE_LOW({x},{y}))', "ph"),
+        ("    to", f'=IF({count}<3,"3 batches needed",SLOPE_HIGH({x},{y}))', "ph"),
+    ]
+    for offset, (label, formula, number) in enumerate(rows):
+        sheet.text(4 + offset, 8, label, "label")
+        sheet.raw.merge_range(4 + offset, 12, 4 + offset, 13, "", sheet.book.style("result", number))
+        sheet.formula(4 + offset, 12, formula, "result", "right", number)
+    sheet.raw.merge_range(8, 8, 10, 16, "", sheet.book.style("remark"))
+    sheet.formula(8, 8, (
+        f'=IF(M5<{ENOUGH},"Fewer than {ENOUGH} batches: this is no evidence yet, whatever the line looks like.",'
+        'IF(COUNT(M6:M8)<3,"No line can '
+        'be drawn: vary the sparge pH.",IF(AND(M7<0,M8>0),"No trend shown: a slope of zero is within the interval.",'
+        '"The beer follows the sparge; other things changed too, so try it on one beer before relying on it.")))'), "remark")
+    sheet.across(11, 8, 16, "Final beer pH is about 4.2, about 4.4 where the sparge was left untreated (common practice, no source).",
+                 "wrap", height=15)
+
+
+def _row(sheet, row: int, logged: scenario.Logged | None) -> None:
+    at = row + 1
+    c = {key: f"{letter}{at}" for key, letter in LETTER.items()}
+    for column, (value, spec) in enumerate(zip(logged or (None,) * len(INPUTS), INPUTS.values())):
+        sheet.input(row, column, value, spec[2])
+    ready = f"AND({c['used']}=1,{c['water_row']}>0,{c['shelf_row']}>0)"
+    acid, strength = looked_up("Shelf_acid", c["shelf_row"]), looked_up("Shelf_strength", c["shelf_row"])
+    alk, temp = looked_up("Water_alkalinity", c["water_row"]), looked_up("Water_temp_C", c["water_row"])
+    more = f"{c['litres']},{acid},{c['liquid']},INDEX(Water_ions,{c['water_row']},0),{temp},CO2_lost"
+    both = f'AND({ready},COUNT({c["before"]},{c["after"]},{c["dose"]},{c["litres"]})=4)'
+    picked = f"AND({both},{c['water']}=$D$5,{c['acid']}=$D$6)"
+
+    def number_or(formula: str, condition: str) -> str:
+        return f'=IF({condition},IF(ISNUMBER({formula}),{formula},"see remark"),"")'
+
+    planned = f"ACID_DOSE({alk},{c['before']},{c['target']},{more})/{c['each']}"
+    expected = f"PH_AFTER_ACID({alk},{c['before']},{c['dose']}*{c['each']},{more})"
+    implied = f"ALKALINITY_FROM_DOSE({c['before']},{c['after']},{c['dose']}*{c['each']},{more})"
+    formulas = {
+        "planned": number_or(planned, f"AND({ready},COUNT({c['before']},{c['target']},{c['litres']})=3)"),
+        "expected": number_or(expected, f"AND({ready},COUNT({c['before']},{c['dose']},{c['litres']})=3)"),
+        "implied": number_or(implied, both),
+        "report": f'=IF({ready},{alk},"")',
+        "drift": f'=IF(AND(ISNUMBER({c["implied"]}),ISNUMBER({c["report"]})),100*({c["implied"]}/{c["report"]}-1),"")',
+        "remark": (f'=IF({c["used"]}=0,"",IF({c["water_row"]}=0,"Choose a water that has a row on the sheet Water.",IF({c["shelf_row"]}=0,'
+                   f'"Choose an acid that has a label on the sheet Settings.",IF({c["planned"]}="see remark",{planned.rsplit("/", 1)[0]},'
+                   f'IF({c["implied"]}="see remark",{implied},IF({both},"","Readings missing: no alkalinity from this row."))))))'),
+        "used": f"=IF(COUNTA({c['batch']}:{c['beer']})>0,1,0)",
+        "water_row": f'=IF({c["used"]}=1,IFERROR(MATCH({c["water"]},Water_name,0),0),0)',
+        "shelf_row": f'=IF({c["used"]}=1,{shelf_row(c["acid"])},0)',
+        "liquid": f'=IF({ready},IF({looked_up("Shelf_measure", c["shelf_row"])}="g",50,{strength}),"")',
+        "each": (f'=IF({ready},IF({looked_up("Shelf_measure", c["shelf_row"])}="g",{strength}/50/ACID_DENSITY({acid},50),1),"")'),
+        "miss": f'=IF(AND(ISNUMBER({c["expected"]}),ISNUMBER({c["after"]})),{c["after"]}-{c["expected"]},"")',
+        "sel_before": f'=IF({picked},{c["before"]},"")',
+        "sel_after": f'=IF({picked},{c["after"]},"")',
+        "sel_dose": f'=IF({picked},{c["dose"]}*{c["each"]},"")',
+        "sel_litres": f'=IF({picked},{c["litres"]},"")',
+        "x": f'=IF(COUNT({c["after"]},{c["beer"]})=2,{c["after"]},"")',
+        "y": f'=IF(COUNT({c["after"]},{c["beer"]})=2,{c["beer"]},"")',
+        "line": f'=IF(AND(ISNUMBER({c["x"]}),ISNUMBER($M$6)),INTERCEPT({_cells("y")},{_cells("x")})+$M$6*{c["x"]},"")',
+    }
+    for key, formula in formulas.items():
+        look = ("remark",) if key == "remark" else ("result", "right", RESULTS[key][2]) if key in RESULTS else ("cell",)
+        sheet.formula(row, COLUMN[key], formula, *look)
+
+
+def _charts(book: Book, sheet) -> None:
+    rows = (FIRST, LAST)
+    top = 15
+    drift = scatter(book, "Alkalinity that each dose implies, against the report", "Date", "Alkalinity, mg/L as CaCO3",
+                    x_axis={"date_axis": True, "num_format": "yyyy-mm-dd"}, y_axis={"min": 0, "num_format": "0"})
+    series(drift, "implied by the dose", NAME, rows, COLUMN["date"], COLUMN["implied"], **marks(GREEN))
+    series(drift, "report", NAME, rows, COLUMN["date"], COLUMN["report"], line=LIMIT)
+    beer = scatter(book, "Final beer pH against sparge pH", "Sparge pH after dosing", "Final beer pH",
+                   x_axis={"min": 5.2, "max": 6.4, "num_format": "0.0"}, y_axis={"min": 3.9, "max": 4.7, "num_format": "0.0"})
+    series(beer, "batches", NAME, rows, COLUMN["x"], COLUMN["y"], **marks(WARN))
+    series(beer, "fitted line", NAME, rows, COLUMN["x"], COLUMN["line"], line=DASHED)
+    sheet.raw.insert_chart(top, 0, drift, {"x_scale": 1.3, "y_scale": 1.32, "object_position": 2})
+    sheet.raw.insert_chart(top, 8, beer, {"x_scale": 1.3, "y_scale": 1.3, "object_position": 2})

@@ -1,0 +1,153 @@
+"""Sparge day: the work sheet of one batch: plan, first portion, readings, further dose, cautions, sign-off."""
+
+from __future__ import annotations
+
+from chemcore.safety import cautions
+from workbook_template import scenario
+from workbook_template.book import GREEN, WARN, Book
+from workbook_template.charts import marks, scatter, series
+from workbook_template.layout import looked_up
+
+NAME = "Sparge day"
+STEPS = 4
+BEFORE = 17
+STEP_HEAD = 19
+STEP_FIRST, STEP_LAST = STEP_HEAD + 1, STEP_HEAD + STEPS
+CURVE_POINTS = 21
+CURVE_FIRST = 4
+#: The demo's readings: mL given in each step, pH read.
+DEMO = ((140, 6.36), (80, 5.78), (None, None), (None, None))
+
+
+def write(book: Book) -> None:
+    """Write the sheet."""
+    sheet = book.sheet(NAME, [30, 15, 14, 14, 15, 17])
+    sheet.text(0, 0, "Sparge day: work sheet", "title")
+    sheet.text(2, 0, "Batch", "label")
+    sheet.raw.merge_range(2, 1, 2, 2, scenario.BATCHES[0].name, book.style("input", "plain"))
+    sheet.choice((2, 1), (2, 1), "=Plan_batch", "Batch")
+    _workings(sheet)
+    _plan(sheet)
+    sheet.across(13, 0, 5, "Cautions: read before the can is opened", "section")
+    row = 14
+    sheet.across(row, 0, 5, '=IF(Day_row>0,ACID_CAUTIONS(Day_acid,Day_strength),"' + " ".join(cautions()) + '")', "caution", height=72,
+                 formula=True)
+    _steps(sheet)
+    _sign_off(sheet)
+    chart = scatter(book, "The planned curve and the readings", f"='{NAME}'!$H$4", "pH, cooled sample", x_axis={"min": 0},
+                    y_axis={"min": 4, "max": 9, "num_format": "0.0"})
+    series(chart, "planned", NAME, (CURVE_FIRST, CURVE_FIRST + CURVE_POINTS - 1), 7, 8, line={"color": GREEN, "width": 2.25})
+    series(chart, "read", NAME, (STEP_FIRST - 1, STEP_LAST), 11, 12, **marks(WARN))
+    sheet.raw.insert_chart(STEP_LAST + 8, 0, chart, {"x_scale": 1.52, "y_scale": 1.1, "object_position": 2})
+    sheet.finish(landscape=False, area=(0, 0, STEP_LAST + 24, 5), tall=1)
+
+
+def _workings(sheet) -> None:
+    """Names for the batch, and the planned curve, to the right of the page."""
+    sheet.text(2, 7, "Workings: planned curve", "section")
+    sheet.formula(3, 7, '="Acid in all, "&Day_unit', "header")
+    sheet.text(3, 8, "pH", "header")
+    sheet.raw.set_column(7, 15, 16, sheet.book.style("text"), {"level": 1})
+    names = [
+        ("Day_row", "Row of the plan", "=IFERROR(IF(INDEX(Plan_complete,MATCH(B3,Plan_batch,0))=1,MATCH(B3,Plan_batch,0),0),0)"),
+        ("Day_water", "Water no.", "=IF(Day_row>0,INDEX(Plan_water_row,Day_row),0)"),
+        ("Day_shelf", "Shelf no.", "=IF(Day_row>0,INDEX(Plan_shelf_row,Day_row),0)"),
+        ("Day_litres", "Liquor, L", '=IF(Day_row>0,INDEX(Plan_cold,Day_row),"")'),
+        ("Day_acid", "Acid", '=IF(Day_row>0,INDEX(Shelf_acid,Day_shelf),"")'),
+        ("Day_strength", "Strength", '=IF(Day_row>0,INDEX(Shelf_strength,Day_shelf),"")'),
+        ("Day_unit", "Measured in", '=IF(Day_row>0,INDEX(Shelf_measure,Day_shelf),"mL")'),
+        ("Day_dose", "Planned amount", '=IF(Day_row>0,INDEX(Plan_amount,Day_row),"")'),
+        ("Day_liquid", "Strength for mL", '=IF(Day_row>0,IF(Day_unit="g",50,Day_strength),"")'),
+        ("Day_ml_each", "mL at that for each mL or g", '=IF(Day_row>0,INDEX(Plan_volume_ml,Day_row)/Day_dose,"")'),
+        ("Day_target", "Target", '=IF(Day_row>0,INDEX(Plan_target,Day_row),"")'),
+        ("Day_alkalinity", "Alkalinity", '=IF(Day_row>0,INDEX(Water_alkalinity,Day_water),"")'),
+        ("Day_temp", "Reading's temperature", '=IF(Day_row>0,INDEX(Water_temp_C,Day_water),"")'),
+        ("Day_ph", "pH before", f'=IF(Day_row>0,IF(B{BEFORE + 1}="",INDEX(Water_pH,Day_water),B{BEFORE + 1}),"")'),
+    ]
+    sheet.text(2, 14, "Workings: the batch", "section")
+    for offset, (name, label, formula) in enumerate(names):
+        sheet.text(3 + offset, 14, label)
+        sheet.formula(3 + offset, 15, formula, "cell")
+        sheet.name_range(name, (3 + offset, 15))
+    for step in range(CURVE_POINTS):
+        row, at = CURVE_FIRST + step, CURVE_FIRST + step + 1
+        sheet.formula(row, 7, f'=IF(Day_row>0,Day_dose*1.2*{step}/{CURVE_POINTS - 1},"")', "cell", "ml")
+        sheet.formula(row, 8, f'=IF(Day_row>0,{_ph_after(f"H{at}")},"")', "cell", "ph")
+
+
+def _ph_after(amount: str) -> str:
+    return (f"PH_AFTER_ACID(Day_alkalinity,Day_ph,{amount}*Day_ml_each,Day_litres,Day_acid,Day_liquid,INDEX(Water_ions,Day_water,0),"
+            "Day_temp,CO2_lost)")
+
+
+def _plan(sheet) -> None:
+    low, high = (
+        f"ACID_DOSE_{end}(Day_alkalinity,Day_ph,Day_target,Day_litres,Day_acid,Day_liquid,Error_alkalinity,Error_ph,Error_strength,"
+        "Error_volume,INDEX(Water_ions,Day_water,0),Day_temp,CO2_lost)/Day_ml_each" for end in ("LOW", "HIGH"))
+    rows = [
+        (3, 0, "Water", f'=IF(Day_row>0,{looked_up("Water_name", "Day_water")},"choose a batch with a dose")', "plain"),
+        (4, 0, "Acid", f'=IF(Day_row>0,{looked_up("Shelf_label", "Day_shelf")},"")', "plain"),
+        (5, 0, "Liquor, L at 20 °C", "=Day_litres", "litres"),
+        (6, 0, "Target pH, cooled sample", "=Day_target", "ph"),
+        (7, 0, '="Planned dose, "&Day_unit', "=Day_dose", "ml"),
+        (8, 0, '="    from, "&Day_unit&" (95 % interval)"', f'=IF(Day_row>0,{low},"")', "ml"),
+        (9, 0, '="    to, "&Day_unit', f'=IF(Day_row>0,{high},"")', "ml"),
+        (10, 0, '="First portion, "&Day_unit', '=IF(Day_row>0,Day_dose*First_portion,"")', "ml"),
+        (11, 0, "Expected pH after it", f'=IF(Day_row>0,{_ph_after("Day_dose*First_portion")},"")', "ph"),
+    ]
+    for row, column, label, formula, number in rows:
+        if label.startswith("="):
+            sheet.formula(row, column, label, "label")
+        else:
+            sheet.text(row, column, label, "label")
+        sheet.raw.merge_range(row, 1, row, 2, "", sheet.book.style("result", number))
+        sheet.formula(row, 1, formula, "result", "right" if number != "plain" else "text", number)
+    sheet.raw.merge_range(3, 3, 11, 5, "", sheet.book.style("remark"))
+    sheet.formula(3, 3, (
+        '="1. Give the first portion, "&FIXED(100*First_portion,0,TRUE)&" % of the plan."&CHAR(10)'
+        '&"2. Mix for "&Mixing_minutes&" minutes."&CHAR(10)'
+        '&"3. Read a cooled sample with a calibrated meter and write it down."&CHAR(10)'
+        '&"4. Give what is still to give, in portions, and read after each."&CHAR(10)'
+        '&"Never give a portion before the last one is mixed in. Stop and ask if a reading is far from the expected one."'), "remark")
+
+
+def _steps(sheet) -> None:
+    sheet.across(BEFORE - 1, 0, 5, "Readings", "section")
+    sheet.text(BEFORE, 0, "pH before any acid (empty: report)", "label")
+    sheet.input(BEFORE, 1, None, "ph")
+    sheet.limits((BEFORE, 1), (BEFORE, 1), 4, 11, "A pH reading")
+    sheet.headers(STEP_HEAD, 0, ["Step", '="Given in this step, "&Day_unit', '="Given in all, "&Day_unit', "pH read, cooled", "pH expected",
+                                 '="Still to give, "&Day_unit'], height=32)
+    sheet.text(STEP_HEAD, 11, "Given in all", "header")
+    sheet.text(STEP_HEAD, 12, "pH read", "header")
+    first = STEP_FIRST + 1
+    for offset in range(STEPS):
+        row, at = STEP_FIRST + offset, STEP_FIRST + offset + 1
+        given, read = DEMO[offset]
+        sheet.text(row, 0, f" Portion {offset + 1}", "cell")
+        sheet.input(row, 1, given, "ml")
+        sheet.formula(row, 2, f'=IF(AND(Day_row>0,B{at}<>""),IF(COUNT(B{first}:B{at})={offset + 1},SUM(B{first}:B{at}),'
+                              f'"a portion is missing"),"")',
+                      "result", "right", "ml")
+        sheet.input(row, 3, read, "ph")
+        expected = _ph_after(f"C{at}")
+        sheet.formula(row, 4, f'=IF(ISNUMBER(C{at}),{expected},"")', "result", "right", "ph")
+        more = (f"ACID_TOP_UP(Day_ph,D{at},Day_target,C{at}*Day_ml_each,Day_litres,Day_acid,Day_liquid,INDEX(Water_ions,Day_water,0),"
+                "Day_temp,CO2_lost)")
+        sheet.formula(row, 5, f'=IF(AND(ISNUMBER(C{at}),D{at}<>""),IF(ISNUMBER({more}),{more}/Day_ml_each,IF(AND(ISNUMBER(D{at}),'
+                              f'D{at}<=Day_target),"there: no more",{more})),"")', "result", "right", "ml")
+        sheet.formula(row, 11, f'=IF(D{at}="","",C{at})', "cell", "ml")
+        sheet.formula(row, 12, f'=IF(D{at}="","",D{at})', "cell", "ph")
+        sheet.raw.set_row(row, 20)
+    sheet.limits((STEP_FIRST, 3), (STEP_LAST, 3), 1, 11, "A pH reading")
+    sheet.limits((STEP_FIRST, 1), (STEP_LAST, 1), 0, 1e6, "An amount of acid")
+
+
+def _sign_off(sheet) -> None:
+    row = STEP_LAST + 2
+    for offset, label in enumerate(("Dosed by", "Checked by", "Date and time", "Meter calibrated")):
+        column = 0 if offset % 2 == 0 else 3
+        line = row + 2 * (offset // 2)
+        sheet.text(line, column, label, "label")
+        sheet.raw.merge_range(line, column + 1, line, column + 2, "", sheet.book.style("input", bottom=1))
+        sheet.raw.set_row(line, 22)
