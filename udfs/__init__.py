@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from udfs import about, acids, dosing, liquor, solids, units  # noqa: F401  (each adds its functions)
+from udfs import about, acids, blend, dosing, liquor, mash, salts, solids, units  # noqa: F401  (each adds its functions)
 from udfs.catalogue import CATALOGUE, Function
 from udfs.cells import ERRORS, evaluate
 
