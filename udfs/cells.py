@@ -164,8 +164,8 @@ def _read_block(argument: Argument, cell) -> Any:
     block = cell if isinstance(cell, tuple) else ((cell,),)
     for row in block:
         for value in row:
-            if isinstance(value, str) and value in ERRORS:
-                raise _Answer(value)
+            if isinstance(value, str) and (value in ERRORS or value.startswith("Check ")):
+                raise _Answer(value)  # an error code, or the sentence of a formula in the table
     try:
         return argument.kind.read(argument.name, block)
     except DomainError as error:

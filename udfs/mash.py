@@ -47,7 +47,7 @@ _WEIGH = "give the strength of its solution"
 @function("Mash", "pH")
 def mash_ph(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: IonRange, acid_ml: DoseML = 0.0,
             acid: AcidName = "lactic", strength: Strength = None):
-    """pH of the mash, cooled sample, as predicted: MASH_PH_LOW and MASH_PH_HIGH say how far it may be off.
+    """pH of the mash, cooled sample, as predicted: MASH_PH_LOWEST and MASH_PH_HIGHEST say how far it may be off.
 
     About 0.1 from measurement with the malts' own figures, more with typical ones. Buffers of the malts against the
     liquor's residual alkalinity and the acid; the alkalinity counts whole, as carbon dioxide leaves a hot mash. Against
@@ -55,6 +55,8 @@ def mash_ph(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: 
 
     Parameters
     ----------
+    ions
+        Ions of the mash liquor, one range of five cells: calcium, magnesium, sodium, chloride, sulfate
     acid_ml
         Acid as bought that goes into the mash; left out: 0
     acid
@@ -70,7 +72,7 @@ def mash_ph(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: 
 
 
 @function("Mash", "pH")
-def mash_ph_low(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: IonRange, acid_ml: DoseML = 0.0,
+def mash_ph_lowest(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: IonRange, acid_ml: DoseML = 0.0,
                 acid: AcidName = "lactic", strength: Strength = None):
     """Lower end of where the measured mash pH is to be expected.
 
@@ -78,6 +80,8 @@ def mash_ph_low(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, io
 
     Parameters
     ----------
+    ions
+        Ions of the mash liquor, one range of five cells: calcium, magnesium, sodium, chloride, sulfate
     acid_ml
         Acid as bought that goes into the mash; left out: 0
     acid
@@ -92,14 +96,16 @@ def mash_ph_low(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, io
 
 
 @function("Mash", "pH")
-def mash_ph_high(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: IonRange, acid_ml: DoseML = 0.0,
+def mash_ph_highest(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: IonRange, acid_ml: DoseML = 0.0,
                  acid: AcidName = "lactic", strength: Strength = None):
     """Upper end of where the measured mash pH is to be expected.
 
-    As far above MASH_PH as MASH_PH_LOW is below.
+    As far above MASH_PH as MASH_PH_LOWEST is below.
 
     Parameters
     ----------
+    ions
+        Ions of the mash liquor, one range of five cells: calcium, magnesium, sodium, chloride, sulfate
     acid_ml
         Acid as bought that goes into the mash; left out: 0
     acid
@@ -107,7 +113,7 @@ def mash_ph_high(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, i
 
     References
     ----------
-    As MASH_PH_LOW.
+    As MASH_PH_LOWEST.
     """
     liquid(acid, strength, _WEIGH)
     return mash.mash_ph_range(grist, litres, alkalinity, ions, acid_ml, acid, strength).high
@@ -119,6 +125,11 @@ def mash_acid_dose(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity,
     """Volume of acid that takes the mash to a target pH. Strong acid burns: see ACID_CAUTIONS.
 
     As sure as MASH_PH is: give half, measure a cooled sample, then the rest.
+
+    Parameters
+    ----------
+    ions
+        Ions of the mash liquor, one range of five cells: calcium, magnesium, sodium, chloride, sulfate
 
     References
     ----------
@@ -135,6 +146,11 @@ def acid_malt_mass(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity,
 
     Its lactic acid counts; the malt that carries it buffers like the mean of the grist. The trade's rule of 1 % of the
     grist for 0.1 pH takes a malt of 4.6 % lactic acid by this reckoning; malts differ, so ask the maltster.
+
+    Parameters
+    ----------
+    ions
+        Ions of the mash liquor, one range of five cells: calcium, magnesium, sodium, chloride, sulfate
 
     References
     ----------

@@ -101,6 +101,10 @@ def test_an_error_comes_back_as_that_error(cells):
     assert call("MASH_PH", *cells) == "#N/A"
 
 
+def test_a_sentence_in_a_table_comes_back_as_that_sentence():
+    assert call("BLEND_ALKALINITY", ((1.0,), (2.0,)), ((100.0,), ("Check ph: 3 is low",))) == "Check ph: 3 is low"
+
+
 @pytest.mark.parametrize("entry", NEW, ids=lambda entry: entry.name)
 def test_no_cell_makes_a_function_fail(entry):
     for odd in (None, "", "x", True, -1.0, 1e300, float("nan"), "#REF!", (), ((),), ((1.0,), (2.0, 3.0)), ((None,) * 3,)):
