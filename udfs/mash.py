@@ -73,7 +73,7 @@ def mash_ph(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: 
 
 @function("Mash", "pH")
 def mash_ph_lowest(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: IonRange, acid_ml: DoseML = 0.0,
-                acid: AcidName = "lactic", strength: Strength = None):
+                   acid: AcidName = "lactic", strength: Strength = None):
     """Lower end of where the measured mash pH is to be expected.
 
     MASH_PH less 0.1, less a quarter of its distance from the malts' own pH, less the whole calcium and magnesium term.
@@ -97,7 +97,7 @@ def mash_ph_lowest(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity,
 
 @function("Mash", "pH")
 def mash_ph_highest(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: IonRange, acid_ml: DoseML = 0.0,
-                 acid: AcidName = "lactic", strength: Strength = None):
+                    acid: AcidName = "lactic", strength: Strength = None):
     """Upper end of where the measured mash pH is to be expected.
 
     As far above MASH_PH as MASH_PH_LOWEST is below.
