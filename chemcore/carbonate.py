@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from chemcore.numeric import backend, find_root, require
-from chemcore.speciation import Solution, molalities
+from chemcore.speciation import Solution, Venting, molalities
 from chemcore.species import log_k
 from chemcore.tables import constant
 from chemcore.water import HIGHEST_ALKALINITY, per_litre, source_water, speciated
@@ -52,3 +54,10 @@ def carbon_dioxide_of_air(temp_c):
     kelvin = temp_c + constant("zero_celsius")
     coefficients = tuple(constant(f"henry_a{i}") for i in range(1, 7))
     return constant("air_carbon_dioxide") * 10.0 ** log_k(coefficients, kelvin, backend(temp_c))
+
+
+def venting(temp_c, co2_lost) -> Venting | None:
+    """Loss of a share, 0 to 1, of the carbon dioxide above air equilibrium; None where nothing leaves."""
+    if isinstance(co2_lost, np.ndarray) or co2_lost:
+        return Venting(carbon_dioxide_of_air(temp_c), co2_lost)
+    return None

@@ -8,12 +8,10 @@ resulting pH escape, 1 being a tank open to air until nothing more leaves.
 
 from __future__ import annotations
 
-import numpy as np
-
 from chemcore.acids import Acid, mass_of_moles, moles_of_volume, volume_of_moles
-from chemcore.carbonate import carbon_dioxide_of_air
+from chemcore.carbonate import venting
 from chemcore.numeric import backend, find_root, require
-from chemcore.speciation import MODEL_IONIC_STRENGTH, Solution, Totals, Venting, solve_at_ph, solve_for_ph
+from chemcore.speciation import MODEL_IONIC_STRENGTH, Solution, Totals, solve_at_ph, solve_for_ph
 from chemcore.tables import constant
 from chemcore.units import report_density
 from chemcore.water import HIGHEST_ALKALINITY, Ions, alkalinity_per_litre, shortfall, source_water, speciated
@@ -22,16 +20,10 @@ from chemcore.water import HIGHEST_ALKALINITY, Ions, alkalinity_per_litre, short
 MOST_ACID = 1.0
 
 
-def _venting(temp_c, co2_lost) -> Venting | None:
-    if isinstance(co2_lost, np.ndarray) or co2_lost:
-        return Venting(carbon_dioxide_of_air(temp_c), co2_lost)
-    return None
-
-
 def dosed_to_ph(water: Solution, target_ph, acid: Acid, co2_lost=0.0) -> Solution:
     """The source water taken to ``target_ph`` with an acid, at the water's own temperature."""
     treated = solve_at_ph(target_ph, water.temp_c, water.totals, free=acid.family,
-                          venting=_venting(water.temp_c, co2_lost), start=water)
+                          venting=venting(water.temp_c, co2_lost), start=water)
     mu = require(
         (treated.mu <= MODEL_IONIC_STRENGTH) & (acid_added(water, treated, acid) <= MOST_ACID), "target_ph",
         lambda: f"pH {target_ph:g} would take more {acid.name} acid than the model reaches ({MOST_ACID:g} mol/kg, or "
@@ -91,7 +83,7 @@ def ph_after(alkalinity, ph, dose_ml, litres, acid: Acid, strength=None, ions=No
     """
     water = source_water(alkalinity, ph, ions, temp_c)
     dosed = dosed_totals(water, dose_ml, litres, acid, strength)
-    return ph_found(solve_for_ph(temp_c, dosed, _venting(temp_c, co2_lost)), dose_ml, litres)
+    return ph_found(solve_for_ph(temp_c, dosed, venting(temp_c, co2_lost)), dose_ml, litres)
 
 
 def _far_past(dose_ml, litres) -> str:
@@ -135,7 +127,7 @@ def alkalinity_from_dose(ph_before, ph_after_dose, dose_ml, litres, acid: Acid, 
 
     def excess(alkalinity, ph0, ph1, temp, lost, wanted, *ion_values):
         water = speciated(alkalinity, ph0, Ions(*ion_values) if ion_values else None, temp)
-        treated = solve_at_ph(ph1, temp, water.totals, free=acid.family, venting=_venting(temp, lost), start=water)
+        treated = solve_at_ph(ph1, temp, water.totals, free=acid.family, venting=venting(temp, lost), start=water)
         return acid_added(water, treated, acid) * report_density() - wanted
 
     values = (ph_before, ph_after_dose, temp_c, co2_lost, wanted, *(ions or ()))

@@ -156,3 +156,16 @@ def ion_balance(ions: Ions, alkalinity, ph):
     anions = (ions.chloride / constant("molar_mass_chloride") + 2.0 * ions.sulfate / constant("molar_mass_sulfate")
               + alkalinity / constant("calcium_carbonate_equivalent") + hydrogen)
     return 100.0 * (cations - anions) / (cations + anions)
+
+
+def sulfate_chloride_ratio(sulfate, chloride):
+    """mg of sulfate to a mg of chloride.
+
+    Raises
+    ------
+    DomainError
+        For water without chloride.
+    """
+    chloride = require(chloride > 0.0, "chloride", lambda: "0 mg/L leaves no ratio; give the chloride of the liquor",
+                       chloride)
+    return sulfate / chloride

@@ -12,6 +12,8 @@ from typing import Annotated, Any
 
 from chemcore.acids import acid_names, find_acid
 from chemcore.gravity import dextrose_extract
+from chemcore.mash import HIGHEST_MASH_PH, LOWEST_MASH_PH
+from chemcore.salts import AIMS, find_aim, find_salt, salt_names
 from chemcore.solids import find_solid, solid_names
 from chemcore.tables import constant
 from chemcore.titration import METHODS, find_method
@@ -101,7 +103,21 @@ CO2_LOST = Quantity(
     0.0, 1.0)
 CALCIUM = Quantity("Calcium in the liquor", "mg/L", 0.0, 4000.0)
 MAGNESIUM = Quantity("Magnesium in the liquor", "mg/L", 0.0, 2000.0)
+CHLORIDE = Quantity("Chloride in the liquor", "mg/L", 0.0, 20000.0)
+SULFATE = Quantity("Sulfate in the liquor", "mg/L", 0.0, 20000.0)
 PHOSPHATE = Quantity("Phosphate in the liquor, as PO4", "mg/L", 0.0, 20000.0)
+SALT_GRAMS = Quantity("Salt as weighed", "g", 0.0, 1e8)
+SALT_STRENGTH = Quantity(
+    "Salt in what is weighed; left out: 100, and 33 for calcium chloride solution", "mass %", 1.0 + 1e-12, 100.0,
+    "a cell formatted as % holds a fraction (0.33 for 33 %), so type the plain number, 33")
+AIM_MG_L = Quantity("What the salt is to bring; alkalinity as CaCO3", "mg/L", 0.0, 20000.0)
+SETTLED = Quantity(
+    "Share of the calcium carbonate above saturation that has fallen, 0 none (left out) to 1 all", "", 0.0, 1.0)
+MASH_LITRES = Quantity("Mash liquor, as litres at 20 °C", "L", 0.001, 1e7)
+MASH_ALKALINITY = Quantity(
+    "Total alkalinity of the mash liquor; negative after more acid than alkalinity", "mg/L as CaCO3", -2000.0, 2000.0)
+MASH_TARGET_PH = Quantity("pH to reach in the mash, cooled sample", "pH", LOWEST_MASH_PH, HIGHEST_MASH_PH)
+LACTIC_PERCENT = Quantity("Lactic acid in the acidulated malt, from its maltster", "mass %", 0.1, 20.0)
 PACK_SIZE = Quantity("Contents of the pack: litres, or kg where the dose is in grams", "L", 1e-6, 1e6)
 PACK_PRICE = Quantity("Price of the pack, any currency", "", 0.0, 1e9)
 TITRANT_ML = Quantity("Total titrant so far at a reading", "mL", 0.0, 1e5)
@@ -136,6 +152,8 @@ TITRANT = Word("Acid of the titrant, where it is a weak one or the tank's own di
                find_acid, acid_names())
 ACID = Word("Acid by trade name, chemical name or formula", find_acid, acid_names())
 SOLID = Word("Solid that may form", find_solid, solid_names())
+SALT = Word("Salt by trade name or formula, with its water of crystals", find_salt, salt_names())
+AIM = Word("What it is dosed for", find_aim, AIMS)
 UNIT = Word("Unit of volume", lambda text: (litres_per_unit(text), text)[1], unit_names())
 FUNCTION = Word("Name of a function of this add-in", str)
 IONS = IonCells(
@@ -157,11 +175,23 @@ TankTempC = Annotated[float, TANK_TEMP_C]
 CO2Lost = Annotated[float, CO2_LOST]
 Calcium = Annotated[float, CALCIUM]
 Magnesium = Annotated[float, MAGNESIUM]
+Chloride = Annotated[float, CHLORIDE]
+Sulfate = Annotated[float, SULFATE]
 Phosphate = Annotated[float, PHOSPHATE]
+SaltGrams = Annotated[float, SALT_GRAMS]
+SaltStrength = Annotated[float, SALT_STRENGTH]
+AimMgL = Annotated[float, AIM_MG_L]
+Settled = Annotated[float, SETTLED]
+MashLitres = Annotated[float, MASH_LITRES]
+MashAlkalinity = Annotated[float, MASH_ALKALINITY]
+MashTargetPH = Annotated[float, MASH_TARGET_PH]
+LacticPercent = Annotated[float, LACTIC_PERCENT]
 PackSize = Annotated[float, PACK_SIZE]
 PackPrice = Annotated[float, PACK_PRICE]
 AcidName = Annotated[str, ACID]
 SolidName = Annotated[str, SOLID]
+SaltName = Annotated[str, SALT]
+AimName = Annotated[str, AIM]
 UnitName = Annotated[str, UNIT]
 FunctionName = Annotated[str, FUNCTION]
 IonRange = Annotated[tuple, IONS]

@@ -7,7 +7,6 @@ A cell holds a float (or int), a bool, a text, None (empty) or an error code, wh
 from __future__ import annotations
 
 import math
-from datetime import date, time
 from typing import Any
 
 import numpy as np
@@ -16,6 +15,7 @@ from chemcore.errors import DomainError
 from chemcore.water import Ions
 from udfs.arguments import Block, IonCells, Quantity, Word
 from udfs.catalogue import Argument, Function
+from udfs.numbers import empty, number, shown
 
 ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A", "#GETTING_DATA", "#SPILL!", "#CALC!")
 ION_NAMES = Ions._fields
@@ -39,6 +39,9 @@ def evaluate(entry: Function, cells: tuple) -> Any:
             raise _Answer(f"Check arguments: {entry.name} takes at most {len(entry.arguments)}, {len(cells)} are given")
         given = [_unwrapped(cell) for cell in cells] + [None] * (len(entry.arguments) - len(cells))
         shape = _shape(entry, given)
+        if shape is not None and entry.cells > 1:
+            raise _bad(_first_range(entry, given), f"give one cell, not a range; one answer of {entry.name} fills a row "
+                                                   f"of {entry.cells} cells")
         if shape is None:
             return _single(entry, given)
         if any(isinstance(argument.kind, Block) for argument in entry.arguments):  # whole ranges: one answer at a time
@@ -48,6 +51,11 @@ def evaluate(entry: Function, cells: tuple) -> Any:
         return answer.cell
     except Exception as error:  # the last resort: a host must never see a traceback
         return f"Check arguments: {entry.name} cannot work with them ({type(error).__name__}); please report this case"
+
+
+def _first_range(entry: Function, given) -> str:
+    return next(argument.name for argument, cell in zip(entry.arguments, given)
+                if isinstance(cell, tuple) and not isinstance(argument.kind, Block))
 
 
 def _unwrapped(cell):
@@ -103,6 +111,12 @@ def _single(entry: Function, given) -> Any:
 def _cell(entry: Function, value) -> Any:
     if isinstance(value, str):
         return value
+    if entry.cells > 1:
+        return (tuple(_finite(entry, one) for one in value),)
+    return _finite(entry, value)
+
+
+def _finite(entry: Function, value) -> float:
     value = float(value)
     if not math.isfinite(value):
         raise _Answer(f"Check arguments: {entry.name} has no answer for these values")
@@ -116,7 +130,7 @@ def _read(argument: Argument, cell) -> Any:
         return _read_ions(argument, cell)
     if isinstance(cell, str) and (cell in ERRORS or cell.startswith("Check ")):
         raise _Answer(cell)  # an error code, or the sentence of a formula inside this one
-    if cell is None or (isinstance(cell, str) and not cell.strip()):
+    if empty(cell):
         if argument.required:
             raise _bad(argument.name, f"the cell is empty; {_wanted(argument)}")
         named = isinstance(kind, Word) and argument.default is not None
@@ -125,7 +139,7 @@ def _read(argument: Argument, cell) -> Any:
         return _read_block(argument, cell)
     if isinstance(kind, Word):
         if not isinstance(cell, str):
-            raise _bad(argument.name, f"{_shown(cell)} is not a name; {_wanted(argument)}")
+            raise _bad(argument.name, f"{shown(cell)} is not a name; {_wanted(argument)}")
         try:
             return kind.find(cell)
         except DomainError as error:
@@ -134,33 +148,10 @@ def _read(argument: Argument, cell) -> Any:
 
 
 def _number(name: str, cell, kind: Quantity, wanted: str) -> float:
-    if type(cell) is not float:
-        if isinstance(cell, str):
-            hint = (f'"{cell.strip()[:40]}" is text, not a number; type it as a number with the decimal sign of your '
-                    "spreadsheet" if cell.strip()[:1].isdigit() else f'"{cell.strip()[:40]}" is not a number; {wanted}')
-            raise _bad(name, hint)
-        if isinstance(cell, (bool, np.bool_)) or isinstance(cell, (date, time)) or isinstance(cell, tuple):
-            raise _bad(name, f"{_shown(cell)} is not a number; {wanted}")
-        try:
-            cell = float(cell)
-        except (TypeError, ValueError, OverflowError):
-            raise _bad(name, f"{_shown(cell)} is not a number; {wanted}") from None
-    if not math.isfinite(cell):
-        raise _bad(name, f"the cell holds no finite number; {wanted}")
-    problem = kind.problem(cell)
-    if problem:
-        raise _bad(name, problem)
-    return cell
-
-
-def _shown(cell) -> str:
-    if isinstance(cell, (bool, np.bool_)):
-        return "TRUE" if cell else "FALSE"
-    if isinstance(cell, tuple):
-        return "a range"
-    if isinstance(cell, (date, time)):
-        return "a date"
-    return f"{cell!s:.40}"
+    try:
+        return number(name, cell, kind, wanted)
+    except DomainError as error:
+        raise _bad(error.argument, error.reason) from None
 
 
 def _wanted(argument: Argument) -> str:
@@ -176,8 +167,8 @@ def _read_block(argument: Argument, cell) -> Any:
     block = cell if isinstance(cell, tuple) else ((cell,),)
     for row in block:
         for value in row:
-            if isinstance(value, str) and value in ERRORS:
-                raise _Answer(value)
+            if isinstance(value, str) and (value in ERRORS or value.startswith("Check ")):
+                raise _Answer(value)  # an error code, or the sentence of a formula in the table
     try:
         return argument.kind.read(argument.name, block)
     except DomainError as error:
@@ -197,14 +188,14 @@ def _read_ions(argument: Argument, cell) -> Ions | None:
     for value in flat:
         if isinstance(value, str) and value in ERRORS:
             raise _Answer(value)
-    empty = [value is None or (isinstance(value, str) and not value.strip()) for value in flat]
-    if all(empty):
+    blanks = [empty(value) for value in flat]
+    if all(blanks):
         if argument.required:
             raise _bad(argument.name, f"the cells are empty; {_ION_RULE}")
         return None
     kind = argument.kind
     values = []
-    for name, value, blank in zip(ION_NAMES, flat, empty):
+    for name, value, blank in zip(ION_NAMES, flat, blanks):
         if blank:
             raise _bad(argument.name, f"the {name} cell is empty; type 0 where there is none")
         wanted = f"type the {name}, 0 to {kind.high:g} {kind.unit}"

@@ -18,7 +18,7 @@ def by_category() -> dict[str, list[Function]]:
     groups: dict[str, list[Function]] = {}
     for entry in CATALOGUE.values():
         groups.setdefault(entry.category, []).append(entry)
-    order = ["Dosing", "Calcium", "Acids", "Water report", "Volumes"]
+    order = ["Dosing", "Calcium", "Blend and salts", "Mash", "Acids", "Water report", "Volumes"]
     return {name: groups[name] for name in sorted(groups, key=lambda n: (order + [n]).index(n) if n != "About" else 99)}
 
 

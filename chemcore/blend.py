@@ -1,0 +1,81 @@
+"""Blends of waters: ions and alkalinity by balance, pH by the carbonate equilibrium of the blend.
+
+What mixes in proportion are the totals: the ions, the charge that no reaction changes, and the dissolved
+carbonate. pH does not, so it is solved for from them.
+"""
+
+from __future__ import annotations
+
+from chemcore.errors import DomainError
+from chemcore.numeric import require
+from chemcore.speciation import solve_for_ph
+from chemcore.water import Ions, source_water
+
+
+def blended(litres, values):
+    """Mean of ``values`` weighted by the volumes.
+
+    Raises
+    ------
+    DomainError
+        For ``litres``, where nothing is blended.
+    """
+    whole = sum(litres)
+    if not whole > 0.0:
+        raise DomainError("litres", "all volumes are 0; give the litres of each water")
+    return sum(volume * value for volume, value in zip(litres, values)) / whole
+
+
+def blended_ions(litres, waters) -> Ions:
+    """Ions of a blend, mg/L."""
+    return Ions(*(blended(litres, column) for column in zip(*waters)))
+
+
+def blended_ph(litres, alkalinities, phs, temp_c=20.0):
+    """pH of a blend without loss of carbon dioxide; every water is taken as calcium bicarbonate water.
+
+    Parameters
+    ----------
+    litres
+        Volume of each water.
+    alkalinities
+        Alkalinity of each, mg/L as CaCO3.
+    phs
+        pH of each, all at ``temp_c``, which is the blend's temperature too.
+
+    Raises
+    ------
+    DomainError
+        For a pH that does not go with its alkalinity.
+    """
+    waters = []
+    for alkalinity, ph in zip(alkalinities, phs):
+        try:
+            waters.append(source_water(alkalinity, ph, None, temp_c).totals)
+        except DomainError as error:
+            raise DomainError("phs", error.reason) from None
+    first = waters[0]
+    mixed = first._replace(
+        ca=blended(litres, [water.ca for water in waters]),
+        strong=blended(litres, [water.strong for water in waters]),
+        anions={"CO3": blended(litres, [water.anions["CO3"] for water in waters])})
+    return solve_for_ph(temp_c, mixed)
+
+
+def share(alkalinity_a, alkalinity_b, target_alkalinity):
+    """Share of the second water, 0 to 1, in a blend of the target alkalinity.
+
+    Raises
+    ------
+    DomainError
+        For a target that is not between the two.
+    """
+    between = ((target_alkalinity - alkalinity_a) * (target_alkalinity - alkalinity_b) <= 0.0) & (
+        alkalinity_a != alkalinity_b)
+    difference = require(
+        between, "target_alkalinity",
+        lambda: f"{target_alkalinity:g} is not between the two waters' {alkalinity_a:g} and {alkalinity_b:g} mg/L as "
+                "CaCO3, so no blend of them has it" if alkalinity_a != alkalinity_b else
+                f"both waters have {alkalinity_a:g} mg/L as CaCO3, so has every blend of them",
+        alkalinity_b - alkalinity_a)
+    return (target_alkalinity - alkalinity_a) / difference

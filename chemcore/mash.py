@@ -1,0 +1,171 @@
+"""Mash pH: the buffers of the malts against the residual alkalinity of the liquor and the acid.
+
+One charge balance. A malt takes up ``kg * buffering * (pH - its pH in demineralised water)`` of base; the liquor
+brings its residual alkalinity, that is its alkalinity less what calcium and magnesium set free with the malt's
+phosphate after Kolbach; the acid brings what it gives off at the mash's pH. The alkalinity counts whole, because
+carbon dioxide leaves a hot mash. pH is that of a cooled sample.
+
+Predictions of this kind are about 0.1 from measurement with the malts' own figures, further with typical ones and
+where calcium is high: :func:`mash_ph_range` says how far. tests/outside/test_mash_published.py has the errors against
+published figures.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from chemcore.acids import Acid, find_acid, moles_of_volume, protons_released, volume_of_moles
+from chemcore.errors import DomainError
+from chemcore.numeric import backend, find_root, require
+from chemcore.tables import constant, rows
+from chemcore.water import Ions, hardness, residual_alkalinity
+
+#: Range in which the buffering of malt counts as the same at every pH.
+LOWEST_MASH_PH, HIGHEST_MASH_PH = 4.0, 7.0
+#: Lowest pH looked at where acid is far too much.
+SEARCH_FROM_PH = 1.5
+
+
+class Malt(NamedTuple):
+    """One row of a grist: kg, pH in demineralised water, buffering in mEq/(kg·pH)."""
+
+    kg: float
+    ph: float
+    buffering: float
+
+
+def typical_malts() -> dict[str, Malt]:
+    """A kg of each malt of ``data/malts.csv``: typical figures, to give way to the maltster's."""
+    return {row["malt"]: Malt(1.0, float(row["ph"]), float(row["buffering"])) for row in rows("malts")}
+
+
+class _Buffer(NamedTuple):
+    """A grist as one malt: eq per pH in all, and the pH at which it takes up nothing."""
+
+    strength: float
+    ph: float
+
+
+def _buffer(grist) -> _Buffer:
+    strength = sum(malt.kg * malt.buffering for malt in grist) / 1000.0
+    if not strength > 0.0:
+        raise DomainError("grist", "there is no malt in it; give the kg of each")
+    return _Buffer(strength, sum(malt.kg * malt.buffering * malt.ph for malt in grist) / 1000.0 / strength)
+
+
+def _equivalents(litres, mg_per_litre):
+    return litres * mg_per_litre / (1000.0 * constant("calcium_carbonate_equivalent"))
+
+
+def _residual(alkalinity, ions: Ions | None):
+    """Residual alkalinity of the liquor, and the part of it that calcium and magnesium take off, mg/L as CaCO3."""
+    if ions is None:  # calcium bicarbonate water
+        calcium = backend(alkalinity).maximum(alkalinity, 0.0) / hardness(1.0, 0.0)
+        ions = Ions(calcium, 0.0, 0.0, 0.0, 0.0)
+    left = residual_alkalinity(alkalinity, ions.calcium, ions.magnesium)
+    return left, alkalinity - left
+
+
+def _known(ph, argument: str):
+    return require((ph >= LOWEST_MASH_PH) & (ph <= HIGHEST_MASH_PH), argument,
+                   lambda: f"the mash would be at pH {ph:.1f}, outside the {LOWEST_MASH_PH:g} to {HIGHEST_MASH_PH:g} in "
+                           "which the buffering of malt is known; look at the amounts and their units", ph)
+
+
+def _without_acid(buffer: _Buffer, litres, alkalinity, ions):
+    return _known(buffer.ph + _equivalents(litres, _residual(alkalinity, ions)[0]) / buffer.strength, "litres")
+
+
+def mash_ph(grist, litres, alkalinity, ions: Ions | None = None, acid_ml=0.0, acid: Acid | None = None, strength=None):
+    """pH of the mash, cooled sample.
+
+    Parameters
+    ----------
+    grist
+        Sequence of :class:`Malt`.
+    litres
+        Mash liquor, L at 20 °C.
+    alkalinity
+        Of the mash liquor, mg/L as CaCO3; negative after more acid than alkalinity.
+    ions
+        mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    acid_ml, acid, strength
+        Acid as bought that goes into the mash.
+
+    Raises
+    ------
+    DomainError
+        For a mash below pH 4 or above 7.
+    """
+    buffer = _buffer(grist)
+    plain = _without_acid(buffer, litres, alkalinity, ions)
+    if acid is None:
+        return plain
+    moles = moles_of_volume(acid_ml, acid, strength)
+    xp = backend(plain, moles)
+
+    def surplus(ph, plain, moles):
+        return buffer.strength * (ph - plain) + moles * protons_released(acid, ph)
+
+    found = find_root(surplus, SEARCH_FROM_PH + 0.0 * plain, plain, (plain, moles), xp)
+    found = require(found == found, "acid_ml",
+                    lambda: f"{acid_ml:g} mL takes the mash below pH {SEARCH_FROM_PH:g}; look at the units", found)
+    return _known(found, "acid_ml")
+
+
+class MashRange(NamedTuple):
+    """Between what pH a measured mash is to be expected."""
+
+    low: object
+    high: object
+
+
+def mash_ph_range(grist, litres, alkalinity, ions: Ions | None = None, acid_ml=0.0, acid: Acid | None = None,
+                  strength=None) -> MashRange:
+    """The prediction of :func:`mash_ph` with its error on both sides.
+
+    Three parts are added up: an error that is always there, a share of the way from the malts' own pH (their
+    buffering is known to about a quarter), and a share of the calcium and magnesium term. See data/constants.csv.
+    """
+    ph = mash_ph(grist, litres, alkalinity, ions, acid_ml, acid, strength)
+    buffer = _buffer(grist)
+    kolbach = _equivalents(litres, _residual(alkalinity, ions)[1]) / buffer.strength
+    error = (constant("mash_ph_error") + constant("mash_buffering_error") * abs(ph - buffer.ph)
+             + constant("mash_kolbach_error") * kolbach)
+    return MashRange(ph - error, ph + error)
+
+
+def _acid_needed(buffer: _Buffer, litres, alkalinity, ions, target_ph):
+    """Equivalents of acid that take the mash to a pH."""
+    plain = _without_acid(buffer, litres, alkalinity, ions)
+    down = require(plain >= target_ph, "target_ph",
+                   lambda: f"{target_ph:g} is above the pH {plain:.2f} that the mash has without acid; acid only lowers pH",
+                   plain - target_ph)
+    return buffer.strength * down
+
+
+def mash_acid_dose(grist, litres, alkalinity, ions: Ions | None, target_ph, acid: Acid, strength=None):
+    """mL at 20 °C of the acid as bought that takes the mash to ``target_ph``; undone by :func:`mash_ph`."""
+    needed = _acid_needed(_buffer(grist), litres, alkalinity, ions, target_ph)
+    return volume_of_moles(needed / protons_released(acid, target_ph), acid, strength)
+
+
+def acid_malt_mass(grist, litres, alkalinity, ions: Ions | None, target_ph, lactic_percent):
+    """kg of acidulated malt, on top of the grist, that takes the mash to ``target_ph``.
+
+    Its lactic acid counts as any other; the malt that carries it buffers like the mean of the grist.
+
+    Raises
+    ------
+    DomainError
+        For a lactic acid content that its own malt uses up.
+    """
+    buffer = _buffer(grist)
+    needed = _acid_needed(buffer, litres, alkalinity, ions, target_ph)
+    lactic = find_acid("lactic")
+    brought = 10.0 * lactic_percent / lactic.molar_mass * protons_released(lactic, target_ph)
+    own = buffer.strength / sum(malt.kg for malt in grist) * (buffer.ph - target_ph)
+    left = require(brought > own, "lactic_percent",
+                   lambda: f"at {lactic_percent:g} % the acid is less than its own malt takes up on the way to pH "
+                           f"{target_ph:g}", brought - own)
+    return needed / left

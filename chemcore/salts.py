@@ -1,0 +1,165 @@
+"""Salts for brewing liquor: what a weight of each brings, and what lime and chalk do to pH and alkalinity."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from chemcore import calcite
+from chemcore.carbonate import venting
+from chemcore.errors import DomainError
+from chemcore.numeric import backend, require
+from chemcore.speciation import Totals, solve_for_ph
+from chemcore.tables import constant, fold, named_rows, rows
+from chemcore.units import report_density
+from chemcore.water import Ions, alkalinity_per_litre, source_water
+
+#: Most salt in g/L that is answered for: about the ionic strength, 0.5 mol/kg, to which activities are known.
+MOST_SALT = 20.0
+#: What a dose of salt can be asked for by.
+AIMS = (*Ions._fields, "alkalinity")
+
+
+class Salt(NamedTuple):
+    """One row of ``data/salts.csv``: moles of each ion, and equivalents of alkalinity, in a mole of the salt."""
+
+    name: str
+    molar_mass: float
+    ions: Ions
+    carbonate: float
+    alkalinity: float
+    default_strength: float
+
+    @property
+    def is_chalk(self) -> bool:
+        """Whether the salt is calcium carbonate, which calcite saturation keeps from dissolving."""
+        return bool(self.ions.calcium and self.carbonate)
+
+
+def salt_names() -> tuple[str, ...]:
+    """The salts by the name used on sheets; the water of crystals is part of it."""
+    return tuple(row["salt"] for row in rows("salts"))
+
+
+@lru_cache(maxsize=64)
+def find_salt(name: str) -> Salt:
+    """The salt of a trade name, chemical name or formula, in any case.
+
+    A bare "calcium chloride" or "magnesium chloride" is refused: it does not say how much water it holds.
+    """
+    row = named_rows("salts", "salt").get(fold(name))
+    if row is None:
+        raise DomainError("salt", f'"{name}" is not a salt known here; use one of {", ".join(salt_names())}')
+    return Salt(row["salt"], float(row["molar_mass"]), Ions(*(float(row[ion]) for ion in Ions._fields)),
+                float(row["carbonate"]), float(row["alkalinity"]), float(row["default_strength"]))
+
+
+def find_aim(name: str) -> str:
+    """One of :data:`AIMS`, from any case."""
+    if fold(name) not in AIMS:
+        raise DomainError("ion", f'"{name}" is nothing that a salt is dosed for; use one of {", ".join(AIMS)}')
+    return fold(name)
+
+
+def moles_per_litre(salt: Salt, grams, litres, strength=None):
+    """mol/L of the salt; ``strength`` is its mass % in what is weighed."""
+    strength = salt.default_strength if strength is None else strength
+    return grams * (strength / 100.0) / salt.molar_mass / litres
+
+
+def _molar_masses() -> Ions:
+    return Ions(*(constant(f"molar_mass_{ion}") for ion in Ions._fields))
+
+
+def ions_added(salt: Salt, grams, litres, strength=None) -> Ions:
+    """mg/L of each ion that the salt brings once dissolved."""
+    moles = moles_per_litre(salt, grams, litres, strength)
+    return Ions(*(1000.0 * moles * count * mass for count, mass in zip(salt.ions, _molar_masses())))
+
+
+def alkalinity_added(salt: Salt, grams, litres, strength=None):
+    """mg/L as CaCO3 that the salt brings once dissolved."""
+    return 1000.0 * moles_per_litre(salt, grams, litres, strength) * salt.alkalinity * constant(
+        "calcium_carbonate_equivalent")
+
+
+def mass_for(salt: Salt, aim: str, mg_l, litres, strength=None):
+    """Grams of the salt that bring ``mg_l`` of an ion, or of alkalinity as CaCO3.
+
+    Raises
+    ------
+    DomainError
+        For an ion that the salt does not hold.
+    """
+    held = {**salt.ions._asdict(), "alkalinity": salt.alkalinity}
+    if not held[aim]:
+        brings = ", ".join(name for name in AIMS if held[name])
+        raise DomainError("ion", f"{salt.name} brings no {aim}; it brings {brings}")
+    if aim == "alkalinity":
+        return mg_l / alkalinity_added(salt, 1.0, litres, strength)
+    return mg_l / getattr(ions_added(salt, 1.0, litres, strength), aim)
+
+
+def salted(totals: Totals, salt: Salt, moles_per_kg) -> Totals:
+    """The totals of a water with the salt wholly dissolved in it."""
+    held = salt.ions
+    charge = 2.0 * held.calcium + 2.0 * held.magnesium + held.sodium
+    more = totals._replace(
+        ca=totals.ca + moles_per_kg * held.calcium, mg=totals.mg + moles_per_kg * held.magnesium,
+        na=totals.na + moles_per_kg * held.sodium, strong=totals.strong + moles_per_kg * charge)
+    for family, count in (("Cl", held.chloride), ("SO4", held.sulfate), ("CO3", salt.carbonate)):
+        if count:
+            more = more.with_anion(family, more.anions.get(family, 0.0) + moles_per_kg * count)
+    return more
+
+
+class Treated(NamedTuple):
+    """A water after a salt: pH of a cooled sample and alkalinity in mg/L as CaCO3."""
+
+    ph: object
+    alkalinity: object
+
+
+def after_salt(alkalinity, ph, salt: Salt, grams, litres, strength=None, ions: Ions | None = None, temp_c=20.0,
+               co2_lost=0.0, settled=0.0) -> Treated:
+    """pH and alkalinity after a salt.
+
+    Chalk dissolves no further than calcite saturation; the rest lies on the bottom.
+
+    Parameters
+    ----------
+    alkalinity, ph, ions, temp_c
+        The water as for :func:`chemcore.water.source_water`.
+    salt, grams, litres, strength
+        The addition.
+    co2_lost
+        Share of the carbon dioxide above air equilibrium that leaves. None is taken up from the air.
+    settled
+        Share, 0 to 1, of the calcium carbonate above saturation that has fallen: 0 a clear water that holds it
+        for now, 1 lime softening let to settle.
+
+    Raises
+    ------
+    DomainError
+        For more than 20 g/L, or so much lime that the pH would be above 13.
+    """
+    grams = require(grams <= MOST_SALT * litres, "grams",
+                    lambda: f"{grams:g} g in {litres:g} L is more than {MOST_SALT:g} g/L; look at the units", grams)
+    added = moles_per_litre(salt, grams, litres, strength)
+    water = source_water(alkalinity, ph, ions, temp_c).totals
+    totals = salted(water, salt, added / report_density())
+    lost = venting(temp_c, co2_lost)
+    clear = solve_for_ph(temp_c, totals, lost)
+    clear = require(clear == clear, "grams",
+                    lambda: f"{grams:g} g of {salt.name} in {litres:g} L takes the pH above 13; look at the units", clear)
+    fallen = 0.0 * clear
+    if salt.is_chalk or isinstance(settled, np.ndarray) or settled:
+        over = calcite.excess(totals, temp_c, lost)
+        xp = backend(over, settled)
+        undissolved = xp.minimum(over, added / report_density()) if salt.is_chalk else 0.0
+        fallen = xp.maximum(undissolved, settled * over)
+    left = calcite.without(totals, fallen)
+    return Treated(solve_for_ph(temp_c, left, lost),
+                   alkalinity + alkalinity_added(salt, grams, litres, strength) - alkalinity_per_litre(2.0 * fallen))
