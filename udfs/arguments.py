@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Annotated, Any
 
 from chemcore.acids import acid_names, find_acid
+from chemcore.errors import DomainError
 from chemcore.solids import find_solid, solid_names
 from chemcore.tables import constant
 from chemcore.units import litres_per_unit, unit_names
@@ -78,6 +79,13 @@ def _strengths() -> str:
     return ", ".join(f"{name} {find_acid(name).default_strength:g}" for name in acid_names())
 
 
+def _status_part(text: str) -> str:
+    part = text.strip().lower()
+    if part not in STATUS_PARTS:
+        raise DomainError("part", f'"{text.strip()[:40]}" is none of {", ".join(STATUS_PARTS)}')
+    return part
+
+
 AMOUNT = Quantity("Volume in the unit named", "", 0.0, 1e9)
 ALKALINITY = Quantity("Total alkalinity of the source water", "mg/L as CaCO3", 0.0, 2000.0)
 BICARBONATE = Quantity("Bicarbonate as the report gives it", "mg/L", 1.0, 2500.0)
@@ -106,6 +114,8 @@ ACID = Word("Acid by trade name, chemical name or formula", find_acid, acid_name
 SOLID = Word("Solid that may form", find_solid, solid_names())
 UNIT = Word("Unit of volume", lambda text: (litres_per_unit(text), text)[1], unit_names())
 FUNCTION = Word("Name of a function of this add-in", str)
+STATUS_PARTS = ("all", "version", "host", "python", "folder")
+STATUS_PART = Word("What to say, all of it where left out", _status_part, STATUS_PARTS)
 IONS = IonCells(
     "One range of five cells: calcium, magnesium, sodium, chloride, sulfate; left out: calcium bicarbonate water",
     "mg/L", 20000.0)
@@ -133,4 +143,5 @@ AcidName = Annotated[str, ACID]
 SolidName = Annotated[str, SOLID]
 UnitName = Annotated[str, UNIT]
 FunctionName = Annotated[str, FUNCTION]
+StatusPart = Annotated[str, STATUS_PART]
 IonRange = Annotated[tuple, IONS]
