@@ -29,7 +29,7 @@ with open(SETTINGS_FILE, encoding="utf-8") as file:
 #: Seconds that the worker may take to start, and to answer one formula, before it is ended.
 START, ANSWER = SETTINGS["seconds to start"], SETTINGS["seconds to answer"]
 #: Seconds during which a failed start is not tried again, so that a sheet of formulas fails at once and not one by one.
-PAUSE = 5.0
+PAUSE = SETTINGS["seconds to pause"]
 #: Calc's own numbers of errors; a NaN that carries such a number shows as that error.
 ERRORS = {"#NULL!": 521, "#DIV/0!": 532, "#VALUE!": 519, "#REF!": 524, "#NAME?": 525, "#NUM!": 503, "#N/A": 32767}
 MEND = "in the Python that has spargesheet run `spargesheet install calc`, then restart LibreOffice"

@@ -123,15 +123,17 @@ class Driver:
         cursor.gotoEndOfUsedArea(False)
         return [cursor.RangeAddress.EndColumn + 1, cursor.RangeAddress.EndRow + 1]
 
-    def described(self, name):
-        """What the function wizard knows of a function, or None."""
+    def described(self, names):
+        """What the function wizard knows of functions, by name."""
         functions = self.create("com.sun.star.sheet.FunctionDescriptions")
+        found = {}
         for index in range(functions.getCount()):
-            entry = {p.Name: p.Value for p in functions.getByIndex(index)}
-            if entry["Name"] == name:
-                return {"category": entry["Category"], "text": entry["Description"],
-                        "arguments": [[a.Name, a.Description, a.IsOptional] for a in entry["Arguments"]]}
-        return None
+            entry = {one.Name: one.Value for one in functions.getByIndex(index)}
+            if entry["Name"] in names:
+                found[entry["Name"]] = {
+                    "text": entry["Description"],
+                    "arguments": [[one.Name, one.Description, one.IsOptional] for one in entry["Arguments"]]}
+        return found
 
     def quit(self):
         """Close everything and end the office."""

@@ -52,6 +52,7 @@ def settings(python: str) -> dict:
         "worker": str(HERE / "worker.py"),
         "seconds to start": 60,
         "seconds to answer": 60,
+        "seconds to pause": 5,
         "functions": {name: argument_names(name) for name in CATALOGUE},
     }
 
