@@ -27,3 +27,23 @@ def programs():
     if os.environ.get("SPARGESHEET_REQUIRE_OFFICE"):
         pytest.fail(f"the tests in Calc are required here, but {reason}")
     pytest.skip(reason)
+
+
+@pytest.fixture(scope="session")
+def libreoffice():
+    """The LibreOffice of this machine."""
+    return programs()
+
+
+@pytest.fixture(scope="session")
+def calc(libreoffice):
+    """A headless Calc with the extension."""
+    with office.with_extension(str(libreoffice.folder)) as running:
+        yield running
+
+
+@pytest.fixture
+def sheet(calc):
+    """An empty spreadsheet in it."""
+    calc.ask("new")
+    return calc

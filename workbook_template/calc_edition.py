@@ -41,7 +41,9 @@ def to_xlsx(source: Path | str, xlsx: Path | str, office: str | None = None) -> 
     with tempfile.TemporaryDirectory(prefix="spargesheet-") as folder:
         saved, named = Path(folder) / "saved.xlsx", Path(folder) / "named.xlsx"
         if Path(source).suffix.lower() == ".ods":
-            _through_calc(Path(source), saved, office)
+            copy = Path(folder) / "copy.ods"  # the file itself may be open, and so locked
+            shutil.copyfile(source, copy)
+            _through_calc(copy, saved, office)
         else:
             shutil.copyfile(source, saved)
         calls = rename(saved, named, plain)
