@@ -57,7 +57,7 @@ class Worker:
                     return self.problem
                 line = self.exchange(request, ANSWER)
                 if line:
-                    return json.loads(line)
+                    return decoded(line)
                 self.end()
                 if self.late:
                     return self.failed(f"its Python took more than {ANSWER:g} s over a formula; {AGAIN}")
@@ -128,6 +128,14 @@ class Worker:
         self.problem = f"Check add-in: {problem}"
         self.try_again = time.monotonic() + pause
         return self.problem
+
+
+def decoded(line):
+    """The answer in a line of JSON; most are numbers, which need no more than this."""
+    try:
+        return float(line)
+    except ValueError:
+        return json.loads(line)
 
 
 def in_cells(answer):
