@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from workbook_template import hosts
@@ -32,9 +33,9 @@ def run(options) -> int:
     kinds = source.suffix.lower(), target.suffix.lower()
     if kinds not in ((".xlsx", ".ods"), (".ods", ".xlsx"), (".xlsx", ".xlsx")):
         raise CommandError("convert turns .xlsx into .ods, and .ods or an .xlsx that Calc saved into .xlsx")
-    if not source.is_file():
+    if not os.path.isfile(source):
         raise CommandError(f"there is no file {source}")
-    if target.exists() and not options.force:
+    if os.path.exists(target) and not options.force:
         raise CommandError(f"{target} exists; name another file, or add --force to replace it")
     try:
         calls = (to_ods if kinds[1] == ".ods" else to_xlsx)(source, target, options.office)
@@ -43,6 +44,6 @@ def run(options) -> int:
     except BadZipFile:
         raise CommandError(f"{source} is not a workbook that can be read") from None
     except OSError as error:
-        raise CommandError(f"{target} cannot be written ({error.strerror})") from None
+        raise CommandError(f"{error.filename or target} cannot be read or written ({error.strerror})") from None
     print(f"{target}: {calls} calls of the functions")
     return 0

@@ -33,7 +33,7 @@ PAUSE = SETTINGS["seconds to pause"]
 #: Calc's own numbers of errors; a NaN that carries such a number shows as that error.
 ERRORS = {"#NULL!": 521, "#DIV/0!": 532, "#VALUE!": 519, "#REF!": 524, "#NAME?": 525, "#NUM!": 503, "#N/A": 32767}
 MEND = "in the Python that has spargesheet run `spargesheet install calc`, then restart LibreOffice"
-AGAIN = "Ctrl+Shift+F9 tries again"
+AGAIN = "wait a minute, then Ctrl+Shift+F9 tries again"
 
 
 class Worker:
@@ -87,7 +87,7 @@ class Worker:
             reason = f"its Python {self.command[0]} did not start within {START:g} s; {AGAIN}"
         else:
             reason = f"its Python {self.command[0]} has no working spargesheet; {MEND}"
-        self.failed(reason, PAUSE + 10 * (time.monotonic() - began))
+        self.failed(reason, PAUSE + 2 * (time.monotonic() - began))
         return False
 
     def exchange(self, request, seconds):

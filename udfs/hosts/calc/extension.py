@@ -50,8 +50,8 @@ def settings(python: str) -> dict:
         "service": SERVICE,
         "python": python,
         "worker": str(HERE / "worker.py"),
-        "seconds to start": 60,
-        "seconds to answer": 60,
+        "seconds to start": 30,
+        "seconds to answer": 30,
         "seconds to pause": 5,
         "functions": {name: argument_names(name) for name in CATALOGUE},
     }

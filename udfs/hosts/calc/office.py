@@ -44,7 +44,7 @@ class Programs:
     def python(self) -> str:
         """The Python that can work this LibreOffice."""
         for path in (self.folder / "python.exe", self.folder / "python", self.folder.parent / "Resources" / "python"):
-            if path.is_file():
+            if os.path.isfile(path):
                 return str(path)
         return "/usr/bin/python3"
 
@@ -63,13 +63,13 @@ class Programs:
 def find(path: str | None = None) -> Programs:
     """The LibreOffice of this machine, or the one in or at ``path``; HostError where there is none."""
     for folder in _named(Path(path)) if path else _usual():
-        if (folder / ("soffice.com" if WINDOWS else "soffice")).is_file():
+        if os.path.isfile(folder / ("soffice.com" if WINDOWS else "soffice")):
             return Programs(folder)
     raise HostError(f"there is no LibreOffice in {path}; name the folder that holds soffice" if path else NOT_FOUND)
 
 
 def _named(path: Path) -> Iterator[Path]:
-    if path.is_file():
+    if os.path.isfile(path):
         yield path.resolve().parent
     yield from (path, path / "program", path / "Contents" / "MacOS")
 
@@ -99,7 +99,7 @@ def environment() -> dict[str, str]:
     clean = {name: value for name, value in os.environ.items()
              if not name.startswith("PYTHON") and name != "VIRTUAL_ENV"}
     folders = clean.get("PATH", "").split(os.pathsep)
-    clean["PATH"] = os.pathsep.join(f for f in folders if not (Path(f).parent / "pyvenv.cfg").is_file())
+    clean["PATH"] = os.pathsep.join(f for f in folders if not os.path.isfile(Path(f).parent / "pyvenv.cfg"))
     if not WINDOWS and not any("UTF-8" in clean.get(name, "").upper() for name in ("LC_ALL", "LC_CTYPE", "LANG")):
         clean["LC_ALL"] = "C.UTF-8"
     return clean

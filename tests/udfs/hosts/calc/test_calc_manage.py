@@ -108,11 +108,12 @@ def test_macos_folders(monkeypatch, tmp_path, elsewhere):
 
 def test_the_office_starts_without_our_python(monkeypatch, tmp_path):
     (tmp_path / "pyvenv.cfg").write_text("")
-    monkeypatch.setenv("PATH", os.pathsep.join([str(tmp_path / "bin"), "/usr/bin"]))
+    unreadable = "/" + "x" * 5000
+    monkeypatch.setenv("PATH", os.pathsep.join([str(tmp_path / "bin"), "/usr/bin", unreadable]))
     monkeypatch.setenv("VIRTUAL_ENV", str(tmp_path))
     monkeypatch.setenv("PYTHONPATH", str(tmp_path))
     clean = office.environment()
-    assert clean["PATH"] == "/usr/bin"
+    assert clean["PATH"] == f"/usr/bin{os.pathsep}{unreadable}"
     assert not {"VIRTUAL_ENV", "PYTHONPATH"} & set(clean)
 
 
