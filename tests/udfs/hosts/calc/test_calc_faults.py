@@ -28,7 +28,7 @@ FOLDER = "l'été à Köln, 試し"
 class Installation:
     """A copy of the package, a Python for it that tells its process, and an office that uses them."""
 
-    def __init__(self, programs, root):
+    def __init__(self, profile, root):
         self.package = root / FOLDER / "package"
         for source in (Path(chemcore.__file__).parent, Path(udfs.__file__).parent):
             shutil.copytree(source, self.package / source.name, ignore=shutil.ignore_patterns("__pycache__"))
@@ -37,9 +37,9 @@ class Installation:
         self.pid_file = root / "pid"
         self.script(f'exec "{sys.executable}" "$@"')
         self.profile = root / FOLDER / "profile"
-        office.register(programs, self.profile, python=str(self.python))
+        shutil.copytree(profile, self.profile)
         (self.settings_file,) = self.profile.glob("shared/uno_packages/*/spargesheet.oxt/settings.json")
-        self.change(worker=str(self.package / "udfs/hosts/calc/worker.py"), **{
+        self.change(python=str(self.python), worker=str(self.package / "udfs/hosts/calc/worker.py"), **{
             "seconds to start": 20, "seconds to pause": 0.2})
 
     def script(self, text):
@@ -74,9 +74,19 @@ class Installation:
             pass
 
 
+@pytest.fixture(scope="module")
+def profile(libreoffice, tmp_path_factory):
+    """A profile with the extension, which has been used once."""
+    folder = tmp_path_factory.mktemp("prepared") / "profile"
+    office.register(libreoffice, folder)
+    with office.Office(libreoffice, folder) as calc:
+        calc.ask("new")
+    return folder
+
+
 @pytest.fixture
-def installation(libreoffice, tmp_path):
-    return Installation(libreoffice, tmp_path)
+def installation(profile, tmp_path):
+    return Installation(profile, tmp_path)
 
 
 @pytest.fixture
