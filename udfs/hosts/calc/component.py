@@ -97,7 +97,8 @@ class Worker:
         try:
             self.process.stdin.write(request)
             self.process.stdin.flush()
-            return self.process.stdout.readline()
+            line = self.process.stdout.readline()
+            return line if line.endswith(b"\n") else b""  # a piece of an answer is none
         except OSError:
             return b""
         finally:
