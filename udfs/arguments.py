@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Annotated, Any
 
 from chemcore.acids import acid_names, find_acid
+from chemcore.errors import DomainError
 from chemcore.gravity import dextrose_extract
 from chemcore.mash import HIGHEST_MASH_PH, LOWEST_MASH_PH
 from chemcore.salts import AIMS, find_aim, find_salt, salt_names
@@ -80,6 +81,13 @@ Kind = Quantity | Word | IonCells | Block
 
 def _strengths() -> str:
     return ", ".join(f"{name} {find_acid(name).default_strength:g}" for name in acid_names())
+
+
+def _status_part(text: str) -> str:
+    part = text.strip().lower()
+    if part not in STATUS_PARTS:
+        raise DomainError("part", f'"{text.strip()[:40]}" is none of {", ".join(STATUS_PARTS)}')
+    return part
 
 
 AMOUNT = Quantity("Volume in the unit named", "", 0.0, 1e9)
@@ -156,6 +164,8 @@ SALT = Word("Salt by trade name or formula, with its water of crystals", find_sa
 AIM = Word("What it is dosed for", find_aim, AIMS)
 UNIT = Word("Unit of volume", lambda text: (litres_per_unit(text), text)[1], unit_names())
 FUNCTION = Word("Name of a function of this add-in", str)
+STATUS_PARTS = ("all", "version", "host", "python", "folder")
+STATUS_PART = Word("What to say, all of it where left out", _status_part, STATUS_PARTS)
 IONS = IonCells(
     "One range of five cells: calcium, magnesium, sodium, chloride, sulfate; left out: calcium bicarbonate water",
     "mg/L", 20000.0)
@@ -194,6 +204,7 @@ SaltName = Annotated[str, SALT]
 AimName = Annotated[str, AIM]
 UnitName = Annotated[str, UNIT]
 FunctionName = Annotated[str, FUNCTION]
+StatusPart = Annotated[str, STATUS_PART]
 IonRange = Annotated[tuple, IONS]
 SampleML = Annotated[float, SAMPLE_ML]
 TitrantML = Annotated[float, TITRANT_ML]

@@ -7,7 +7,7 @@ from typing import Any
 
 import formualizer
 
-from udfs import CATALOGUE, ERRORS, call
+from udfs import CATALOGUE, ERRORS, about, call
 
 #: formualizer's names of errors, and those of cells.
 _KINDS = {"Null": "#NULL!", "Div": "#DIV/0!", "Value": "#VALUE!", "Ref": "#REF!", "Name": "#NAME?", "Num": "#NUM!",
@@ -24,6 +24,7 @@ def load(path: Path | str) -> Any:
 
 def register(book: Any) -> None:
     """Make every function of the catalogue known to a formualizer workbook."""
+    about.HOST = "the embedded engine"
     for entry in CATALOGUE.values():
         book.register_function(entry.name, _callback(entry.name), min_args=0, max_args=len(entry.arguments))
 

@@ -19,7 +19,7 @@ def run(options) -> int:
     """Open it."""
     from udfs.hosts import HostError
     from udfs.hosts.excel.opening import open_book
-    from workbook_template.cli import CommandError
+    from workbook_template.errors import CommandError
 
     try:
         open_book(options.workbook)

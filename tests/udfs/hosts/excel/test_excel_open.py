@@ -176,7 +176,7 @@ def test_not_on_windows(desk, monkeypatch):
 def test_the_command(desk, monkeypatch):
     import argparse
 
-    from workbook_template.cli import CommandError
+    from workbook_template.errors import CommandError
     from workbook_template.commands import open as command
 
     top = argparse.ArgumentParser()

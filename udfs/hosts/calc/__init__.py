@@ -1,0 +1,6 @@
+"""LibreOffice Calc: an extension that asks a worker process of the user's own Python.
+
+``component.py`` runs inside the office and ``driver.py`` in the office's own Python; both import nothing of this package.
+``worker.py`` and ``answers.py`` run in the user's Python. ``extension.py`` makes the extension from the catalogue,
+``manage.py`` registers it, and ``office.py`` runs a headless office of our own with it.
+"""

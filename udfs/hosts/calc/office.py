@@ -1,0 +1,220 @@
+"""LibreOffice on this machine: where it is, a clean environment for it, and a headless one of our own to work with."""
+
+from __future__ import annotations
+
+import json
+import os
+import secrets
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from udfs.hosts import HostError
+from udfs.hosts.calc import extension
+
+WINDOWS = sys.platform == "win32"
+NOT_FOUND = ("LibreOffice is not found; install LibreOffice Calc (on Debian and Ubuntu: apt install libreoffice-calc "
+             "python3-uno), or name its folder with --office PATH")
+_HERE = Path(__file__).parent
+_LOCALE = """<?xml version="1.0" encoding="UTF-8"?>
+<oor:items xmlns:oor="http://openoffice.org/2001/registry">
+<item oor:path="/org.openoffice.Setup/L10N">
+ <prop oor:name="ooSetupSystemLocale" oor:op="fuse"><value>{}</value></prop>
+</item>
+</oor:items>
+"""
+
+
+class Programs:
+    """The programs of one LibreOffice: ``soffice``, ``unopkg`` and its Python."""
+
+    def __init__(self, folder: Path):
+        self.folder = folder
+        ending = ".com" if WINDOWS else ""
+        self.soffice = folder / f"soffice{ending}"
+        self.unopkg = folder / f"unopkg{ending}"
+
+    @property
+    def python(self) -> str:
+        """The Python that can work this LibreOffice."""
+        for path in (self.folder / "python.exe", self.folder / "python", self.folder.parent / "Resources" / "python"):
+            if os.path.isfile(path):
+                return str(path)
+        return "/usr/bin/python3"
+
+    def run(self, program: Path, *arguments: str, seconds: float = 120) -> subprocess.CompletedProcess:
+        """Run a program to its end and keep what it says."""
+        try:
+            return subprocess.run([program, *arguments], env=environment(), stdin=subprocess.DEVNULL,
+                                  stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, errors="replace",
+                                  timeout=seconds)
+        except subprocess.TimeoutExpired:
+            raise HostError(f"{program.name} did not end within {seconds:g} s; close LibreOffice and try again") from None
+        except OSError as error:
+            raise HostError(f"{program} does not start ({error.strerror})") from None
+
+
+def find(path: str | None = None) -> Programs:
+    """The LibreOffice of this machine, or the one in or at ``path``; HostError where there is none."""
+    for folder in _named(Path(path)) if path else _usual():
+        if os.path.isfile(folder / ("soffice.com" if WINDOWS else "soffice")):
+            return Programs(folder)
+    raise HostError(f"there is no LibreOffice in {path}; name the folder that holds soffice" if path else NOT_FOUND)
+
+
+def _named(path: Path) -> Iterator[Path]:
+    if os.path.isfile(path):
+        yield path.resolve().parent
+    yield from (path, path / "program", path / "Contents" / "MacOS")
+
+
+def _usual() -> Iterator[Path]:
+    for name in ("soffice", "libreoffice"):
+        found = shutil.which(name)
+        if found:
+            yield Path(found).resolve().parent
+    if WINDOWS:
+        for variable in ("ProgramW6432", "ProgramFiles", "ProgramFiles(x86)"):
+            if os.environ.get(variable):
+                yield from sorted(Path(os.environ[variable]).glob("LibreOffice*/program"), reverse=True)
+    elif sys.platform == "darwin":
+        for root in (Path("/Applications"), Path.home() / "Applications"):
+            yield root / "LibreOffice.app" / "Contents" / "MacOS"
+    else:
+        yield from (Path("/usr/lib/libreoffice/program"), Path("/usr/lib64/libreoffice/program"))
+        yield from sorted(Path("/opt").glob("libreoffice*/program"), reverse=True)
+
+
+def environment() -> dict[str, str]:
+    """This process's environment without its Python, which an office might load in place of its own.
+
+    Where no locale is set, file names count as UTF-8.
+    """
+    clean = {name: value for name, value in os.environ.items()
+             if not name.startswith("PYTHON") and name != "VIRTUAL_ENV"}
+    folders = clean.get("PATH", "").split(os.pathsep)
+    clean["PATH"] = os.pathsep.join(f for f in folders if not os.path.isfile(Path(f).parent / "pyvenv.cfg"))
+    if not WINDOWS and not any("UTF-8" in clean.get(name, "").upper() for name in ("LC_ALL", "LC_CTYPE", "LANG")):
+        clean["LC_ALL"] = "C.UTF-8"
+    return clean
+
+
+def profile_options(profile: Path | None) -> list[str]:
+    """Options by which soffice and unopkg use a profile of our own, with its extensions inside it."""
+    if profile is None:
+        return []
+    url = profile.resolve().as_uri()
+    return [f"-env:UserInstallation={url}", f"-env:UNO_SHARED_PACKAGES_CACHE={url}/shared"]
+
+
+class Office:
+    """A headless LibreOffice with a profile of its own, worked over a pipe; use it in a ``with`` statement.
+
+    Parameters
+    ----------
+    programs
+        Which LibreOffice.
+    profile
+        Folder of the profile, made where there is none.
+    locale
+        Locale by which numbers are typed and shown, for example ``de-DE``.
+    """
+
+    def __init__(self, programs: Programs, profile: Path, locale: str = "en-US"):
+        self.programs = programs
+        self.profile = profile
+        user = profile / "user"
+        user.mkdir(parents=True, exist_ok=True)
+        if not (user / "registrymodifications.xcu").exists():
+            (user / "registrymodifications.xcu").write_text(_LOCALE.format(locale), encoding="utf-8")
+
+    def __enter__(self) -> Office:
+        pipe = f"spargesheet{secrets.token_hex(8)}"
+        options = ["--headless", "--norestore", "--nologo", "--nodefault", f"--accept=pipe,name={pipe};urp"]
+        self.office = subprocess.Popen(
+            [self.programs.soffice, *options, *profile_options(self.profile)], env=environment(),
+            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True)
+        self.driver = subprocess.Popen(
+            [self.programs.python, _HERE / "driver.py", pipe, "60"], env=environment(), text=True, encoding="utf-8",
+            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+        return self
+
+    def __exit__(self, *_) -> None:
+        try:
+            self.ask("quit")
+            self.office.wait(30)
+        except (HostError, subprocess.TimeoutExpired):
+            self.kill()
+        self.driver.stdin.close()
+        self.driver.stdout.close()
+        self.driver.wait()
+
+    def kill(self) -> None:
+        """End the office at once; the program that was started is only the parent of the one that works."""
+        if WINDOWS:
+            subprocess.run(["taskkill", "/T", "/F", "/PID", str(self.office.pid)], capture_output=True)
+        else:
+            try:
+                os.killpg(self.office.pid, signal.SIGKILL)
+            except ProcessLookupError:
+                pass
+        self.office.wait()
+
+    def ask(self, method: str, *arguments: Any) -> Any:
+        """Answer of a method of :class:`udfs.hosts.calc.driver.Driver`; HostError where LibreOffice has none."""
+        try:
+            self.driver.stdin.write(json.dumps([method, arguments]) + "\n")
+            self.driver.stdin.flush()
+            line = self.driver.stdout.readline()
+        except OSError:
+            line = ""
+        if not line:
+            raise HostError("LibreOffice stopped, or its Python cannot work it (on Debian and Ubuntu: apt install "
+                            "python3-uno)")
+        answer = json.loads(line)
+        if "error" in answer:
+            raise HostError(f"LibreOffice says: {answer['error']}")
+        return answer["answer"]
+
+
+@contextmanager
+def with_extension(path: str | None = None, locale: str = "en-US") -> Iterator[Office]:
+    """A headless office in a temporary profile that has the extension, gone afterwards.
+
+    Parameters
+    ----------
+    path
+        Where LibreOffice is, if not in a usual place.
+    locale
+        As in :class:`Office`.
+    """
+    programs = find(path)
+    with tempfile.TemporaryDirectory(prefix="spargesheet-", ignore_cleanup_errors=True) as folder:
+        profile = Path(folder) / "profile"
+        register(programs, profile)
+        with Office(programs, profile, locale) as office:
+            yield office
+
+
+def register(programs: Programs, profile: Path | None, shared: bool = True, python: str = sys.executable) -> None:
+    """Build the extension and hand it to unopkg, in place of an older one."""
+    with tempfile.TemporaryDirectory(prefix="spargesheet-") as folder:
+        package = Path(folder) / "spargesheet.oxt"
+        extension.build(package, python)
+        unopkg(programs, profile, "add", "--suppress-license", "--force", *(["--shared"] if shared else []), str(package))
+
+
+def unopkg(programs: Programs, profile: Path | None, command: str, *arguments: str) -> str:
+    """What ``unopkg`` says; HostError with its words where it fails."""
+    done = programs.run(programs.unopkg, command, *arguments, *profile_options(profile))
+    if done.returncode:
+        errors = [line.strip() for line in done.stdout.splitlines() if line.strip().startswith("ERROR")]
+        raise HostError(f"unopkg {command} failed ({'; '.join(errors)[:300] or 'it says nothing'}); close LibreOffice and "
+                        "try again")
+    return done.stdout

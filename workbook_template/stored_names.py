@@ -1,0 +1,85 @@
+"""Names of the add-in's functions inside .xlsx files: Excel's plain ones, and those by which Calc stores them.
+
+Only the text of formulas changes; every other byte of every part stays.
+"""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from xml.sax.saxutils import escape, unescape
+
+from udfs import CATALOGUE
+from udfs.hosts.calc.extension import SERVICE
+
+#: Elements that hold formulas: cells, conditional formats, validations, table columns, names; x14 ones have a prefix.
+_FORMULA = re.compile(
+    rb"(<((?:\w+:)?(?:f|formula|formula1|formula2|calculatedColumnFormula|definedName))(?:\s[^>]*)?>)([^<]+)(</\2>)")
+#: What LibreOffice may write among the names for each function that it does not know from Excel.
+_STRAY_NAME = re.compile(
+    rb'<definedName\s[^>]*name="' + re.escape(SERVICE).encode() + rb'\.[^>]*(?:/>|>[^<]*</definedName>)', re.IGNORECASE)
+_EMPTY_NAMES = re.compile(rb"<definedNames>\s*</definedNames>|<definedNames\s*/>")
+_ENTITIES = {"&quot;": '"', "&apos;": "'"}
+
+
+def rename(source: Path | str, target: Path | str, naming: Callable[[str], str]) -> int:
+    """Copy an .xlsx file with other names of the functions; how many calls there are.
+
+    Parameters
+    ----------
+    source, target
+        Files; they must differ.
+    naming
+        Name to write for a catalogue name: :func:`plain` or :func:`udfs.hosts.calc.extension.stored_name`.
+    """
+    count = 0
+
+    def renamed(match: re.Match) -> bytes:
+        nonlocal count
+        before = unescape(match[3].decode(), _ENTITIES)
+        after, calls = renamed_formula(before, naming)
+        count += calls
+        return match[0] if after == before else match[1] + escape(after).encode() + match[4]
+
+    with zipfile.ZipFile(source) as old, zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as new:
+        for part in old.infolist():
+            data = old.read(part)
+            if part.filename.startswith(("xl/worksheets/", "xl/tables/")) or part.filename == "xl/workbook.xml":
+                data = _EMPTY_NAMES.sub(b"", _STRAY_NAME.sub(b"", data)) if b"definedName" in data else data
+                data = _FORMULA.sub(renamed, data)
+            new.writestr(part, data)
+    return count
+
+
+def renamed_formula(formula: str, naming: Callable[[str], str]) -> tuple[str, int]:
+    """A formula with other names of the functions, and how many calls it has.
+
+    A name may stand in any case, behind Calc's service, or behind an add-in's file or mark as Excel stores it.
+    """
+    count = 0
+
+    def renamed(match: re.Match) -> str:
+        nonlocal count
+        if match["name"] is None:
+            return match[0]
+        count += 1
+        return naming(match["name"].upper())
+
+    return _calls().sub(renamed, formula), count
+
+
+def plain(name: str) -> str:
+    """The name as it is typed."""
+    return name
+
+
+@cache
+def _calls() -> re.Pattern:
+    """Calls of the catalogue's functions; also texts and quoted sheet names, in which a name is no call."""
+    names = "|".join(sorted(CATALOGUE, key=len, reverse=True))
+    return re.compile(
+        rf"""(?<![\w.])(?:'(?:[^']|'')*'!|\[\d+\]!|[\w.\-]+!)?(?:{re.escape(SERVICE)}\.|_xll\.|_xludf\.|_xldudf_|_xlfn\.)*"""
+        rf"""(?P<name>{names})(?=\s*\()|"(?:[^"]|"")*"|'(?:[^']|'')*'""", re.IGNORECASE)
