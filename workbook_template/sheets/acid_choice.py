@@ -53,7 +53,7 @@ def _workings(sheet) -> None:
         ("Choice_measure", "Measured in", '=IF(Choice_row>0,INDEX(Shelf_measure,INDEX(Plan_shelf_row,Choice_row)),"")'),
     ]
     sheet.text(HEAD - 1, 13, "Workings", "section")
-    sheet.raw.set_column(13, 14, 16, sheet.book.style("text"), {"level": 1})
+    sheet.raw.set_column(13, 17, 16, sheet.book.style("text"), {"level": 1})
     for offset, (name, label, formula) in enumerate(rows):
         sheet.text(HEAD + 1 + offset, 13, label)
         sheet.formula(HEAD + 1 + offset, 14, formula, "cell")
@@ -68,6 +68,8 @@ def _table(sheet) -> None:
     ions, temp = "INDEX(Water_ions,Choice_water,0)", looked_up("Water_temp_C", "Choice_water")
     target = looked_up("Plan_target", "Choice_row")
     calcium = looked_up("Water_calcium", "Choice_water")
+    sheet.text(HEAD, 16, "Safe pH, hydroxyapatite", "header")
+    sheet.text(HEAD, 17, "Safe pH, octacalcium phosphate or brushite", "header")
     for offset in range(SHELF_ROWS):
         row, at, number = FIRST + offset, FIRST + offset + 1, offset + 1
         present = f'AND(Choice_row>0,INDEX(Shelf_label,{number})<>"",INDEX(Shelf_acid,{number})<>"")'
@@ -96,14 +98,17 @@ def _table(sheet) -> None:
             (when(f"INDEX(Name_of_anion,MATCH(B{at},Name_of_acid,0))"), "plain"),
             (figure(f"ACID_ANION_MASS(E{at},Choice_litres,B{at},C{at})"), "mg"),
             (figure(f"ALKALINITY_AFTER_ACID({water},{ml},Choice_litres,B{at},{liquid},{ions},{temp},CO2_lost)"), "mg"),
-            (when(f'IF({known},IF(B{at}="phosphoric",{prompt},{looked_up("Water_pH", "Choice_water")}),"?")'), "ph"),
+            (when(f'IF({known},IF(B{at}="phosphoric",R{at},{looked_up("Water_pH", "Choice_water")}),"?")'), "ph"),
             (when(f'IF(B{at}<>"phosphoric","stays dissolved: no phosphate",IF(NOT({known}),"ions not given on the sheet Water",'
-                  f'IF({target}<={safe["hydroxyapatite"]},"stays dissolved: below every limit",IF({target}<=J{at},'
+                  f'IF({target}<=Q{at},"stays dissolved: below every limit",IF({target}<=J{at},'
                   f'"may drop slowly: above hydroxyapatite only","expect it to drop"))))'), "plain"),
             (when(f"INDEX(Taste_of_acid,MATCH(B{at},Name_of_acid,0))"), "plain"),
         ]
         for column, (formula, form) in enumerate(cells):
             sheet.formula(row, column, formula, *(("remark",) if column in (0, 1, 6, 10, 11) else ("result", "right", form)))
+        phosphate = f'AND({present},{known},B{at}="phosphoric")'
+        sheet.formula(row, 16, f'=IF({phosphate},{safe["hydroxyapatite"]},"")', "cell", "ph")
+        sheet.formula(row, 17, f'=IF({phosphate},{prompt},"")', "cell", "ph")
         sheet.raw.set_row(row, 28)
 
 
