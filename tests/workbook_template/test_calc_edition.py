@@ -145,6 +145,16 @@ def test_calc_computes_the_template_as_it_was_stored(calc, template, tmp_path): 
     assert differences(shown_by(calc), cached(template)) == {}
 
 
+def test_new_writes_the_calc_edition(calc, tmp_path, capsys):  # noqa: F811
+    plan = tmp_path / "plan.ods"
+    assert cli.main(["new", str(plan)]) == 0
+    assert "LibreOffice Calc" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == [plan]
+    calc.ask("open", str(plan))
+    assert "Batch plan" in calc.ask("sheets")
+    assert calc.ask("shown", "Batch plan", "AF8")[0].startswith("=IF(AND(S8=1")
+
+
 @pytest.fixture
 def command(monkeypatch):
     monkeypatch.setattr(cli, "COMMANDS", ("convert",))

@@ -63,7 +63,16 @@ def write(book: Book) -> None:
     )):
         sheet.across(row + 1 + offset, 0, 1, line, "wrap", height=28 if len(line) > 115 else 15)
     row += 6
+    sheet.across(row - 1, 0, 1, "Versions", "section")
     sheet.text(row, 0, "Made with spargesheet", "label")
     sheet.text(row, 1, __version__)
     sheet.name_range("Made_with", (row, 1))
-    sheet.finish(landscape=False, area=(0, 0, row, 1), tall=1)
+    sheet.text(row + 1, 0, "Answering here", "label")
+    sheet.formula(row + 1, 1, '=ADDIN_STATUS("version")', "text")
+    sheet.across(row + 2, 0, 1, (
+        f'=IF(B{row + 2}&""=B{row + 1}&"","The same version made this workbook and works it out (or worked it out last).",'
+        '"The workbook and the functions are of different versions: make a new workbook with `spargesheet new`, or install the version '
+        'that made this one.")'), "wrap", formula=True, height=28)
+    sheet.across(row + 3, 0, 1, "If figures do not change when you type, or #NAME? shows, nothing answers: run `spargesheet status` and "
+                                "follow what it says.", "wrap", height=28)
+    sheet.finish(landscape=False, area=(0, 0, row + 3, 1), tall=1)
