@@ -24,7 +24,6 @@ class Equations:
         self.families = families
         self.free = free
         self.species = tuple(s for s in all_species() if s.family in (*families, "OH", "H", *METALS))
-        self.names = tuple(s.name for s in self.species)
         self.source = _write(self, vented)
         namespace: dict = {}
         exec(compile(self.source, f"<equations {'+'.join(families)}>", "exec"), namespace)  # our own text
@@ -39,18 +38,20 @@ def equations(families: tuple[str, ...], free: str | None, vented: bool = False)
 
 
 def _write(system: Equations, vented: bool) -> str:
-    index = {s.name: i for i, s in enumerate(system.species)}
+    index = {s.name: i for i, s in enumerate(all_species())}
     lines = ["def factors(k, h):", "    h2 = h * h", "    h3 = h2 * h"]
     powers = {-1: "k[{i}] / h", 0: "k[{i}]", 1: "k[{i}] * h", 2: "k[{i}] * h2", 3: "k[{i}] * h3"}
-    terms = [powers[s.h].format(i=i) for i, s in enumerate(system.species)]
+    terms = [powers[s.h].format(i=index[s.name]) for s in system.species]
     lines += [f"    return ({', '.join(terms)},)", ""]
 
     totals = [f"t_{f}, " for f in system.families if f != system.free]
     lines += [
         f"def step(q, slope_a, slope_b, mu, ca, mg, na, t_Ca, t_Mg, t_Na, strong, {''.join(totals)}"
         "air, lost, exp, sqrt, where):",
-        f"    {', '.join(f'q{i}' for i in range(len(system.species)))}, = q",
+        f"    {', '.join(f'q{index[s.name]}' for s in system.species)}, = q",
         "    root = sqrt(mu)",
+        "    x = slope_a * root",
+        "    y = slope_b * root",
     ]
     coefficient, gamma_lines = _inverse_gammas(system.species)
     lines += gamma_lines
@@ -69,7 +70,7 @@ def _write(system: Equations, vented: bool) -> str:
         members = [s for s in system.species if s.family == family]
         ligand = members[0].charge
         lines.append(f"    d_{family} = {_sum(members, weight, lambda s: 1)}")
-        lines.append(f"    e_{family} = {_sum(members, weight, lambda s, z=ligand: z + s.h)}")
+        lines.append(f"    n_{family} = {_sum(members, weight, lambda s, z=ligand: -z - s.h)}")
         lines.append(f"    z_{family} = {_sum(members, weight, lambda s: s.charge**2)}")
     for family in system.families:
         if family == system.free:
@@ -81,18 +82,18 @@ def _write(system: Equations, vented: bool) -> str:
                 "    a_CO3 = where(closed > air, a_CO3 * (1.0 - lost + lost * air / (closed + 1e-300)), a_CO3)",
             ]
     fixed = [f for f in system.families if f != system.free]
-    balance = " + ".join(["strong + protons - hydroxide", *(f"e_{f} * a_{f}" for f in fixed)])
+    balance = " - ".join(["strong + protons - hydroxide", *(f"n_{f} * a_{f}" for f in fixed)])
     lines.append(f"    charge = {balance}")
     if system.free:
-        lines.append(f"    a_{system.free} = -charge / e_{system.free}")
+        lines.append(f"    a_{system.free} = charge / n_{system.free}")
     for metal in METALS:
         parts = [weight(_ion(system, metal))] + [weight(s) for s in water if s.metal == metal]
         for family in system.families:
             pairs = [weight(s) for s in system.species if s.family == family and s.metal == metal]
             if pairs:
-                parts.append(f"a_{family} * ({' + '.join(pairs)})")
+                parts.append(f"a_{family} * {_bracketed(pairs)}")
         lines.append(f"    {metal.lower()}_new = t_{metal} / ({' + '.join(parts)})")
-    charges = [f"{METAL_CHARGE[m] ** 2} * {weight(_ion(system, m))} * {m.lower()}_new" for m in METALS]
+    charges = [_times(METAL_CHARGE[m] ** 2, f"{weight(_ion(system, m))} * {m.lower()}_new") for m in METALS]
     charges += [f"z_{f} * a_{f}" for f in system.families]
     lines.append(f"    mu_new = 0.5 * (protons + {_sum(water, weight, lambda s: s.charge**2)} + {' + '.join(charges)})")
     activities = ", ".join(f"a_{f}" for f in system.families)
@@ -114,35 +115,47 @@ def _sum(members, weight, factor) -> str:
     """``w1 + ca * (w2 + ...)``: members grouped by their metal, each times ``factor`` of its species."""
     groups = []
     for metal in ("", *METALS):
-        terms = [f"{factor(s)} * {weight(s)}" if factor(s) != 1 else weight(s)
-                 for s in members if s.metal == metal and factor(s) != 0]
+        terms = [_times(factor(s), weight(s)) for s in members if s.metal == metal and factor(s) != 0]
         if terms:
-            joined = " + ".join(terms)
-            groups.append(f"{metal.lower()} * ({joined})" if metal else joined)
+            groups.append(f"{metal.lower()} * {_bracketed(terms)}" if metal else " + ".join(terms))
     return " + ".join(groups) if groups else "0.0"
 
 
+def _times(number: int, text: str) -> str:
+    """A product in floats, which Python multiplies faster than a float with an int."""
+    return text if number == 1 else f"{number:.1f} * {text}"
+
+
+def _bracketed(terms: list[str]) -> str:
+    return terms[0] if len(terms) == 1 else f"({' + '.join(terms)})"
+
+
 def _inverse_gammas(species) -> tuple[dict[str, str], list[str]]:
-    """A line for each distinct activity coefficient (as 1/gamma), and each species' variable."""
+    """A line for each distinct activity coefficient (as 1/gamma), and each species' variable.
+
+    In the text, ``x`` and ``y`` are the Debye-Hückel slopes A (times ln 10) and B, times the root of the ionic strength.
+    """
     davies, salting = constant("davies_linear"), constant("neutral_salting")
-    variable: dict[tuple, str] = {}
+    variable: dict[str, str] = {}
     lines: list[str] = []
-    chosen: dict[str, str] = {}
-    for s in species:
-        z2 = s.charge**2
-        if s.ion_size is not None and z2:
-            key = (s.ion_size, s.gamma_b, z2)
-            text = f"exp(slope_a * {z2} * root / (1.0 + slope_b * {s.ion_size} * root)"
-            text += f" - {s.gamma_b * LN10!r} * mu)" if s.gamma_b else ")"
-        elif z2:
-            key = ("davies", z2)
-            text = f"exp(slope_a * {z2} * (root / (1.0 + root) - {davies} * mu))"
-        else:
+
+    def named(text: str) -> str:
+        if text not in variable:
+            variable[text] = f"g{len(variable)}"
+            lines.append(f"    {variable[text]} = {text}")
+        return variable[text]
+
+    def coefficient(s: Species) -> str:
+        if not s.charge:
             linear = s.gamma_b if s.gamma_b is not None else salting
-            key = ("neutral", linear)
-            text = f"exp({-linear * LN10!r} * mu)"
-        if key not in variable:
-            variable[key] = f"g{len(variable)}"
-            lines.append(f"    {variable[key]} = {text}")
-        chosen[s.name] = variable[key]
-    return chosen, lines
+            return named(f"exp({-linear * LN10!r} * mu)")
+        if s.gamma_b:
+            return named(f"exp({_times(s.charge**2, 'x')} / (1.0 + {s.ion_size} * y) - {s.gamma_b * LN10!r} * mu)")
+        size = f"x / (1.0 + {s.ion_size} * y)" if s.ion_size else f"x / (1.0 + root) - {davies} * slope_a * mu"
+        found = named(f"exp({size})")
+        if abs(s.charge) > 1:
+            for _ in range(2):  # to the power of the charge, twice: its square stands in the exponent
+                found = named(" * ".join([found] * abs(s.charge)))
+        return found
+
+    return {s.name: coefficient(s) for s in species}, lines

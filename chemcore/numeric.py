@@ -52,7 +52,7 @@ class ARRAY:
     @staticmethod
     def largest(value):
         """The largest element that is a number."""
-        return np.nanmax(value) if np.ndim(value) else value
+        return np.fmax.reduce(value, axis=None)
 
 
 def backend(*values: Any):

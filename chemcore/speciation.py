@@ -99,7 +99,7 @@ def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Ve
     xp = backend(ph, temp_c, totals.ca, totals.mg, totals.na, totals.strong, *fixed, *(venting or ()))
     air, lost = venting or (0.0, 0.0)
     hydrogen = xp.exp(-LN10 * ph)
-    factors = system.factors([constants.k[name] for name in system.names], hydrogen)
+    factors = system.factors(constants.k, hydrogen)
     slope_a, slope_b = LN10 * constants.slope_a, constants.slope_b
     step, exp, sqrt, where, largest = system.step, xp.exp, xp.sqrt, xp.where, xp.largest
     t_ca, t_mg, t_na, strong = totals.ca, totals.mg, totals.na, totals.strong
@@ -108,16 +108,27 @@ def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Ve
     else:
         ca, mg, na = 0.6 * t_ca, 0.6 * t_mg, 0.9 * t_na
         mu = 1e-6 + 2.0 * (t_ca + t_mg) + 0.5 * t_na + hydrogen + 0.5 * abs(strong)
-    held = 0.0
+    last = None
     for _ in range(PASSES):
         mu_new, ca_new, mg_new, na, charge, free_total, activities = step(
             factors, slope_a, slope_b, mu, ca, mg, na, t_ca, t_mg, t_na, strong, *fixed, air, lost, exp, sqrt, where
         )
-        change = (abs(mu_new - mu) / mu_new + abs(ca_new - ca) / (ca_new + 1e-30)
-                  + abs(mg_new - mg) / (mg_new + 1e-30) + abs(free_total - held) / (abs(free_total) + 1e-30))
-        mu, ca, mg, held = mu_new, ca_new, mg_new, free_total
+        r_mu, r_ca, r_mg = (mu_new - mu) / mu_new, (ca_new - ca) / (ca_new + 1e-30), (mg_new - mg) / (mg_new + 1e-30)
+        change = abs(r_mu) + abs(r_ca) + abs(r_mg)
+        mu, ca, mg = mu_new, ca_new, mg_new
         if not largest(change) > TOLERANCE:
             break
+        if last:
+            # Anderson's acceleration over one pass back; the quarter keeps the share below 1.
+            l_mu, l_ca, l_mg, mu_last, ca_last, mg_last = last
+            d_mu, d_ca, d_mg = r_mu - l_mu, r_ca - l_ca, r_mg - l_mg
+            share = (r_mu * d_mu + r_ca * d_ca + r_mg * d_mg) / (
+                d_mu * d_mu + d_ca * d_ca + d_mg * d_mg + 0.25 * change * change + 1e-40)
+            share = where(change < 0.1, share, 0.0)
+            mu = mu - share * (mu - mu_last)
+            ca = ca - share * (ca - ca_last)
+            mg = mg - share * (mg - mg_last)
+        last = r_mu, r_ca, r_mg, mu_new, ca_new, mg_new
     if free:
         totals = totals.with_anion(free, free_total)
     return Solution(ph, temp_c, mu, ca, mg, na, dict(zip(families, activities)), totals, charge, constants)
