@@ -31,12 +31,13 @@ class Quantity:
         if self.low <= value <= self.high:
             return None
         if value < self.low and self.low_hint:
-            return f"{value:g} is not {self.range_text()}; {self.low_hint}"
-        return f"{value:g} is not {self.range_text()}"
+            return f"{value:.12g} is not above {self.low:g} {self.unit}; {self.low_hint}"
+        return f"{value:.12g} is outside {self.range_text()}"
 
     def range_text(self) -> str:
-        """``0 to 2000 mg/L``."""
-        return f"{self.low:g} to {self.high:g} {self.unit}".rstrip()
+        """``0 to 2000 mg/L``, or ``pH 4 to 11``."""
+        figures = f"{self.low:.9g} to {self.high:.9g}"
+        return f"pH {figures}" if self.unit == "pH" else f"{figures} {self.unit}".rstrip()
 
 
 @dataclass(frozen=True)
