@@ -51,8 +51,8 @@ class ARRAY:
 
     @staticmethod
     def largest(value):
-        """The largest element that is a number."""
-        return np.fmax.reduce(value, axis=None)
+        """The largest element that is a number, 0 where none is."""
+        return np.fmax.reduce(value, axis=None, initial=0.0)
 
 
 def backend(*values: Any):
@@ -92,12 +92,16 @@ def find_root(function, low, high, args=(), xp=FLOAT):
             return high
         if not f_low * f_high < 0.0:
             return math.nan
-        return brentq(function, low, high, args=args, xtol=1e-13, rtol=4 * np.finfo(float).eps)
+        try:
+            return brentq(function, low, high, args=args, xtol=1e-13, rtol=4 * np.finfo(float).eps)
+        except ValueError:  # scipy's word for a function that is NaN on the way
+            return math.nan
     from scipy.optimize import elementwise
 
     low, high, *rest = np.broadcast_arrays(low, high, *args)
-    found = elementwise.find_root(
-        function, (low.astype(float), high.astype(float)), args=tuple(rest),
-        tolerances={"xatol": 1e-13, "xrtol": 4 * np.finfo(float).eps},
-    )
+    with np.errstate(invalid="ignore"):  # scipy multiplies the ends' values by 0; one may be infinite
+        found = elementwise.find_root(
+            function, (low.astype(float), high.astype(float)), args=tuple(rest),
+            tolerances={"xatol": 1e-13, "xrtol": 4 * np.finfo(float).eps},
+        )
     return np.where(found.success, found.x, np.nan)

@@ -5,14 +5,13 @@ The same code serves a single water (floats) and a column of waters (arrays of o
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 from chemcore.equations import equations
 from chemcore.numeric import LN10, backend, find_root
 from chemcore.species import METALS, Constants, all_species, constants_at, log_gamma
 
-TOLERANCE = 1e-12
-PASSES = 300
 LOWEST_PH, HIGHEST_PH = 1.0, 13.0
 
 #: Charge of the fully deprotonated ligand plus the protons of its form at the alkalinity end point: how far
@@ -36,7 +35,7 @@ class Totals(NamedTuple):
 
     def with_anion(self, family: str, total) -> Totals:
         """The same water with another total of one anion family."""
-        return self._replace(anions={**self.anions, family: total})
+        return Totals(self.ca, self.mg, self.na, {**self.anions, family: total}, self.strong)
 
 
 class Solution(NamedTuple):
@@ -91,6 +90,7 @@ def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Ve
     Returns
     -------
     Solution
+        With NaN for ionic strength, charge and free total where the substitution did not settle.
     """
     families = tuple(dict.fromkeys([*totals.anions, *([free] if free else [])]))
     system = equations(families, free, venting is not None)
@@ -99,36 +99,16 @@ def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Ve
     xp = backend(ph, temp_c, totals.ca, totals.mg, totals.na, totals.strong, *fixed, *(venting or ()))
     air, lost = venting or (0.0, 0.0)
     hydrogen = xp.exp(-LN10 * ph)
-    factors = system.factors(constants.k, hydrogen)
-    slope_a, slope_b = LN10 * constants.slope_a, constants.slope_b
-    step, exp, sqrt, where, largest = system.step, xp.exp, xp.sqrt, xp.where, xp.largest
-    t_ca, t_mg, t_na, strong = totals.ca, totals.mg, totals.na, totals.strong
     if start is not None:
         mu, ca, mg, na = start.mu, start.ca, start.mg, start.na
     else:
-        ca, mg, na = 0.6 * t_ca, 0.6 * t_mg, 0.9 * t_na
-        mu = 1e-6 + 2.0 * (t_ca + t_mg) + 0.5 * t_na + hydrogen + 0.5 * abs(strong)
-    last = None
-    for _ in range(PASSES):
-        mu_new, ca_new, mg_new, na, charge, free_total, activities = step(
-            factors, slope_a, slope_b, mu, ca, mg, na, t_ca, t_mg, t_na, strong, *fixed, air, lost, exp, sqrt, where
-        )
-        r_mu, r_ca, r_mg = (mu_new - mu) / mu_new, (ca_new - ca) / (ca_new + 1e-30), (mg_new - mg) / (mg_new + 1e-30)
-        change = abs(r_mu) + abs(r_ca) + abs(r_mg)
-        mu, ca, mg = mu_new, ca_new, mg_new
-        if not largest(change) > TOLERANCE:
-            break
-        if last:
-            # Anderson's acceleration over one pass back; the quarter keeps the share below 1.
-            l_mu, l_ca, l_mg, mu_last, ca_last, mg_last = last
-            d_mu, d_ca, d_mg = r_mu - l_mu, r_ca - l_ca, r_mg - l_mg
-            share = (r_mu * d_mu + r_ca * d_ca + r_mg * d_mg) / (
-                d_mu * d_mu + d_ca * d_ca + d_mg * d_mg + 0.25 * change * change + 1e-40)
-            share = where(change < 0.1, share, 0.0)
-            mu = mu - share * (mu - mu_last)
-            ca = ca - share * (ca - ca_last)
-            mg = mg - share * (mg - mg_last)
-        last = r_mu, r_ca, r_mg, mu_new, ca_new, mg_new
+        ca, mg, na = 0.6 * totals.ca, 0.6 * totals.mg, 0.9 * totals.na
+        mu = 1e-6 + 2.0 * (totals.ca + totals.mg) + 0.5 * totals.na + hydrogen + 0.5 * abs(totals.strong)
+    mu, ca, mg, na, charge, free_total, activities, settled = system.solve(
+        constants.k, hydrogen, LN10 * constants.slope_a, constants.slope_b, mu, ca, mg, na,
+        totals.ca, totals.mg, totals.na, totals.strong, *fixed, air, lost, xp)
+    if settled is not True:
+        mu, charge, free_total = (xp.where(settled, value, math.nan) for value in (mu, charge, free_total))
     if free:
         totals = totals.with_anion(free, free_total)
     return Solution(ph, temp_c, mu, ca, mg, na, dict(zip(families, activities)), totals, charge, constants)
