@@ -25,7 +25,8 @@ def random_waters(count: int, seed: int = 1) -> list[Case]:
     draw = random.Random(seed).uniform
     cases: list[Case] = []
     while len(cases) < count:
-        alkalinity, calcium, magnesium, sodium, sulfate = draw(20, 350), draw(10, 150), draw(1, 40), draw(5, 80), draw(5, 200)
+        alkalinity, sulfate = draw(20, 350), draw(5, 200)
+        calcium, magnesium, sodium = draw(10, 150), draw(1, 40), draw(5, 80)
         chloride = 35.45 * (calcium / 20.039 + magnesium / 12.1525 + sodium / 22.99 - alkalinity / 50.0435
                             - sulfate / 48.028)
         if chloride >= 0.0:

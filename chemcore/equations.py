@@ -17,33 +17,36 @@ from chemcore.species import METAL_CHARGE, METALS, Species, all_species
 from chemcore.tables import constant
 
 #: Passes at most; the ionic strengths in mol/kg (below that of any water, far past the model) outside which activity
-#: coefficients stay as they are, since on the way to a refusal a total may be negative and a brine run away; and the
-#: relative change of all unknowns together at which the substitution has settled.
-PASSES, LEAST_STRENGTH, MOST_STRENGTH, SETTLED = 200, 1e-8, 1.0, 1e-13
+#: coefficients stay as they are, since on the way to a refusal a total may be negative and a brine run away.
+PASSES, LEAST_STRENGTH, MOST_STRENGTH = 200, 1e-8, 1.0
+#: Relative change of the unknowns (root of the sum of squares) at which the substitution has settled; and at which it
+#: has come near enough where rounding keeps it from that.
+SETTLED, NEARLY_SETTLED = 2e-13, 1e-9
 
-# After each pass: Anderson's acceleration with one pass of memory (Anderson 1965, J. ACM 12:547). The unknowns move on
-# by the share of the last step that makes the change of the relative changes vanish in the least squares; the share
-# is held down where that change is all but none, and the step where it would leave the positive numbers.
-_ACCELERATION = """\
+# After each pass: Anderson's acceleration with one pass of memory (Anderson 1965, J. ACM 12:547). The unknowns go back
+# by that share of the last step which, in least squares, makes the relative changes vanish. The share is held down where
+# the changes hardly differ, and is none while they are large, so that no unknown leaves the positive numbers.
+_ACCELERATION = f"""\
         r_mu = (mu_new - mu) / mu_new
         r_ca = (ca_new - ca) / (ca_new + 1e-30)
         r_mg = (mg_new - mg) / (mg_new + 1e-30)
         na = na_new
-        change = abs(r_mu) + abs(r_ca) + abs(r_mg)
-        if not largest(change) > SETTLED:
-            return mu_new, ca_new, mg_new, na, charge, total, activities, True
+        change = r_mu * r_mu + r_ca * r_ca + r_mg * r_mg
+        if not largest(change) > {SETTLED**2!r}:
+            settled = True
+            break
         if passed:
             d_mu, d_ca, d_mg = r_mu - s_mu, r_ca - s_ca, r_mg - s_mg
-            share = (r_mu * d_mu + r_ca * d_ca + r_mg * d_mg) / (
-                d_mu * d_mu + d_ca * d_ca + d_mg * d_mg + 0.01 * change * change + 1e-40)
+            share = where(change < 0.01, (r_mu * d_mu + r_ca * d_ca + r_mg * d_mg) / (
+                d_mu * d_mu + d_ca * d_ca + d_mg * d_mg + 0.05 * change + 1e-40), 0.0)
             mu = maximum(mu_new - share * (mu_new - mu_last), 0.5 * mu_new)
-            ca = maximum(ca_new - share * (ca_new - ca_last), 0.5 * ca_new)
-            mg = maximum(mg_new - share * (mg_new - mg_last), 0.5 * mg_new)
+            ca = ca_new - share * (ca_new - ca_last)
+            mg = mg_new - share * (mg_new - mg_last)
         else:
             mu, ca, mg = mu_new, ca_new, mg_new
         s_mu, s_ca, s_mg, mu_last, ca_last, mg_last = r_mu, r_ca, r_mg, mu_new, ca_new, mg_new
-    return mu_new, ca_new, mg_new, na, charge, total, activities, change < 1e-9
-"""
+    else:
+        settled = change < {NEARLY_SETTLED**2!r}"""
 
 
 class Equations:
@@ -54,7 +57,7 @@ class Equations:
         self.free = free
         self.species = tuple(s for s in all_species() if s.family in (*families, "OH", "H", *METALS))
         self.source = _write(self, vented)
-        namespace: dict = {"PASSES": PASSES, "SETTLED": SETTLED}
+        namespace: dict = {}
         exec(compile(self.source, f"<equations {'+'.join(families)}>", "exec"), namespace)  # our own text
         self.solve = namespace["solve"]
 
@@ -67,83 +70,91 @@ def equations(families: tuple[str, ...], free: str | None, vented: bool = False)
 
 def _write(system: Equations, vented: bool) -> str:
     index = {s.name: i for i, s in enumerate(all_species())}
-    totals = [f"t_{f}, " for f in system.families if f != system.free]
-    head = [
+    free, members = system.free, {f: [s for s in system.species if s.family == f] for f in system.families}
+    plain = [f for f in system.families if len(members[f]) == 1]  # takes part in no reaction: all of it is the one ion
+    bound = [f for f in system.families if f not in plain]
+
+    def weight(s: Species) -> str:
+        return f"w{index[s.name]}"
+
+    totals = [f"t_{f}, " for f in system.families if f != free]
+    text = [
         f"def solve(k, h, slope_a, slope_b, mu, ca, mg, na, t_Ca, t_Mg, t_Na, strong, {''.join(totals)}air, lost, xp):",
         "    exp, sqrt, where, maximum, minimum, largest = xp.exp, xp.sqrt, xp.where, xp.maximum, xp.minimum, xp.largest",
         "    h2 = h * h",
         "    h3 = h2 * h",
     ]
-    powers = {-1: "{k} / h", 0: "{k}", 1: "{k} * h", 2: "{k} * h2", 3: "{k} * h3"}
-    head += [f"    q{index[s.name]} = " + powers[s.h].format(k=f"k[{index[s.name]}]") for s in system.species]
-    head += ["    for passed in range(PASSES):"]
-    lines = ["    root = sqrt(mu)", "    x = slope_a * root", "    y = slope_b * root"]
-    coefficient, gamma_lines = _inverse_gammas(system.species)
-    lines += gamma_lines
+    powers = {-1: " / h", 0: "", 1: " * h", 2: " * h2", 3: " * h3"}
+    text += [f"    q{index[s.name]} = k[{index[s.name]}]{powers[s.h]}" for s in system.species]
 
-    def weight(s: Species) -> str:
-        return f"w{index[s.name]}"
-
-    for s in system.species:
-        lines.append(f"    {weight(s)} = q{index[s.name]} * {coefficient[s.name]}")
-
+    reacting = [s for s in system.species if s.family not in plain]
+    coefficient, lines = _inverse_gammas(reacting)
+    lines = ["root = sqrt(mu)", "x = slope_a * root", "y = slope_b * root", *lines]
+    lines += [f"{weight(s)} = q{index[s.name]} * {coefficient[s.name]}" for s in reacting]
     water = [s for s in system.species if s.family == "OH"]
-    proton = next(s for s in system.species if s.family == "H")
-    lines.append(f"    protons = {weight(proton)}")
-    lines.append(f"    hydroxide = {_sum(water, weight, lambda s: 1)}")
-    for family in system.families:
-        members = [s for s in system.species if s.family == family]
-        ligand = members[0].charge
-        lines.append(f"    d_{family} = {_sum(members, weight, lambda s: 1)}")
-        lines.append(f"    n_{family} = {_sum(members, weight, lambda s, z=ligand: -z - s.h)}")
-        lines.append(f"    z_{family} = {_sum(members, weight, lambda s: s.charge**2)}")
-    for family in system.families:
-        if family == system.free:
+    protons = weight(_find(system, "H+"))
+    charges = [f"strong + {protons} - ({_sum(water, weight)})"]
+    charges += [f" - {_times(-members[f][0].charge, f't_{f}')}" for f in plain if f != free]
+    for family in bound:
+        forms = sorted({s.h for s in members[family]})
+        lines += [f"f{h}_{family} = {_sum([s for s in members[family] if s.h == h], weight)}" for h in forms]
+        lines.append(f"d_{family} = {' + '.join(f'f{h}_{family}' for h in forms)}")
+        ligand = -members[family][0].charge
+        lines.append(f"n_{family} = {' + '.join(_times(ligand - h, f'f{h}_{family}') for h in forms if h != ligand)}")
+        if family == free:
             continue
-        lines.append(f"    a_{family} = t_{family} / d_{family}")
+        lines.append(f"a_{family} = t_{family} / d_{family}")
         if family == "CO3" and vented:
             lines += [
-                f"    closed = a_CO3 * {weight(_find(system, 'CO2'))}",
-                "    a_CO3 = where(closed > air, a_CO3 * (1.0 - lost + lost * air / (closed + 1e-300)), a_CO3)",
+                f"closed = a_CO3 * {weight(_find(system, 'CO2'))}",
+                "a_CO3 = where(closed > air, a_CO3 * (1.0 - lost + lost * air / (closed + 1e-300)), a_CO3)",
             ]
-    fixed = [f for f in system.families if f != system.free]
-    balance = " - ".join(["strong + protons - hydroxide", *(f"n_{f} * a_{f}" for f in fixed)])
-    lines.append(f"    charge = {balance}")
-    if system.free:
-        lines.append(f"    a_{system.free} = charge / n_{system.free}")
+        charges.append(f" - n_{family} * a_{family}")
+    lines.append(f"charge = {''.join(charges)}")
+    if free in plain:
+        lines += [f"t_{free} = charge / {-members[free][0].charge}", f"total = t_{free}"]
+    elif free:
+        lines += [f"a_{free} = charge / n_{free}", f"total = a_{free} * d_{free}"]
+    else:
+        lines.append("total = 0.0")
     for metal in METALS:
-        parts = [weight(_ion(system, metal))] + [weight(s) for s in water if s.metal == metal]
-        for family in system.families:
-            pairs = [weight(s) for s in system.species if s.family == family and s.metal == metal]
+        parts = [weight(_find(system, metal))] + [weight(s) for s in water if s.metal == metal]
+        for family in bound:
+            pairs = [weight(s) for s in members[family] if s.metal == metal]
             if pairs:
                 parts.append(f"a_{family} * {_bracketed(pairs)}")
-        lines.append(f"    {metal.lower()}_new = t_{metal} / ({' + '.join(parts)})")
-    charges = [_times(METAL_CHARGE[m] ** 2, f"{weight(_ion(system, m))} * {m.lower()}_new") for m in METALS]
-    charges += [f"z_{f} * a_{f}" for f in system.families]
-    ions = f"protons + {_sum(water, weight, lambda s: s.charge**2)} + {' + '.join(charges)}"
-    lines.append(f"    mu_new = minimum(maximum(0.5 * ({ions}), {LEAST_STRENGTH}), {MOST_STRENGTH})")
-    lines.append(f"    total = a_{system.free} * d_{system.free}" if system.free else "    total = 0.0")
-    lines.append(f"    activities = ({''.join(f'a_{f}, ' for f in system.families)})")
-    return "\n".join([*head, *("    " + line for line in lines), _ACCELERATION])
+        lines.append(f"{metal.lower()}_new = t_{metal} / ({' + '.join(parts)})")
+
+    def squared(s: Species) -> int:
+        return s.charge**2
+
+    ions = [protons, _sum(water, weight, squared)]
+    ions += [_times(METAL_CHARGE[m] ** 2, f"{weight(_find(system, m))} * {m.lower()}_new") for m in METALS]
+    ions += [f"({_sum(members[f], weight, squared)}) * a_{f}" for f in bound]
+    ions += [_times(squared(members[f][0]), f"t_{f}") for f in plain]
+    lines.append(f"mu_new = minimum(maximum(0.5 * ({' + '.join(ions)}), {LEAST_STRENGTH}), {MOST_STRENGTH})")
+
+    text += [f"    for passed in range({PASSES}):", *("        " + line for line in lines), _ACCELERATION]
+    coefficient, last = _inverse_gammas([members[f][0] for f in plain])
+    last += [f"a_{f} = t_{f} / (q{index[members[f][0].name]} * {coefficient[members[f][0].name]})" for f in plain]
+    activities = "".join(f"a_{f}, " for f in system.families)
+    last.append(f"return mu_new, ca_new, mg_new, na, charge, total, ({activities}), settled")
+    return "\n".join([*text, *("    " + line for line in last), ""])
 
 
 def _find(system: Equations, name: str) -> Species:
-    return next(s for s in system.species if s.name == name)
+    """A species by its name, or the free ion of a metal, which is the one species of its own family."""
+    return next(s for s in system.species if name in (s.name, s.family))
 
 
-def _ion(system: Equations, metal: str) -> Species:
-    """The free ion of a metal: the one species of its own family."""
-    return next(s for s in system.species if s.family == metal)
-
-
-def _sum(members, weight, factor) -> str:
+def _sum(members, weight, factor=lambda s: 1) -> str:
     """``w1 + ca * (w2 + ...)``: members grouped by their metal, each times ``factor`` of its species."""
     groups = []
     for metal in ("", *METALS):
         terms = [_times(factor(s), weight(s)) for s in members if s.metal == metal and factor(s) != 0]
         if terms:
             groups.append(f"{metal.lower()} * {_bracketed(terms)}" if metal else " + ".join(terms))
-    return " + ".join(groups) if groups else "0.0"
+    return " + ".join(groups)
 
 
 def _times(number: int, text: str) -> str:
@@ -167,7 +178,7 @@ def _inverse_gammas(species) -> tuple[dict[str, str], list[str]]:
     def named(text: str) -> str:
         if text not in variable:
             variable[text] = f"g{len(variable)}"
-            lines.append(f"    {variable[text]} = {text}")
+            lines.append(f"{variable[text]} = {text}")
         return variable[text]
 
     def coefficient(s: Species) -> str:
