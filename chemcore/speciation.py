@@ -12,6 +12,8 @@ from chemcore.equations import equations
 from chemcore.numeric import LN10, backend, find_root
 from chemcore.species import METALS, Constants, all_species, constants_at, log_gamma
 
+#: Ionic strength in mol/kg up to which the Davies equation is used here (Stumm & Morgan 1996, Table 3.3).
+MODEL_IONIC_STRENGTH = 0.5
 LOWEST_PH, HIGHEST_PH = 1.0, 13.0
 
 #: Charge of the fully deprotonated ligand plus the protons of its form at the alkalinity end point: how far

@@ -12,7 +12,7 @@ from typing import Any
 from chemcore.errors import DomainError
 from udfs.catalogue import Function
 from udfs.columns import column_answers, common_shape
-from udfs.reading import ERRORS, first_error, read
+from udfs.reading import ERRORS, passed_on, read
 
 __all__ = ["ERRORS", "evaluate"]
 
@@ -46,11 +46,11 @@ def _unwrapped(cell: tuple | list) -> Any:
 
 
 def _single(entry: Function, given: list) -> Any:
-    """One answer from single cells. An error code that stands in any of them goes before all else, as in a formula."""
+    """One answer from single cells."""
     try:
         return _answer(entry, entry.body(*[read(argument, cell) for argument, cell in zip(entry.arguments, given)]))
     except DomainError as error:
-        return first_error(given) or _sentence(error)
+        return passed_on(given) or _sentence(error)
     except Exception as error:
         return _unforeseen(entry, error)
 

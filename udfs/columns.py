@@ -17,7 +17,7 @@ from udfs.numbers import empty
 from udfs.reading import ION_NAMES, ION_RULE, read
 
 #: Rows worked out together: few enough for the processor's cache to hold them.
-ROWS_TOGETHER = 4000
+ROWS_TOGETHER = 5000
 
 
 def common_shape(entry: Function, given: list) -> tuple[int, int] | None:

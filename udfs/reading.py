@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from itertools import chain
 from typing import Any
 
@@ -27,14 +28,14 @@ def read(argument: Argument, cell: Any) -> Any:
     Raises
     ------
     DomainError
-        For a cell that will not do; an error code among them, which :func:`first_error` finds.
+        For a cell that will not do; among them error codes and sentences, which :func:`passed_on` finds.
     """
     kind = argument.kind
     if type(cell) is float and type(kind) is Quantity and kind.low <= cell <= kind.high:
         return cell
     if empty(cell) or (type(kind) is IonCells and type(cell) is tuple and all(map(empty, chain.from_iterable(cell)))):
         return _default(argument)
-    if type(cell) is str and cell in _CODES:
+    if type(cell) is str and (cell in _CODES or cell.startswith("Check ")):
         raise DomainError(argument.name, "an error stands in the cell")
     if type(kind) is Quantity:
         return number(argument.name, cell, kind, wanted(argument))
@@ -45,16 +46,22 @@ def read(argument: Argument, cell: Any) -> Any:
     return _block(argument, cell)
 
 
-def first_error(cells) -> str | None:
-    """The first error code that stands in cells or ranges."""
+def passed_on(cells) -> str | None:
+    """What stands in cells or ranges and goes before any other answer, as in a formula.
+
+    The first error code; else the first sentence of a formula inside this one.
+    """
+    flat = list(_flat(cells))
+    return next((cell for cell in flat if cell in _CODES), None) or next(
+        (cell for cell in flat if cell.startswith("Check ")), None)
+
+
+def _flat(cells) -> Iterator[str]:
     for cell in cells:
-        if type(cell) is str and cell in _CODES:
-            return cell
-        if type(cell) is tuple:
-            found = first_error(chain.from_iterable(cell))
-            if found:
-                return found
-    return None
+        if type(cell) is str:
+            yield cell
+        elif type(cell) is tuple:
+            yield from _flat(cell)
 
 
 def wanted(argument: Argument) -> str:
@@ -72,7 +79,8 @@ def wanted(argument: Argument) -> str:
 def _default(argument: Argument) -> Any:
     if argument.required:
         raise DomainError(argument.name, f"the cell is empty; {wanted(argument)}")
-    return argument.kind.find(argument.default) if isinstance(argument.kind, Word) else argument.default
+    named = isinstance(argument.kind, Word) and argument.default is not None
+    return argument.kind.find(argument.default) if named else argument.default
 
 
 def _name(argument: Argument, cell: Any) -> Any:
@@ -107,6 +115,6 @@ def _ions(argument: Argument, cell: Any) -> Ions:
 
 def _block(argument: Argument, cell: Any) -> Any:
     block = cell if type(cell) is tuple else ((cell,),)
-    if first_error(block):
+    if passed_on(block):
         raise DomainError(argument.name, "an error stands in the range")
     return argument.kind.read(argument.name, block)
