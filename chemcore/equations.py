@@ -16,9 +16,9 @@ from chemcore.numeric import LN10
 from chemcore.species import METAL_CHARGE, METALS, Species, all_species
 from chemcore.tables import constant
 
-#: Passes at most; the ionic strengths in mol/kg (below that of any water, far past the model) outside which activity
-#: coefficients stay as they are, since on the way to a refusal a total may be negative and a brine run away.
-PASSES, LEAST_STRENGTH, MOST_STRENGTH = 200, 1e-8, 1.0
+#: Ionic strengths, mol/kg, outside which activity coefficients stay as they are: below that of any water, and far
+#: past the model. On the way to a refusal the free family may be negative, or a brine would run away.
+IONIC_STRENGTHS = (1e-8, 1.0)
 #: Relative change of the unknowns (root of the sum of squares) at which the substitution has settled; and at which it
 #: has come near enough where rounding keeps it from that.
 SETTLED, NEARLY_SETTLED = 2e-13, 1e-9
@@ -79,13 +79,13 @@ def _write(system: Equations, vented: bool) -> str:
 
     totals = [f"t_{f}, " for f in system.families if f != free]
     text = [
-        f"def solve(k, h, slope_a, slope_b, mu, ca, mg, na, t_Ca, t_Mg, t_Na, strong, {''.join(totals)}air, lost, xp):",
+        f"def solve(k, h, slope_a, slope_b, mu, ca, mg, na, t_Ca, t_Mg, t_Na, strong, {''.join(totals)}air, lost, xp, passes):",
         "    exp, sqrt, where, maximum, minimum, largest = xp.exp, xp.sqrt, xp.where, xp.maximum, xp.minimum, xp.largest",
         "    h2 = h * h",
         "    h3 = h2 * h",
     ]
     powers = {-1: " / h", 0: "", 1: " * h", 2: " * h2", 3: " * h3"}
-    text += [f"    q{index[s.name]} = k[{index[s.name]}]{powers[s.h]}" for s in system.species]
+    text += [f"    q{index[s.name]} = k[{s.name!r}]{powers[s.h]}" for s in system.species]
 
     reacting = [s for s in system.species if s.family not in plain]
     coefficient, lines = _inverse_gammas(reacting)
@@ -132,9 +132,10 @@ def _write(system: Equations, vented: bool) -> str:
     ions += [_times(METAL_CHARGE[m] ** 2, f"{weight(_find(system, m))} * {m.lower()}_new") for m in METALS]
     ions += [f"({_sum(members[f], weight, squared)}) * a_{f}" for f in bound]
     ions += [_times(squared(members[f][0]), f"t_{f}") for f in plain]
-    lines.append(f"mu_new = minimum(maximum(0.5 * ({' + '.join(ions)}), {LEAST_STRENGTH}), {MOST_STRENGTH})")
+    least, most = IONIC_STRENGTHS
+    lines.append(f"mu_new = minimum(maximum(0.5 * ({' + '.join(ions)}), {least}), {most})")
 
-    text += [f"    for passed in range({PASSES}):", *("        " + line for line in lines), _ACCELERATION]
+    text += ["    for passed in range(passes):", *("        " + line for line in lines), _ACCELERATION]
     coefficient, last = _inverse_gammas([members[f][0] for f in plain])
     last += [f"a_{f} = t_{f} / (q{index[members[f][0].name]} * {coefficient[members[f][0].name]})" for f in plain]
     activities = "".join(f"a_{f}, " for f in system.families)

@@ -12,6 +12,8 @@ from chemcore.equations import equations
 from chemcore.numeric import LN10, backend, find_root
 from chemcore.species import METALS, Constants, all_species, constants_at, log_gamma
 
+#: Passes at most of the substitution.
+PASSES = 200
 #: Ionic strength in mol/kg up to which the Davies equation is used here (Stumm & Morgan 1996, Table 3.3).
 MODEL_IONIC_STRENGTH = 0.5
 LOWEST_PH, HIGHEST_PH = 1.0, 13.0
@@ -108,7 +110,7 @@ def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Ve
         mu = 1e-6 + 2.0 * (totals.ca + totals.mg) + 0.5 * totals.na + hydrogen + 0.5 * abs(totals.strong)
     mu, ca, mg, na, charge, free_total, activities, settled = system.solve(
         constants.k, hydrogen, LN10 * constants.slope_a, constants.slope_b, mu, ca, mg, na,
-        totals.ca, totals.mg, totals.na, totals.strong, *fixed, air, lost, xp)
+        totals.ca, totals.mg, totals.na, totals.strong, *fixed, air, lost, xp, PASSES)
     if settled is not True:
         mu, charge, free_total = (xp.where(settled, value, math.nan) for value in (mu, charge, free_total))
     if free:

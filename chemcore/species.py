@@ -66,10 +66,10 @@ def log_k(coefficients, kelvin, xp):
 
 
 class Constants(NamedTuple):
-    """What depends on temperature alone: log K by name, K in the table's order, and the Debye-Hückel slopes."""
+    """What depends on temperature alone: log K of each species by name, and the Debye-Hückel slopes."""
 
     log_k: dict
-    k: tuple
+    k: dict
     slope_a: object
     slope_b: object
 
@@ -92,7 +92,7 @@ def _constants(temp_c, xp) -> Constants:
     for one in all_species():
         logs[one.name] = log_k(one.coefficients, kelvin, xp) + (logs[one.parent] if one.parent else 0.0)
     slope_a, slope_b = debye_huckel(temp_c, xp)
-    return Constants(logs, tuple(10.0**value for value in logs.values()), slope_a, slope_b)
+    return Constants(logs, {name: 10.0**value for name, value in logs.items()}, slope_a, slope_b)
 
 
 def log_gamma(species: Species, mu, slope_a, slope_b, xp):

@@ -36,7 +36,7 @@ class Quantity:
 
     def range_text(self) -> str:
         """``0 to 2000 mg/L``, or ``pH 4 to 11``."""
-        figures = f"{self.low:.9g} to {self.high:.9g}"
+        figures = f"{self.low:.10g} to {self.high:.10g}"
         return f"pH {figures}" if self.unit == "pH" else f"{figures} {self.unit}".rstrip()
 
 

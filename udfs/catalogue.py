@@ -51,11 +51,12 @@ class Argument:
 class Function:
     """One function of the catalogue."""
 
-    def __init__(self, body: Callable, category: str, unit: str, kinds: dict[str, Argument]):
+    def __init__(self, body: Callable, category: str, unit: str, kinds: dict[str, Argument], cells: int = 1):
         self.name = body.__name__.upper()
         self.body = body
         self.category = category
         self.unit = unit
+        self.cells = cells
         self.arguments = tuple(kinds.values())
         self.required = sum(1 for argument in self.arguments if argument.required)
 
@@ -95,7 +96,7 @@ class Function:
         return f"{self.name}({', '.join(names)})"
 
 
-def function(category: str, unit: str = "") -> Callable[[Callable], Callable]:
+def function(category: str, unit: str = "", cells: int = 1) -> Callable[[Callable], Callable]:
     """Add the function below to the catalogue.
 
     Parameters
@@ -104,6 +105,9 @@ def function(category: str, unit: str = "") -> Callable[[Callable], Callable]:
         Group in the function wizard and on the reference sheet.
     unit
         Unit of the answer; nothing for a text.
+    cells
+        Cells in the row that one answer fills; such a function answers with a sequence and takes no ranges to
+        broadcast.
     """
 
     def add(body: Callable) -> Callable:
@@ -116,7 +120,7 @@ def function(category: str, unit: str = "") -> Callable[[Callable], Callable]:
             arguments[parameter.name] = Argument(
                 parameter.name, kind, required, None if required else parameter.default,
                 texts.get(parameter.name, ""))
-        entry = Function(body, category, unit, arguments)
+        entry = Function(body, category, unit, arguments, cells)
         CATALOGUE[entry.name] = entry
         return body
 

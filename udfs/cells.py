@@ -55,9 +55,15 @@ def _single(entry: Function, given: list) -> Any:
         return _unforeseen(entry, error)
 
 
-def _answer(entry: Function, value: Any) -> float | str:
+def _answer(entry: Function, value: Any) -> float | str | tuple:
     if isinstance(value, str):
         return value
+    if entry.cells > 1:
+        return (tuple(_finite(entry, one) for one in value),)
+    return _finite(entry, value)
+
+
+def _finite(entry: Function, value: Any) -> float:
     value = float(value)
     if not math.isfinite(value):
         raise DomainError("arguments", f"{entry.name} has no answer for these values")

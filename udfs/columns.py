@@ -44,6 +44,9 @@ def common_shape(entry: Function, given: list) -> tuple[int, int] | None:
             if this[1] != len(ION_NAMES):
                 raise DomainError(argument.name, ION_RULE)
             this = (this[0], 1)
+        if entry.cells > 1:
+            raise DomainError(argument.name, f"give one cell, not a range; one answer of {entry.name} fills a row of "
+                                             f"{entry.cells} cells")
         if shape is None:
             shape, first = this, argument.name
         elif this != shape:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from itertools import chain
 from typing import Any
 
@@ -47,21 +46,19 @@ def read(argument: Argument, cell: Any) -> Any:
 
 
 def passed_on(cells) -> str | None:
-    """What stands in cells or ranges and goes before any other answer, as in a formula.
-
-    The first error code; else the first sentence of a formula inside this one.
-    """
-    flat = list(_flat(cells))
-    return next((cell for cell in flat if cell in _CODES), None) or next(
-        (cell for cell in flat if cell.startswith("Check ")), None)
+    """What goes before any other answer: the first error code in cells or ranges, else the sentence of a formula inside."""
+    sentences = (cell for cell in cells if type(cell) is str and cell.startswith("Check "))
+    return _first_code(cells) or next(sentences, None)
 
 
-def _flat(cells) -> Iterator[str]:
+def _first_code(cells) -> str | None:
     for cell in cells:
-        if type(cell) is str:
-            yield cell
-        elif type(cell) is tuple:
-            yield from _flat(cell)
+        if type(cell) is str and cell in _CODES:
+            return cell
+        code = _first_code(cell) if type(cell) is tuple else None
+        if code:
+            return code
+    return None
 
 
 def wanted(argument: Argument) -> str:
@@ -72,7 +69,7 @@ def wanted(argument: Argument) -> str:
     if isinstance(kind, IonCells):
         return ION_RULE
     if isinstance(kind, Block):
-        return "give its range of cells"
+        return "give a range of cells"
     return f"type a number, {kind.range_text()}"
 
 
@@ -115,6 +112,6 @@ def _ions(argument: Argument, cell: Any) -> Ions:
 
 def _block(argument: Argument, cell: Any) -> Any:
     block = cell if type(cell) is tuple else ((cell,),)
-    if passed_on(block):
+    if _first_code(block):
         raise DomainError(argument.name, "an error stands in the range")
     return argument.kind.read(argument.name, block)
