@@ -79,7 +79,8 @@ def _write(system: Equations, vented: bool) -> str:
 
     totals = [f"t_{f}, " for f in system.families if f != free]
     text = [
-        f"def solve(k, h, slope_a, slope_b, mu, ca, mg, na, t_Ca, t_Mg, t_Na, strong, {''.join(totals)}air, lost, xp, passes):",
+        f"def solve(k, h, slope_a, slope_b, mu, ca, mg, na, t_Ca, t_Mg, t_Na, strong, {''.join(totals)}"
+        "air, lost, xp, passes):",
         "    exp, sqrt, where, maximum, minimum, largest = xp.exp, xp.sqrt, xp.where, xp.maximum, xp.minimum, xp.largest",
         "    h2 = h * h",
         "    h3 = h2 * h",

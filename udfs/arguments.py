@@ -30,9 +30,8 @@ class Quantity:
         """What is wrong with a number, or nothing."""
         if self.low <= value <= self.high:
             return None
-        if value < self.low and self.low_hint:
-            return f"{value:.12g} is not above {self.low:g} {self.unit}; {self.low_hint}"
-        return f"{value:.12g} is outside {self.range_text()}"
+        text = f"{value:.10g} is not {self.range_text()}"
+        return f"{text}; {self.low_hint}" if value < self.low and self.low_hint else text
 
     def range_text(self) -> str:
         """``0 to 2000 mg/L``, or ``pH 4 to 11``."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from itertools import chain
 from typing import Any
 
@@ -47,18 +48,18 @@ def read(argument: Argument, cell: Any) -> Any:
 
 def passed_on(cells) -> str | None:
     """What goes before any other answer: the first error code in cells or ranges, else the sentence of a formula inside."""
-    sentences = (cell for cell in cells if type(cell) is str and cell.startswith("Check "))
-    return _first_code(cells) or next(sentences, None)
+    texts = list(_texts(cells))
+    codes = (text for text in texts if text in _CODES)
+    sentences = (text for text in texts if text.startswith("Check "))
+    return next(codes, None) or next(sentences, None)
 
 
-def _first_code(cells) -> str | None:
+def _texts(cells) -> Iterator[str]:
     for cell in cells:
-        if type(cell) is str and cell in _CODES:
-            return cell
-        code = _first_code(cell) if type(cell) is tuple else None
-        if code:
-            return code
-    return None
+        if type(cell) is str:
+            yield cell
+        elif type(cell) is tuple:
+            yield from _texts(cell)
 
 
 def wanted(argument: Argument) -> str:
@@ -112,6 +113,6 @@ def _ions(argument: Argument, cell: Any) -> Ions:
 
 def _block(argument: Argument, cell: Any) -> Any:
     block = cell if type(cell) is tuple else ((cell,),)
-    if _first_code(block):
+    if passed_on(block):
         raise DomainError(argument.name, "an error stands in the range")
     return argument.kind.read(argument.name, block)
