@@ -50,9 +50,12 @@ def common_shape(entry: Function, given: list) -> tuple[int, int] | None:
         if shape is None:
             shape, first = this, argument.name
         elif this != shape:
-            rows, columns = this if not isinstance(argument.kind, IonCells) else (this[0], len(ION_NAMES))
-            raise DomainError(argument.name, f"its range is {rows} rows by {columns} columns but that of {first} is "
-                                             f"{shape[0]} by {shape[1]}; give them the same rows and columns")
+            other = f"the range of {first} is {shape[0]} by {shape[1]} cells"
+            if isinstance(argument.kind, IonCells):
+                raise DomainError(argument.name, f"it has {this[0]} rows but {other}; give five ions in a row for each row "
+                                                 "of it")
+            raise DomainError(argument.name, f"its range is {this[0]} by {this[1]} cells (rows by columns) but {other}; "
+                                             "give both the same shape")
     return shape
 
 

@@ -4,6 +4,8 @@ Arguments come by name, else by kind, so that a new function mostly has its samp
 must fit each other, or that takes a block of cells, gets a line in ``OVERRIDES``.
 """
 
+import math
+
 from udfs.arguments import IonCells, Quantity, Word
 from udfs.catalogue import Argument, Function
 
@@ -72,3 +74,12 @@ def _value(argument: Argument, number: int):
     if isinstance(kind, Quantity):
         return kind.low + (0.2 + 0.1 * number) * (kind.high - kind.low)
     raise LookupError(f"no sample for {argument.name}: give it a line in BY_NAME or the function one in OVERRIDES")
+
+
+def alike(one, other, relative: float) -> bool:
+    """Whether two answers hold the same texts in the same places, and the same numbers as near as ``relative``."""
+    if isinstance(one, tuple) and isinstance(other, tuple):
+        return len(one) == len(other) and all(alike(a, b, relative) for a, b in zip(one, other))
+    if isinstance(one, float) and isinstance(other, float):
+        return math.isclose(one, other, rel_tol=relative, abs_tol=relative)
+    return type(one) is type(other) and one == other
