@@ -12,11 +12,8 @@ from chemcore.equations import equations
 from chemcore.numeric import LN10, backend, find_root
 from chemcore.species import METALS, Constants, all_species, constants_at, log_gamma
 
-#: Substitution stops once the error still to come, judged from the last two changes, is below the tolerance,
-#: or where the changes drown in rounding. It must have come near first.
-TOLERANCE, NEAR, ROUNDING = 1e-14, 1e-11, 2e-15
-#: Passes at most, and after how many the trend of the last three is followed to where it leads.
-PASSES, LEAP_EVERY = 400, 6
+#: Passes at most of the substitution.
+PASSES = 200
 #: Ionic strength in mol/kg up to which the Davies equation is used here (Stumm & Morgan 1996, Table 3.3).
 MODEL_IONIC_STRENGTH = 0.5
 LOWEST_PH, HIGHEST_PH = 1.0, 13.0
@@ -42,7 +39,7 @@ class Totals(NamedTuple):
 
     def with_anion(self, family: str, total) -> Totals:
         """The same water with another total of one anion family."""
-        return self._replace(anions={**self.anions, family: total})
+        return Totals(self.ca, self.mg, self.na, {**self.anions, family: total}, self.strong)
 
 
 class Solution(NamedTuple):
@@ -106,46 +103,19 @@ def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Ve
     xp = backend(ph, temp_c, totals.ca, totals.mg, totals.na, totals.strong, *fixed, *(venting or ()))
     air, lost = venting or (0.0, 0.0)
     hydrogen = xp.exp(-LN10 * ph)
-    factors = system.factors([constants.k[name] for name in system.names], hydrogen)
-    slope_a, slope_b = LN10 * constants.slope_a, constants.slope_b
-    step, exp, sqrt, where, largest = system.step, xp.exp, xp.sqrt, xp.where, xp.largest
-    minimum, maximum = xp.minimum, xp.maximum
-    t_ca, t_mg, t_na, strong = totals.ca, totals.mg, totals.na, totals.strong
     if start is not None:
         mu, ca, mg, na = start.mu, start.ca, start.mg, start.na
     else:
-        ca, mg, na = 0.6 * t_ca, 0.6 * t_mg, 0.9 * t_na
-        mu = 1e-6 + 2.0 * (t_ca + t_mg) + 0.5 * t_na + hydrogen + 0.5 * abs(strong)
-    held, previous, older = 0.0, 0.0, (mu, ca, mg)
-    for count in range(1, PASSES + 1):
-        mu_new, ca_new, mg_new, na, charge, free_total, activities = step(
-            factors, slope_a, slope_b, mu, ca, mg, na, t_ca, t_mg, t_na, strong, *fixed, air, lost, exp, sqrt, where,
-            minimum, maximum,
-        )
-        changes = (abs(mu_new - mu) / mu_new + abs(ca_new - ca) / (ca_new + 1e-30)
-                   + abs(mg_new - mg) / (mg_new + 1e-30) + abs(free_total - held) / mu_new)
-        change = largest(changes)
-        if not change > ROUNDING or (change < NEAR and change * change <= TOLERANCE * (previous - change)):
-            mu, ca, mg = mu_new, ca_new, mg_new
-            break
-        held, previous = free_total, change
-        if count % LEAP_EVERY:
-            older, mu, ca, mg = (mu, ca, mg), mu_new, ca_new, mg_new
-        else:
-            mu, ca, mg = (_leap(*three, xp) for three in zip(older, (mu, ca, mg), (mu_new, ca_new, mg_new)))
-            previous = 0.0
-    else:
-        mu, charge, free_total = (where(changes < NEAR, value, math.nan) for value in (mu_new, charge, free_total))
+        ca, mg, na = 0.6 * totals.ca, 0.6 * totals.mg, 0.9 * totals.na
+        mu = 1e-6 + 2.0 * (totals.ca + totals.mg) + 0.5 * totals.na + hydrogen + 0.5 * abs(totals.strong)
+    mu, ca, mg, na, charge, free_total, activities, settled = system.solve(
+        constants.k, hydrogen, LN10 * constants.slope_a, constants.slope_b, mu, ca, mg, na,
+        totals.ca, totals.mg, totals.na, totals.strong, *fixed, air, lost, xp, PASSES)
+    if settled is not True:
+        mu, charge, free_total = (xp.where(settled, value, math.nan) for value in (mu, charge, free_total))
     if free:
         totals = totals.with_anion(free, free_total)
     return Solution(ph, temp_c, mu, ca, mg, na, dict(zip(families, activities)), totals, charge, constants)
-
-
-def _leap(older, old, new, xp):
-    """Where three values in a row lead, if each change is the same share of the one before (Aitken 1926)."""
-    step, before = new - old, old - older
-    ratio = xp.minimum(xp.maximum(step * before / (before * before + 1e-60), -0.9), 0.95)
-    return xp.maximum(new + step * (ratio / (1.0 - ratio)), 0.2 * new)
 
 
 def solve_for_ph(temp_c, totals: Totals, venting: Venting | None = None):

@@ -30,6 +30,7 @@ def number(text: str, default: float = 0.0) -> float:
     return float(text) if text else default
 
 
+@cache
 def named_rows(table: str, key: str) -> dict[str, dict[str, str]]:
     """Rows of a table by every spelling that stands in its ``key`` and ``aliases`` columns, folded."""
     found: dict[str, dict[str, str]] = {}

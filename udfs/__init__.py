@@ -43,7 +43,7 @@ def call(name: str, *cells: Any) -> Any:
     A float, a text (an answer, or a sentence that begins with ``Check``), an error code that was handed in, or a
     tuple of row tuples where a range was given.
     """
-    entry = CATALOGUE.get(str(name).upper())
+    entry = CATALOGUE.get(name) or CATALOGUE.get(str(name).upper())
     if entry is None:
         return f"Check name: {str(name)[:40]} is not a function of this add-in"
     return evaluate(entry, cells)

@@ -35,13 +35,13 @@ class Quantity:
         """What is wrong with a number, or nothing."""
         if self.low <= value <= self.high:
             return None
-        if value < self.low and self.low_hint:
-            return f"{value:g} is not {self.range_text()}; {self.low_hint}"
-        return f"{value:g} is not {self.range_text()}"
+        text = f"{value:.10g} is not {self.range_text()}"
+        return f"{text}; {self.low_hint}" if value < self.low and self.low_hint else text
 
     def range_text(self) -> str:
-        """``0 to 2000 mg/L``."""
-        return f"{self.low:g} to {self.high:g} {self.unit}".rstrip()
+        """``0 to 2000 mg/L``, or ``pH 4 to 11``."""
+        figures = f"{self.low:.10g} to {self.high:.10g}"
+        return f"pH {figures}" if self.unit == "pH" else f"{figures} {self.unit}".rstrip()
 
 
 @dataclass(frozen=True)

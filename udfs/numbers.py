@@ -6,8 +6,6 @@ import math
 from datetime import date, time
 from typing import Any
 
-import numpy as np
-
 from chemcore.errors import DomainError
 from udfs.arguments import Quantity
 
@@ -31,34 +29,39 @@ def number(name: str, cell: Any, kind: Quantity, wanted: str) -> float:
     DomainError
         For anything else than a finite number in the range.
     """
-    if type(cell) is not float:
-        if isinstance(cell, str):
-            hint = (f'"{cell.strip()[:40]}" is text, not a number; type it as a number with the decimal sign of your '
-                    "spreadsheet" if cell.strip()[:1].isdigit() else f'"{cell.strip()[:40]}" is not a number; {wanted}')
-            raise DomainError(name, hint)
-        if isinstance(cell, (bool, np.bool_)) or isinstance(cell, (date, time)) or isinstance(cell, tuple):
-            raise DomainError(name, f"{shown(cell)} is not a number; {wanted}")
-        try:
-            cell = float(cell)
-        except (TypeError, ValueError, OverflowError):
-            raise DomainError(name, f"{shown(cell)} is not a number; {wanted}") from None
-    if not math.isfinite(cell):
+    if isinstance(cell, str):
+        text = f'"{cell.strip()[:40]}"'
+        if cell.strip().lstrip("+-.,")[:1].isdigit():
+            raise DomainError(name, f"{text} is text, not a number; type it as a number with the decimal sign of your "
+                                    "spreadsheet")
+        raise DomainError(name, f"{text} is not a number; {wanted}")
+    if isinstance(cell, (bool, date, time, tuple)):
+        raise DomainError(name, f"{shown(cell)} is not a number; {wanted}")
+    try:
+        value = float(cell)
+    except OverflowError:
+        raise DomainError(name, f"the number is far too large; {wanted}") from None
+    except (TypeError, ValueError):
+        raise DomainError(name, f"{shown(cell)} is not a number; {wanted}") from None
+    if not math.isfinite(value):
         raise DomainError(name, f"the cell holds no finite number; {wanted}")
-    problem = kind.problem(cell)
+    problem = kind.problem(value)
     if problem:
         raise DomainError(name, problem)
-    return cell
+    return value
 
 
 def shown(cell: Any) -> str:
     """A cell's value in words."""
-    if isinstance(cell, (bool, np.bool_)):
+    if isinstance(cell, bool):
         return "TRUE" if cell else "FALSE"
     if isinstance(cell, tuple):
         return "a range"
     if isinstance(cell, (date, time)):
         return "a date"
-    return f"{cell!s:.40}"
+    if isinstance(cell, (int, float)):
+        return "a number" if abs(cell) > 1e15 else f"{cell:.12g}"
+    return f'"{cell!s:.40}"'
 
 
 def empty(cell: Any) -> bool:

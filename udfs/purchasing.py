@@ -16,7 +16,7 @@ def acid_needed(doses_ml: DoseColumn, waste_percent: Waste):
 
     References
     ----------
-    Sum.
+    Sum, with the share on top.
     """
     return cost.acid_needed(doses_ml, waste_percent)
 

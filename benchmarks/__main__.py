@@ -1,0 +1,21 @@
+"""Prints the table of measurements against their aims; nothing is asserted, a slow machine is no failure."""
+
+import platform
+
+from benchmarks import solving, starting, workbook
+from benchmarks.timing import one_core
+
+
+def main() -> None:
+    """Measure and print."""
+    one_core()
+    print(f"Python {platform.python_version()}, {platform.system()} {platform.machine()}; medians, on one core\n")
+    print(f"{'':<62}{'measured':>20}   aim")
+    for subject in (solving, workbook, starting):
+        for what, measured, aim in subject.measure():
+            print(f"{what:<62}{measured:>20}   {aim}".rstrip(), flush=True)
+        print()
+
+
+if __name__ == "__main__":
+    main()
