@@ -35,16 +35,18 @@ def excess(totals: Totals, temp_c, lost: Venting | None = None):
     values = (temp_c, totals.ca, totals.mg, totals.na, totals.strong, *totals.anions.values(), *(lost or ()))
     xp = backend(*values)
 
-    def over(fallen, temp_c, ca, mg, na, strong, *rest):
-        left = without(Totals(ca, mg, na, dict(zip(families, rest)), strong), fallen)
+    none = 0.0 * totals.ca
+    most = xp.minimum(totals.ca, totals.anions["CO3"]) * (1.0 - 1e-9)
+
+    def over(share, most, temp_c, ca, mg, na, strong, *rest):
+        left = without(Totals(ca, mg, na, dict(zip(families, rest)), strong), share * most)
         gas = Venting(*rest[len(families):]) if lost else None
         ph = solve_for_ph(temp_c, left, gas)
         return saturation(solve_at_ph(ph, temp_c, left, venting=gas))
 
-    none = 0.0 * totals.ca
-    most = xp.minimum(totals.ca, totals.anions["CO3"]) * (1.0 - 1e-9)
-    above = over(none, *values) > 0.0
-    return xp.where(above, find_root(over, none, xp.where(above, most, none), values, xp), none)
+    above = over(none, most, *values) > 0.0
+    share = find_root(over, none, xp.where(above, 1.0, none), (most, *values), xp)
+    return xp.where(above, share * most, none)
 
 
 def scale(alkalinity, ph, ions: Ions | None = None, temp_c=20.0, tank_temp_c=None, co2_lost=0.0):

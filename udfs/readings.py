@@ -8,6 +8,7 @@ from typing import Annotated, Any
 from chemcore.acids import acid_names, find_acid
 from chemcore.errors import DomainError
 from udfs.arguments import STRENGTH, TITRANT_ML, Block, Quantity, Word
+from udfs.numbers import empty, number
 
 
 def _line(name: str, block: tuple) -> list[tuple[str, Any]]:
@@ -17,8 +18,7 @@ def _line(name: str, block: tuple) -> list[tuple[str, Any]]:
         raise DomainError(name, f"the range is {len(block)} rows by {width} columns; give one column or one row of cells")
     place = "row" if len(block) > 1 else "cell"
     flat = [cell for row in block for cell in row]
-    blank = [cell is None or (isinstance(cell, str) and not cell.strip()) for cell in flat]
-    return [(f"{place} {i}", None if empty else cell) for i, (cell, empty) in enumerate(zip(flat, blank), start=1)]
+    return [(f"{place} {i}", None if empty(cell) else cell) for i, cell in enumerate(flat, start=1)]
 
 
 def numbers(quantity: Quantity) -> Block:
@@ -30,13 +30,10 @@ def numbers(quantity: Quantity) -> Block:
             if cell is None:
                 values.append(math.nan)
                 continue
-            if isinstance(cell, bool) or not isinstance(cell, (int, float)) or not math.isfinite(cell):
-                raise DomainError(name, f'{place} of the range holds "{cell!s:.40}", not a number; leave headings out and '
-                                        "missing readings blank")
-            problem = quantity.problem(cell)
-            if problem:
-                raise DomainError(name, f"{place} of the range: {problem}")
-            values.append(float(cell))
+            try:
+                values.append(number(name, cell, quantity, "leave headings out and missing readings blank"))
+            except DomainError as error:
+                raise DomainError(name, f"{place} of the range: {error.reason}") from None
         return tuple(values)
 
     return Block(quantity.help, read, quantity.unit)

@@ -70,6 +70,7 @@ _XS, _YS = column(5.5, 5.7, None, 6.0), column(4.2, 4.3, 4.4, 4.35)
 _GRIST = ((180.0, 5.75, 35.0), (15.0, 5.2, 45.0), (None, None, None))
 _MASHES = tuple((_GRIST[:2] if n else _GRIST, 600.0 + 100.0 * n, 90.0 + 40.0 * n, IONS[n]) for n in range(SETS))
 _WATERS = ((55.0, 8.0, 12.0, 25.0, 40.0), (0.0, 0.0, 1.0, 1.0, 0.0))
+_ERRORS = (5.8, 900.0, "lactic", 80.0, "lactic", 1.0, 0.05, 0.5, 1.0, IONS[0])
 
 #: By function: complete argument sets, for what neither names nor kinds can tell.
 OVERRIDES: dict[str, tuple[tuple, ...]] = {
@@ -82,8 +83,8 @@ OVERRIDES: dict[str, tuple[tuple, ...]] = {
                  (column(1.0, 1.0), column(300.0, 50.0), column(7.3, 7.9)),
                  (column(500.0, 50.0), column(120.0, 80.0), column(7.5, 7.2), 15.0)),
     "BLEND_SHARE": ((200.0, 10.0, 50.0), (300.0, 0.0, 120.0), (20.0, 180.0, 100.0)),
-    "EFFECTIVE_ALKALINITY": each((_LOG, _LOG, _LOG[:4] + ("lactic",))),
-    "EFFECTIVE_ALKALINITY_SPREAD": each((_LOG, _LOG, _LOG[:4] + ("lactic",))),
+    "EFFECTIVE_ALKALINITY": (_LOG, (*_LOG, 85.0, IONS[0], 20.0, 0.1), (*_LOG[:4], "lactic", column(80.0, 80.0, 88.0))),
+    "EFFECTIVE_ALKALINITY_SPREAD": (_LOG, (*_LOG, 85.0, IONS[0], 20.0, 0.1), (*_LOG[:4], "lactic", 80.0)),
     "END_POINT_ML": (*each(_BENCH[:1], "end point", 4.5), *_BENCH[1:]),
     "GRAN_LINE": each(_BENCH, 12.0),
     "LITRES_AFTER_BOIL": ((1000.0, 11.0, 60.0, 80.0), (600.0, 12.5, 90.0, 45.0), (2500.0, 10.0, 75.0, 150.0)),
@@ -95,13 +96,14 @@ OVERRIDES: dict[str, tuple[tuple, ...]] = {
     "RUNOFF_CUTOFF": each((_RUNNINGS,) * 3, 5.7, 2.5),
     "RUNOFF_REASON": each((_RUNNINGS,) * 3, 5.7, 2.5),
     "SALT_MASS": (("gypsum", "calcium", 30.0, 1000.0), ("epsom salt", "sulfate", 60.0, 800.0),
-                  ("nacl", "sodium", 15.0, 5.0)),
+                  ("nacl", "sodium", 15.0, 5.0, 99.0)),
     "SLOPE_HIGH": ((_XS, _YS),) * 3,
     "SLOPE_LOW": ((_XS, _YS),) * 3,
-    "TITRATION_ALKALINITY": _BENCH,
-    "TITRATION_DOSE": each(_BENCH, 5.7, 1000.0, "phosphoric", 85.0),
-    "TITRATION_DOSE_HIGH": each(_BENCH, 5.7, 1000.0, "phosphoric", 85.0),
-    "TITRATION_DOSE_LOW": each(_BENCH, 5.7, 1000.0, "phosphoric", 85.0),
+    "TITRATION_ALKALINITY": (_BENCH[0], _BENCH[1], (*_BENCH[2], "end point", 4.4)),
+    "TITRATION_DOSE": (*each(_BENCH[:2], 5.7, 1000.0, "phosphoric", 85.0),
+                       (*_BENCH[2], 5.8, 900.0, "lactic", 80.0, "lactic", IONS[0])),
+    "TITRATION_DOSE_HIGH": (*each(_BENCH[:2], 5.7, 1000.0, "phosphoric", 85.0), (*_BENCH[2], *_ERRORS)),
+    "TITRATION_DOSE_LOW": (*each(_BENCH[:2], 5.7, 1000.0, "phosphoric", 85.0), (*_BENCH[2], *_ERRORS)),
     "TITRATION_ERROR": _BENCH,
     "TITRATION_HALF_WIDTH": _BENCH,
     "TITRATION_PH": each(_TITRATIONS, 5.0),

@@ -112,6 +112,11 @@ def test_words_fit_the_function_wizard(entry):
 
 
 @every_function
+def test_samples_hold_every_argument(entry):
+    assert max(map(len, samples(entry))) == len(entry.arguments)
+
+
+@every_function
 def test_sources_are_named(entry):
     assert entry.source
     assert "\n" not in entry.source

@@ -84,7 +84,7 @@ def test_bad_cells_get_a_sentence(name):
 
 @pytest.mark.parametrize("name, cells, sentence", [
     ("TITRATION_ALKALINITY", (column("mL", *range(10)), PH, 100.0, 0.02),
-     'Check ml: row 1 of the range holds "mL", not a number; leave headings out and missing readings blank'),
+     'Check ml: row 1 of the range: "mL" is not a number; leave headings out and missing readings blank'),
     ("TITRATION_ALKALINITY", (ML[:-1], PH, 100.0, 0.02),
      "Check phs: its range has 11 cells but that of ml has 10; give ranges of the same length"),
     ("TITRATION_ALKALINITY", (ML, PH, 100.0, 0.02, "guess"),
@@ -92,7 +92,7 @@ def test_bad_cells_get_a_sentence(name):
     ("TITRATION_DOSE", (ML, PH, 100.0, 0.02, 3.0, 1000.0, "lactic"),
      "Check target_ph: the curve ends at pH 3.15, above 3; titrate further"),
     ("RUNOFF_CUTOFF", (column(0.0, "ca. 200"), column(5.3, 5.4), column(16.0, 9.0), 5.7, 2.5),
-     'Check litres: row 2 of the range holds "ca. 200", not a number; leave headings out and missing readings blank'),
+     'Check litres: row 2 of the range: "ca. 200" is not a number; leave headings out and missing readings blank'),
     ("ACID_NEEDED", (column(200.0, "Check ph: x"), 5.0),
      "Check ph: x"),  # the sentence of a formula in the range comes back as it is
     ("KETTLE_TOP_UP", (1000.0, 900.0),
