@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from tests.udfs.hosts.calc.samples import samples
+from tests.udfs.samples import samples
 from udfs import CATALOGUE, about, call
 from udfs.hosts.calc.extension import stored_name, wizard_text
 
@@ -41,7 +41,7 @@ def same(found, expected):
 def test_every_function_answers_from_cells_as_it_does_in_python(sheet, monkeypatch):
     sheet.ask("put", 0, "A1:A1", [['=ADDIN_STATUS("host")']])
     monkeypatch.setattr(about, "HOST", sheet.ask("cells", 0, "A1:A1")[0][0])
-    calls = list(samples())
+    calls = [(entry.name, arguments) for entry in CATALOGUE.values() for arguments in samples(entry)]
     assert {name for name, _ in calls} == set(CATALOGUE)
     rows = laid_out(calls)
     sheet.ask("put", 0, f"A1:{letters(len(rows[0]) - 1)}{len(rows)}", rows)
@@ -49,6 +49,8 @@ def test_every_function_answers_from_cells_as_it_does_in_python(sheet, monkeypat
     wrong, numbers = [], set()
     for number, (name, arguments) in enumerate(calls):
         expected, found = call(name, *arguments), column[number * BLOCK]
+        if isinstance(expected, tuple):  # a row of cells, of which a plain cell shows the first
+            expected = expected[0][0]
         if isinstance(expected, float):
             numbers.add(name)
         if not same(found, expected):
