@@ -14,11 +14,13 @@ from chemcore.acids import Acid, mass_of_moles, moles_of_volume, volume_of_moles
 from chemcore.carbonate import carbon_dioxide_of_air
 from chemcore.errors import DomainError
 from chemcore.numeric import backend, find_root, require
-from chemcore.speciation import MODEL_IONIC_STRENGTH, Solution, Totals, Venting, solve_at_ph, solve_for_ph
+from chemcore.speciation import Solution, Totals, Venting, solve_at_ph, solve_for_ph
 from chemcore.tables import constant
 from chemcore.units import report_density
 from chemcore.water import Ions, alkalinity_per_litre, source_water, speciated
 
+#: Ionic strength in mol/kg up to which the Davies equation is used here (Stumm & Morgan 1996, Table 3.3).
+MODEL_IONIC_STRENGTH = 0.5
 #: Highest alkalinity, mg/L as CaCO3, that a dose is traced back to.
 HIGHEST_ALKALINITY = 5000.0
 
