@@ -12,14 +12,13 @@ import numpy as np
 
 from chemcore.acids import Acid, mass_of_moles, moles_of_volume, volume_of_moles
 from chemcore.carbonate import carbon_dioxide_of_air
+from chemcore.errors import DomainError
 from chemcore.numeric import backend, find_root, require
-from chemcore.speciation import Solution, Totals, Venting, solve_at_ph, solve_for_ph
+from chemcore.speciation import MODEL_IONIC_STRENGTH, Solution, Totals, Venting, solve_at_ph, solve_for_ph
 from chemcore.tables import constant
 from chemcore.units import report_density
 from chemcore.water import Ions, alkalinity_per_litre, source_water, speciated
 
-#: Ionic strength in mol/kg up to which the Davies equation is used here (Stumm & Morgan 1996, Table 3.3).
-MODEL_IONIC_STRENGTH = 0.5
 #: Highest alkalinity, mg/L as CaCO3, that a dose is traced back to.
 HIGHEST_ALKALINITY = 5000.0
 
@@ -158,7 +157,11 @@ def top_up_volume(ph_before, ph_now, target_ph, dose_so_far_ml, litres, acid: Ac
         target_ph <= ph_now, "target_ph",
         lambda: f"{target_ph:g} is above the pH now, {ph_now:g}: the water is there already; add no more acid",
         target_ph)
-    alkalinity = alkalinity_from_dose(ph_before, ph_now, dose_so_far_ml, litres, acid, strength, ions, temp_c, co2_lost)
+    try:
+        alkalinity = alkalinity_from_dose(ph_before, ph_now, dose_so_far_ml, litres, acid, strength, ions, temp_c, co2_lost)
+    except DomainError as error:
+        names = {"ph_after": "ph_now", "dose_ml": "dose_so_far_ml"}
+        raise DomainError(names.get(error.argument, error.argument), error.reason) from None
     whole = dose_volume(alkalinity, ph_before, target_ph, litres, acid, strength, ions, temp_c, co2_lost)
     return backend(whole).maximum(whole - dose_so_far_ml, 0.0)
 

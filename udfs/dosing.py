@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from chemcore import dosing
-from chemcore.errors import DomainError
 from udfs.acids import liquid
 from udfs.arguments import (
     AcidName,
@@ -133,12 +132,8 @@ def acid_top_up(ph_before: SourcePH, ph_now: ReadPH, target_ph: TargetPH, dose_s
     As ALKALINITY_FROM_DOSE and ACID_DOSE.
     """
     liquid(acid, strength, _NO_VOLUME)
-    try:
-        return dosing.top_up_volume(ph_before, ph_now, target_ph, dose_so_far_ml, litres, acid, strength, ions, temp_c,
-                                    co2_lost)
-    except DomainError as error:  # of a step on the way, which has other names for these cells
-        names = {"ph_after": "ph_now", "dose_ml": "dose_so_far_ml", "ph": "ph_before"}
-        raise DomainError(names.get(error.argument, error.argument), error.reason) from None
+    return dosing.top_up_volume(ph_before, ph_now, target_ph, dose_so_far_ml, litres, acid, strength, ions, temp_c,
+                                co2_lost)
 
 
 @function("Dosing", "pH at the tank's temperature")
