@@ -57,7 +57,10 @@ class ARRAY:
 
 def backend(*values: Any):
     """:data:`ARRAY` where any value is an array, else :data:`FLOAT`."""
-    return ARRAY if np.ndarray in map(type, values) else FLOAT
+    for value in values:
+        if isinstance(value, np.ndarray):
+            return ARRAY
+    return FLOAT
 
 
 def require(condition, argument: str, reason: Callable[[], str], value):

@@ -96,7 +96,7 @@ def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Ve
     Solution
         With NaN for ionic strength, charge and free total where the substitution did not settle.
     """
-    families = tuple(totals.anions) if free in totals.anions or not free else (*totals.anions, free)
+    families = tuple(dict.fromkeys([*totals.anions, *([free] if free else [])]))
     system = equations(families, free, venting is not None)
     fixed = [totals.anions[f] for f in families if f != free]
     constants = constants_at(temp_c)
