@@ -21,7 +21,7 @@ BUILT = datetime(2026, 1, 1)
 
 #: Number formats by what is shown, rounded as a brewer reads them.
 NUMBERS = {
-    "ph": "0.00", "mg": "#,##0", "limit": "[>=9.95]#,##0;0.0", "ml": "[>=99.95]#,##0;0.0", "litres": "#,##0",
+    "ph": "0.00", "rough_ph": "0.0", "mg": "#,##0", "limit": "[>=9.95]#,##0;0.0", "ml": "[>=99.95]#,##0;0.0", "litres": "#,##0",
     "money": "#,##0.00", "share": "0.0", "date": "yyyy-mm-dd", "density": "0.000", "plain": "General", "count": "0", "month": "mmm yyyy",
 }
 
@@ -131,6 +131,13 @@ class Sheet:
         self.book.formulas.append(where)
         self.raw.write_formula(row, column, formula, self.book.style(*(purposes or ("result",))),
                                self.book.values.get(where, 0))
+
+    def workings(self, row: int, column: int, steps: list[tuple[str, str, str]]) -> None:
+        """Steps in between, to the right of the page: name, label and formula of each."""
+        for offset, (name, label, formula) in enumerate(steps):
+            self.text(row + offset, column, label)
+            self.formula(row + offset, column + 1, formula, "cell")
+            self.name_range(name, (row + offset, column + 1))
 
     def headers(self, row: int, first: int, titles: list[str], height: float = 45) -> None:
         """A row of column titles; one that begins with ``=`` is a formula."""

@@ -17,6 +17,7 @@ from workbook_template.sheets import (
     acid_choice,
     batch_plan,
     bench_titration,
+    blend_salts,
     curves,
     last_runnings,
     log,
@@ -29,7 +30,7 @@ from workbook_template.sheets import (
 )
 
 #: In the order in which a brewer reads them.
-SHEETS = (start, settings, water, bench_titration, batch_plan, acid_choice, sparge_day, last_runnings, log, purchasing, curves,
+SHEETS = (start, settings, water, bench_titration, blend_salts, batch_plan, acid_choice, sparge_day, last_runnings, log, purchasing, curves,
           reference)
 TEMPLATE = Path(__file__).with_name("batch-plan.xlsx")
 

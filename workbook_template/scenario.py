@@ -1,4 +1,4 @@
-"""The demo: an invented brewery's waters, acids and eight batches. Nothing here is measured anywhere."""
+"""The demo: an invented brewery's waters, acids and nine batches. Nothing here is measured anywhere."""
 
 from __future__ import annotations
 
@@ -68,7 +68,38 @@ BATCHES = (
     Batch(datetime(2026, 3, 3), "0212 Lager", "Softened main", 12.0, 75, 5.6, "Hydrochloric 31 can"),
     Batch(datetime(2026, 3, 6), "0213 Pale", "Town main", 11.5, None, None, "Citric powder"),
     Batch(datetime(2026, 3, 10), "0214 Table", "Half demineralised", 7.5, 77, 5.2, "Phosphoric 85 can"),
+    Batch(datetime(2026, 3, 13), "0215 Export", "Blend and salts", 10.5, 77, 5.7, "Hydrochloric 31 can"),
 )
+
+
+class Blend(NamedTuple):
+    """A blend: waters with hL, hL of demineralised water, grams of salts, acid and target pH, target profile in mg/L."""
+
+    waters: tuple[tuple[str, float], ...]
+    demineralised: float
+    salts: dict[str, float]
+    acid: str
+    target_ph: float
+    profile: tuple[float, ...]
+
+
+class Malt(NamedTuple):
+    """A row of a grist: malt of the table of typical malts, kg."""
+
+    malt: str
+    kg: float
+
+
+class Mash(NamedTuple):
+    """A mash: batch of the plan, liquor in hL, grist, target pH, acid; acid given in mL and the pH then read."""
+
+    batch: str
+    liquor: float
+    grist: tuple[Malt, ...]
+    target_ph: float | None
+    acid: str
+    given: float
+    read: float
 
 
 class Titration(NamedTuple):
@@ -110,6 +141,12 @@ class Logged(NamedTuple):
     kettle_ph: float | None
     beer_ph: float | None
 
+
+BLEND = Blend((("Town main", 12),), 8, {"gypsum": 400, "calcium chloride dihydrate": 80}, "Hydrochloric 31 can", 5.7,
+              (100, 5, 12, 95, 140, 20))
+
+MASH = Mash("0215 Export", 9, (Malt("pilsner malt", 250), Malt("Munich malt", 40), Malt("pale caramel malt", 10)), None,
+            "Lactic 80 can", 330, 5.43)
 
 TITRATION = Titration("Town main", 100, 0.1, 5.7, (
     (0, 7.48), (0.5, 6.95), (1, 6.64), (1.5, 6.41), (2, 6.18), (2.5, 5.92), (2.8, 5.74), (3.1, 5.44), (3.3, 5.16), (3.4, 4.91),

@@ -68,13 +68,10 @@ def _set_up(sheet) -> None:
           "Bench_titrant_ml,Bench_titrant_total)"
     sheet.formula(16, 1, f'=IF(Bench_titrant_row>0,{own},Bench_normality)', "result", "density")
     sheet.name_range("Bench_used", (16, 1))
-    workings = [("Water no.", "Bench_water_row", "=IFERROR(MATCH(Bench_water,Water_name,0),0)"),
-                ("Shelf no.", "Bench_shelf_row", f"={shelf_row('Bench_acid')}"),
-                ("Titrant's shelf no.", "Bench_titrant_row", f"={shelf_row('Bench_titrant')}")]
-    for offset, (label, name, formula) in enumerate(workings):
-        sheet.text(5 + offset, 11, label)
-        sheet.formula(5 + offset, 12, formula, "cell")
-        sheet.name_range(name, (5 + offset, 12))
+    sheet.workings(5, 11, [
+        ("Bench_water_row", "Water no.", "=IFERROR(MATCH(Bench_water,Water_name,0),0)"),
+        ("Bench_shelf_row", "Shelf no.", f"={shelf_row('Bench_acid')}"),
+        ("Bench_titrant_row", "Titrant's shelf no.", f"={shelf_row('Bench_titrant')}")])
     sheet.text(4, 11, "Workings", "section")
     sheet.raw.set_column(11, 12, 18, sheet.book.style("text"), {"level": 1})
 

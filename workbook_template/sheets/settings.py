@@ -13,6 +13,7 @@ NAME = "Settings"
 SHELF_HEAD = 15
 SHELF_FIRST, SHELF_LAST = SHELF_HEAD + 1, SHELF_HEAD + SHELF_ROWS
 LIMITS_HEAD = SHELF_LAST + 3
+LIMITS_LAST = LIMITS_HEAD + 19
 
 #: Last-runnings limits: label, highest pH, lowest gravity in °P. Common practice, no source.
 RUNOFF_PRESETS = (("older: pH 6.0, 2 °P", 6.0, 2.0), ("compromise: pH 5.7, 2.5 °P", 5.7, 2.5), ("newer: pH 5.5, 3 °P", 5.5, 3.0),
@@ -28,7 +29,7 @@ def write(book: Book) -> None:
     _units(sheet)
     _shelf(sheet)
     _limits(sheet)
-    sheet.finish(area=(0, 0, LIMITS_HEAD + 12, 10), freeze=(2, 0), tall=1)
+    sheet.finish(area=(0, 0, LIMITS_LAST, 10), freeze=(2, 0), tall=1)
 
 
 def _units(sheet) -> None:
@@ -113,18 +114,28 @@ def _limits(sheet) -> None:
         ("Ion balance: not usable beyond, %", "Balance_wrong", 10, "share", f"10 % ({practice})."),
         ("Alkalinity left: remark below, mg/L as CaCO3", "Alkalinity_low", 12, "mg",
          "Below this a small overdose drops the pH far; a choice of this workbook."),
+        ("Calcium for the mash: remark below, mg/L", "Calcium_low", 50, "mg", f"50 mg/L or more ({practice})."),
+        ("Scale in the hot tank: remark above, mg/L as CaCO3", "Scale_remark", 50, "mg",
+         "A choice of this workbook: 50 mg/L leave 50 g in each m³ heated."),
+        ("Taste: chloride from, mg/L", "Chloride_taste", 250, "mg",
+         "Tasted in drinking water from 200 to 300, by its cation (World Health Organization guidelines, from memory)."),
+        ("    sulfate from, mg/L", "Sulfate_taste", 250, "mg",
+         "Tasted in drinking water from 250 to 1000, by its cation (World Health Organization guidelines, from memory)."),
+        ("    lactate from, mg/L", "Lactate_taste", 400, "mg", "Lactic acid is tasted in beer from about 400 (from memory)."),
+        ("Kettle pH, low and high", "Kettle_pH_low", 5.2, "ph", f"Full kettle, before the boil: 5.2 to 5.4 ({practice})."),
+        ("", "Kettle_pH_high", 5.4, "ph", ""),
+        ("Final beer pH", "Beer_pH_usual", 4.2, "ph", f"About 4.2; about 4.4 where the sparge was left untreated ({practice})."),
         *((f"Standard error of {label}", f"Error_{name}", constant(f"error_{name}"), "plain",
            f"For the intervals of doses ({practice}); your own where you know it.")
           for label, name in (("an alkalinity, mg/L", "alkalinity"), ("a pH reading", "ph"), ("a strength, mass %", "strength"),
                               ("a tank volume, %", "volume"))),
     ]
-    for offset, (label, name, value, number, note) in enumerate(rows):
-        row = LIMITS_HEAD + 1 + offset
+    for row, (label, name, value, number, note) in enumerate(rows, LIMITS_HEAD + 1):
         sheet.text(row, 0, label, "label")
         sheet.input(row, 1, value, number)
         sheet.name_range(name, (row, 1))
         sheet.text(row, 2, f" {note}")
-    row = LIMITS_HEAD + 1 + len(rows)
+    row = LIMITS_LAST
     sheet.text(row, 0, "Density of water at the tank's temperature", "label")
     sheet.formula(row, 1, "=COLD_LITRES(1,Tank_temp_C)", "result", "density")
     sheet.text(row, 2, f" L at {constant('report_temperature'):g} °C in each litre read on the hot tank.")
