@@ -152,10 +152,12 @@ class Sheet:
         """The usual cautions across the sheet."""
         self.across(row, 0, last, " ".join(cautions()), "caution", height=height)
 
-    def choice(self, first: tuple[int, int], last: tuple[int, int], source: str | list[str], what: str) -> None:
-        """A drop-down list over input cells."""
+    def choice(self, first: tuple[int, int], last: tuple[int, int], source: str | list[str], what: str, *,
+               free: bool = False) -> None:
+        """A drop-down list over input cells; where it is ``free``, other texts may be typed too."""
         self.raw.data_validation(*first, *last, {
-            "validate": "list", "source": source, "input_title": what, "input_message": f"Choose the {what.lower()}.",
+            "validate": "list", "source": source, "show_error": not free, "input_title": what,
+            "input_message": f"Choose the {what.lower()}.",
             "error_title": what, "error_message": f"Choose a {what.lower()} from the list."})
 
     def limits(self, first: tuple[int, int], last: tuple[int, int], low: float, high: float, what: str) -> None:

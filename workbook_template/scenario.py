@@ -145,7 +145,7 @@ class Logged(NamedTuple):
 BLEND = Blend((("Town main", 12),), 8, {"gypsum": 400, "calcium chloride dihydrate": 80}, "Hydrochloric 31 can", 5.7,
               (100, 5, 12, 95, 140, 20))
 
-MASH = Mash("0215 Export", 9, (Malt("pilsner malt", 250), Malt("Munich malt", 40), Malt("pale caramel malt", 10)), None,
+MASH = Mash("0215 Export", 9, (Malt("pilsner malt", 210), Malt("Munich malt", 75), Malt("pale caramel malt", 15)), None,
             "Lactic 80 can", 330, 5.43)
 
 TITRATION = Titration("Town main", 100, 0.1, 5.7, (

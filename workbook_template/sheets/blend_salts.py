@@ -39,13 +39,14 @@ def write(book: Book) -> None:
     sheet = book.sheet(NAME, [29, 13, 11, *[10] * COUNT, 13, 9, 46, 3, *[11] * 9, 46])
     sheet.text(0, 0, "Blend and salts", "title")
     sheet.across(1, 0, NOTE, "Give the volume of each water and the grams of each salt for all of it; the last lines compare the "
-                             "liquor with your target. The blend stands on the sheet Water as one more water, for any batch to use.", "lead")
+                             "liquor with your target. The blend stands on the sheet Water as one more water, for any batch to use.",
+                 "lead")
     sheet.cautions(2, NOTE)
-    _headers(sheet, HEAD, "Water", '="Volume, "&Volume_unit&" (cold)"', "Share, %", "pH at 20 °C")
+    _headers(sheet, HEAD, ["Water", '="Volume, "&Volume_unit&" (cold)"', "Share, %"], "pH at 20 °C", ["L", "Source no.", "Problem"])
     for row in range(FIRST, BLEND):
         _water(sheet, row)
     _blend(sheet)
-    _headers(sheet, SALT_HEAD, "Salt, for all of the blend", "g", "Strength, mass %", "pH with it")
+    _headers(sheet, SALT_HEAD, ["Salt, for all of the blend", "g", "Strength, mass %"], "pH with it", ["g", "Salts so far", ""])
     for row, name in enumerate(salt_names(), SALT_FIRST):
         _salt(sheet, row, find_salt(name))
     _liquor(sheet)
@@ -73,11 +74,10 @@ def _column(column: int, first: int, last: int) -> str:
     return f"{LETTER(column)}{first + 1}:{LETTER(column)}{last + 1}"
 
 
-def _headers(sheet, row: int, first: str, second: str, third: str, ph: str) -> None:
-    titles = [first, second, third, *(f"{ion.title()}, mg/L" for ion in Ions._fields), "Alkalinity, mg/L as CaCO3", ph, "Remark"]
+def _headers(sheet, row: int, first: list[str], ph: str, workings: list[str]) -> None:
+    titles = [*first, *(f"{ion.title()}, mg/L" for ion in Ions._fields), "Alkalinity, mg/L as CaCO3", ph, "Remark"]
     sheet.headers(row, 0, titles, height=32)
-    sheet.headers(row, LITRES, ["L, or g of salt", *(ion.title() for ion in Ions._fields), "Alkalinity", "pH", "Source no.", "Problem"],
-                  height=32)
+    sheet.headers(row, LITRES, [workings[0], *(ion.title() for ion in Ions._fields), "Alkalinity", "pH", *workings[1:]], height=32)
     sheet.across(row - 1, LITRES, PROBLEM, "Workings", "section")
 
 
@@ -176,6 +176,8 @@ def _salt(sheet, row: int, salt: Salt) -> None:
     sheet.formula(row, LITRES, f'=IF({c["amount"]}="",0,{c["amount"]})', "cell")
     sheet.formula(row, RAW_ALKALINITY, f'=IF({c["litres"]}=0,{before["alkalinity"]},ALKALINITY_AFTER_SALT({liquor}))', "cell")
     sheet.formula(row, RAW_PH, f'=IF({c["litres"]}=0,{before["ph"]},PH_AFTER_SALT({liquor}))', "cell")
+    so_far = f'N({before["source"]})' if row > SALT_FIRST else "0"
+    sheet.formula(row, SOURCE_ROW, f'={so_far}+IF({c["litres"]}=0,0,1)', "cell")
     for i, ion in enumerate(Ions._fields):
         held = f"INDEX(SALT_IONS({bought}),1,{i + 1})"
         if ion == "calcium" and salt.alkalinity and salt.ions.calcium:  # less the calcium of what stays undissolved, or falls
@@ -214,6 +216,7 @@ def _liquor(sheet) -> None:
     for name, first, last in (("ions", RAW, RAW + COUNT - 1), ("alkalinity", RAW_ALKALINITY, RAW_ALKALINITY), ("pH", RAW_PH, RAW_PH)):
         sheet.name_range(f"Mix_{name}", (SALT_LAST, first), (SALT_LAST, last))
     sheet.name_range("Mix_salt_name", (SALT_FIRST, 0), (SALT_LAST, 0))
+    sheet.name_range("Mix_salt_number", (SALT_FIRST, SOURCE_ROW), (SALT_LAST, SOURCE_ROW))
     sheet.name_range("Mix_salt_grams", (SALT_FIRST, LITRES), (SALT_LAST, LITRES))
 
 

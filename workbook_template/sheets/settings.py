@@ -70,7 +70,7 @@ def _shelf(sheet) -> None:
     sheet.across(SHELF_HEAD - 1, 0, 10, "Acids on the shelf", "section")
     sheet.headers(SHELF_HEAD, 0, [
         "Label (your own)", "Acid", "Strength, mass %", "Pack, L\n(powder: kg)", '="Price of a pack, "&Currency',
-        "In stock, L\n(powder: kg)", "Density,\nkg/L", "Measured in", "Needed by the plan, L (kg)", "Left after the plan, L (kg)",
+        "In stock, L\n(powder: kg)", "Density,\nkg/L", "Measured in", "Needed, sparge and mash, L (kg)", "Left after the plan, L (kg)",
         "Remark"])
     for offset in range(SHELF_ROWS):
         row = SHELF_FIRST + offset
@@ -83,15 +83,16 @@ def _shelf(sheet) -> None:
                       "result", "right", "density")
         sheet.formula(row, 7, f'=IF(COUNTA(A{at}:C{at})=0,"",IF(ISNUMBER(SEARCH("powder",{density})),"g",'
                               f'IF(ISNUMBER({density}),"mL","see remark")))', "result", "centre")
-        short = f"COUNTIFS(Plan_acid,A{at})<>SUMIFS(Plan_complete,Plan_acid,A{at})"
-        sheet.formula(row, 8, f'=IF(A{at}="","",IF({short},"see remark",SUMIFS(Plan_amount,Plan_acid,A{at})/1000))',
-                      "result", "density")
+        short = (f"COUNTIFS(Plan_acid,A{at})+COUNTIFS(Mash_plan_acid,A{at})<>SUMIFS(Plan_complete,Plan_acid,A{at})"
+                 f"+SUMIFS(Mash_plan_complete,Mash_plan_acid,A{at})")
+        needed = f"SUMIFS(Plan_amount,Plan_acid,A{at})+SUMIFS(Mash_plan_amount,Mash_plan_acid,A{at})"
+        sheet.formula(row, 8, f'=IF(A{at}="","",IF({short},"see remark",({needed})/1000))', "result", "density")
         sheet.formula(row, 9, f'=IF(OR(A{at}="",F{at}=""),"",IF(ISNUMBER(I{at}),F{at}-I{at},"see remark"))', "result", "density")
         sheet.formula(
             row, 10,
             f'=IF(COUNTA(A{at}:F{at})=0,"",IF(A{at}="","Give this acid a label.",IF(COUNTIF(Shelf_label,A{at})>1,'
             f'"This label stands twice: give each acid its own.",IF(H{at}="see remark",{density},IF({short},'
-            f'"A batch with this acid has no dose yet: see its remark on the plan.",IF(F{at}="","No stock given.",'
+            f'"A batch with this acid has no dose yet: see the remarks on the plan and the mash.",IF(F{at}="","No stock given.",'
             f'IF(J{at}<0,"Order more: the plan needs "&FIXED(-J{at},2,TRUE)&" more than there is.","Enough for the plan.")))))))',
             "remark")
     first, last = SHELF_FIRST, SHELF_LAST
