@@ -22,7 +22,8 @@ BUILT = datetime(2026, 1, 1)
 #: Number formats by what is shown, rounded as a brewer reads them.
 NUMBERS = {
     "ph": "0.00", "rough_ph": "0.0", "mg": "#,##0", "limit": "[>=9.95]#,##0;0.0", "ml": "[>=99.95]#,##0;0.0", "litres": "#,##0",
-    "money": "#,##0.00", "share": "0.0", "date": "yyyy-mm-dd", "density": "0.000", "plain": "General", "count": "0", "month": "mmm yyyy",
+    "volume": "[>=99.95]#,##0;[>=9.995]0.0;0.00", "money": "#,##0.00", "share": "0.0", "date": "yyyy-mm-dd", "density": "0.000",
+    "plain": "General", "count": "0", "month": "mmm yyyy",
 }
 
 
@@ -82,6 +83,7 @@ _PURPOSES: dict[str, dict[str, Any]] = {
     "input": {"border": 1, "border_color": LINE, "bg_color": INPUT, "locked": False},
     "remark": {"border": 1, "border_color": LINE, "bg_color": BAND, "text_wrap": True, "align": "left", "indent": 1},
     "caution": {"font_color": WARN, "text_wrap": True, "align": "left", "indent": 1, "border": 1, "border_color": WARN},
+    "note": {"indent": 1},
     "centre": {"align": "center"},
     "quiet": {"font_size": 8, "font_color": "#7A8781", "align": "center"},
 }
@@ -101,6 +103,13 @@ class Sheet:
     def text(self, row: int, column: int, text: Any, *purposes: str) -> None:
         """A constant text or number."""
         self.raw.write(row, column, text, self.book.style(*(purposes or ("text",))))
+
+    def label(self, row: int, column: int, text: str) -> None:
+        """What stands beside a figure; one that begins with ``=`` is a formula."""
+        if text.startswith("="):
+            self.formula(row, column, text, "label")
+        else:
+            self.text(row, column, text, "label")
 
     def across(self, row: int, first: int, last: int, text: str, *purposes: str, height: float | None = None,
                formula: bool = False) -> None:

@@ -63,8 +63,8 @@ def write(book: Book) -> None:
     sheet.limits((first, COLUMN["target"]), (last, COLUMN["target"]), 2.5, 11, "A target pH")
     for name, key in (("date", "date"), ("batch", "batch"), ("water_name", "water"), ("acid", "acid"), ("used", "used"),
                       ("complete", "complete"), ("amount", "amount"), ("cold", "cold"), ("target", "target_used"),
-                      ("water_row", "water_row"), ("shelf_row", "shelf_row"), ("money", "money"), ("bad_row", "bad_row"), ("added", "added"),
-                      ("volume_ml", "volume_ml"), ("dated", "dated")):
+                      ("water_row", "water_row"), ("shelf_row", "shelf_row"), ("money", "money"), ("bad_row", "bad_row"),
+                      ("added", "added"), ("volume_ml", "volume_ml"), ("dated", "dated")):
         sheet.name_range(f"Plan_{name}", (first, COLUMN[key]), (last, COLUMN[key]))
     for words, colour in (("Expect calcium", "#F6D5CF"), ("Calcium may drop", "#FBE8C4"), ("Check ", "#F6D5CF"), ("Choose", "#F6D5CF")):
         sheet.raw.conditional_format(first, COLUMN["remark"], last, COLUMN["remark"], {

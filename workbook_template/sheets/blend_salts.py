@@ -24,7 +24,7 @@ ACID_HEAD = ACID + 2
 BROUGHT, AFTER, TARGET, LESS = (ACID_HEAD + offset for offset in range(1, 5))
 FIGURES = LESS + 3
 REMARK = FIGURES + 5
-END = REMARK + 6
+END = REMARK + 9
 
 #: Columns of the ions, the alkalinity and the pH, and of their workings to the right.
 IONS, ALKALINITY, PH = 3, 8, 9
@@ -56,7 +56,7 @@ def write(book: Book) -> None:
     for row, name, colour in ((TARGET, "target", OCHRE), (AFTER, "liquor after the acid", GREEN)):
         chart.add_series({"name": name, "categories": [NAME, ACID_HEAD, IONS, ACID_HEAD, IONS + COUNT - 1],
                           "values": [NAME, row, IONS, row, IONS + COUNT - 1], "fill": {"color": colour}, "gap": 60})
-    sheet.raw.insert_chart(FIGURES - 1, ALKALINITY - 1, chart, {"x_scale": 1.2, "y_scale": 0.9, "object_position": 2})
+    sheet.raw.insert_chart(FIGURES - 1, ALKALINITY - 1, chart, {"x_scale": 1.15, "y_scale": 1.1, "object_position": 2})
     for column in range(LITRES, PROBLEM + 1):
         sheet.raw.set_column(column, column, 11 if column < PROBLEM else 46, book.style("text"), {"level": 1})
     sheet.finish(area=(0, 0, END, NOTE), tall=1)
@@ -297,7 +297,7 @@ def _figures(sheet) -> None:
     sheet.across(FIGURES - 1, 0, ALKALINITY - 2, "What the liquor is", "section")
     rows = [
         ("Sulfate to chloride, mg/mg", "Mix_ratio", f'=IF(COUNT({sulfate},{chloride})=2,IF(ISNUMBER({ratio}),{ratio},"no chloride"),"")',
-         "density", "after the acid; above 1 is said to bring out hops (common practice, no source)"),
+         "ph", "after the acid; above 1 is said to bring out hops (common practice, no source)"),
         ("Residual alkalinity", "Mix_residual", '=IF(ISNUMBER(Mix_alkalinity),RESIDUAL_ALKALINITY(Mix_alkalinity,INDEX(Mix_ions,1,1),'
          'INDEX(Mix_ions,1,2)),"")', "mg", "mg/L as CaCO3, before the acid: it steers mash pH"),
         ("Scale in the hot tank", "Mix_scale", '=IF(ISNUMBER(Mix_alkalinity),CALCITE_SCALE(Mix_alkalinity,Mix_pH,Mix_ions,20,Tank_temp_C,'
@@ -307,15 +307,15 @@ def _figures(sheet) -> None:
         row = FIGURES + offset
         sheet.text(row, 0, label, "label")
         sheet.formula(row, 1, formula, "result", "right", number)
-        sheet.text(row, 2, f" {note}")
+        sheet.text(row, 2, note, "note")
         sheet.name_range(name, (row, 1))
     row = FIGURES + len(rows)
     sheet.text(row, 0, "Lime: share of chalk settled", "label")
     sheet.input(row, 1, 0, "plain")
     sheet.limits((row, 1), (row, 1), 0, 1, "The share settled")
     sheet.name_range("Lime_settled", (row, 1))
-    sheet.text(row, 2, " 0: dosed and used at once; 1: lime softening, let to settle and drawn off clear")
-    sheet.raw.merge_range(REMARK, 0, END - 1, ALKALINITY - 2, "", sheet.book.style("remark"))
+    sheet.text(row, 2, "0: dosed and used at once; 1: lime softening, let to settle and drawn off clear", "note")
+    sheet.raw.merge_range(REMARK, 0, REMARK + 4, ALKALINITY - 2, "", sheet.book.style("remark"))
     problem = _cells(SALT_LAST)["alkalinity"]
 
     def above(cell: str, limit: str, words: str) -> str:

@@ -19,7 +19,7 @@ PH_HEAD = ACIDS + 6
 STEPS = 8
 PH_FIRST, PH_LAST = PH_HEAD + 1, PH_HEAD + STEPS
 CHART = PH_LAST + 1
-ANION_HEAD = CHART + 15
+ANION_HEAD = CHART + 22
 ANIONS = ("chloride", "sulfate", "phosphate as PO4", "lactate", "citrate", "acetate")
 REMARK = ANION_HEAD + len(ANIONS) + 2
 CAUTIONS = REMARK + 4
@@ -29,7 +29,7 @@ WORKINGS = 8
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [34, 19, 19, 13, 13, 11, 46, 3, 26, 14, 12, 12, 12, 12])
+    sheet = book.sheet(NAME, [34, 19, 19, 12, 11, 9, 42, 3, 26, 14, 12, 12, 12, 12])
     sheet.text(0, 0, "Liquor plan", "title")
     sheet.across(1, 0, LAST, "The batch that is chosen on the sheet Mash, on one page to print. Only the yellow readings are filled in "
                              "here.", "lead")
@@ -52,7 +52,7 @@ def write(book: Book) -> None:
                                                                        "border": {"color": WARN}}})):
         chart.add_series({"name": name, "categories": [NAME, PH_FIRST, WORKINGS, PH_LAST, WORKINGS],
                           "values": [NAME, PH_FIRST, column, PH_LAST, column], **look})
-    sheet.raw.insert_chart(CHART, 0, chart, {"x_scale": 2.3, "y_scale": 0.98, "object_position": 2})
+    sheet.raw.insert_chart(CHART, 0, chart, {"x_scale": 2.2, "y_scale": 1.38, "object_position": 2})
     _anions(sheet)
     _remark(sheet)
     sheet.raw.set_column(WORKINGS, WORKINGS, 26, book.style("text"), {"level": 1})
@@ -104,18 +104,12 @@ def _volumes(sheet) -> None:
     sheet.headers(VOLUMES - 1, 0, ["", "Mash", "Sparge", "In all", "", "", "Note"], height=16)
 
     def line(row: int, label: str, mash: str, sparge: str, total: str | None, number: str, note: str) -> None:
-        if label.startswith("="):
-            sheet.formula(row, 0, label, "label")
-        else:
-            sheet.text(row, 0, label, "label")
+        sheet.label(row, 0, label)
         sheet.formula(row, 1, f'=IF(Page_mash=1,{mash},"")', "result", "right", number)
         sheet.formula(row, 2, f'=IF(Page_ready=1,{sparge},"")', "result", "right", number)
         if total:
             sheet.formula(row, 3, f"={total}", "result", "right", number)
-        if note.startswith("="):
-            sheet.formula(row, 6, note, "text")
-        else:
-            sheet.text(row, 6, f" {note}")
+        sheet.text(row, 6, note, "note")
 
     both = "IF(AND(Page_ready=1,Page_mash=1),{},\"\")"
     line(VOLUMES, "Water", _name_of("Mash_water_row"), _name_of("Page_water"), None, "plain", "from the sheets Mash and Batch plan")
@@ -160,10 +154,7 @@ def _acids(sheet) -> None:
     amounts = {1: ("Mash_amount", "Page_amount"), 2: ("Mash_amount*First_portion", "Page_amount*First_portion")}
     for offset, (label, in_mash, in_sparge, number) in enumerate(rows):
         row = ACIDS + offset
-        if label.startswith("="):
-            sheet.formula(row, 0, label, "label")
-        else:
-            sheet.text(row, 0, label, "label")
+        sheet.label(row, 0, label)
         for column, formula, condition, which in ((1, in_mash, mash, 0), (2, in_sparge, sparge, 1)):
             if offset in amounts:
                 amount = amounts[offset][which]
@@ -173,7 +164,7 @@ def _acids(sheet) -> None:
     sheet.formula(ACIDS + 3, 3, f'=IF(AND(Page_ready=1,Page_mash=1),IF(COUNT({costs})=IF(Mash_shelf_row>0,2,1),SUM({costs}),'
                                 '"see remark"),"")', "result", "right", "money")
     sheet.name_range("Page_cost", (ACIDS + 3, 3))
-    sheet.text(first, 6, " Purchasing counts both")
+    sheet.text(first, 6, "Purchasing counts both.", "note")
 
 
 def _steps(sheet) -> None:
@@ -216,7 +207,7 @@ def _steps(sheet) -> None:
             sheet.formula(row, column, f'=IF(ISNUMBER({raw[key]}),{raw[key]},"")', "result", "right", number)
         sheet.input(row, 4, None, "ph")
         sheet.formula(row, 5, f'={raw["read"]}', "result", "right", "ph")
-        sheet.formula(row, 6, f'=" "&{words}', "text")
+        sheet.formula(row, 6, f"={words}", "note")
     sheet.limits((PH_FIRST, 4), (PH_LAST, 4), 1, 11, "A pH reading")
 
 
@@ -238,11 +229,11 @@ def _anions(sheet) -> None:
         level = {"chloride": "Chloride_taste", "sulfate": "Sulfate_taste", "lactate": "Lactate_taste"}.get(anion)
         if level:
             sheet.formula(row, 4, f"={level}", "result", "right", "mg")
-            sheet.formula(row, 6, f'=IF(ISNUMBER(D{at}),IF(D{at}>={level}," at a level that is tasted: see Settings",'
-                                  f'IF(D{at}>=0.75*{level}," near the level that is tasted: see Settings","")),"")', "text")
+            sheet.formula(row, 6, f'=IF(ISNUMBER(D{at}),IF(D{at}>={level},"at a level that is tasted: see Settings",'
+                                  f'IF(D{at}>=0.75*{level},"near the level that is tasted: see Settings","")),"")', "note")
         else:
             sheet.text(row, 4, "no level", "result", "right")
-    sheet.formula(ANION_HEAD + 3, 6, f'=IF(N(D{ANION_HEAD + 4})>0," no taste of its own ({PRACTICE})","")', "text")
+    sheet.formula(ANION_HEAD + 3, 6, f'=IF(N(D{ANION_HEAD + 4})>0,"no taste of its own ({PRACTICE})","")', "note")
 
 
 def _remark(sheet) -> None:

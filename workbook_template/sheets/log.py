@@ -17,15 +17,16 @@ FIRST, LAST = HEAD + 1, HEAD + ROWS
 ENOUGH = 8
 
 INPUTS = {"date": ("Date", 11, "date"), "batch": ("Batch", 14, "plain"), "water": ("Water", 16, "plain"), "acid": ("Acid", 19, "plain"),
-          "litres": ("Liquor, L at 20 °C", 9, "litres"), "target": ("Target pH", 8, "ph"), "before": ("pH before", 8, "ph"),
-          "dose": ("Dose given, mL (powder: g)", 9, "ml"), "after": ("pH after", 8, "ph"), "last": ("Last runnings pH", 9, "ph"),
+          "litres": ('="Liquor, "&Volume_unit&" at 20 °C"', 9, "volume"), "target": ("Target pH", 8, "ph"),
+          "before": ("pH before", 8, "ph"), "dose": ("Dose given, mL (powder: g)", 9, "ml"), "after": ("pH after", 8, "ph"), "last": ("Last runnings pH", 9, "ph"),
           "kettle": ("Kettle pH", 8, "ph"), "beer": ("Final beer pH", 8, "ph")}
 RESULTS = {"planned": ("Planned dose", 9, "ml"), "expected": ("pH expected of that dose", 9, "ph"),
            "implied": ("Alkalinity implied, mg/L as CaCO3", 10, "mg"), "report": ("of the report", 9, "mg"),
            "drift": ("Drift, %", 8, "share"), "remark": ("Remark", 44, "plain")}
 #: What a row takes from the batch plan where its cell is empty, by the name of the plan's column.
 FROM_PLAN = {"water": "water_name", "acid": "acid", "litres": "cold", "target": "target"}
-WORKINGS = {"used": "In use", "plan_row": "Row of the plan", **{f"{key}_used": f"{INPUTS[key][0]} used" for key in FROM_PLAN},
+WORKINGS = {"used": "In use", "plan_row": "Row of the plan", "water_used": "Water used", "acid_used": "Acid used",
+            "litres_used": "Liquor used, L", "target_used": "Target used",
             "water_row": "Water no.", "shelf_row": "Shelf no.", "each": "mL each", "liquid": "Strength for mL",
             "miss": "Read less expected", "sel_before": "pH before", "sel_after": "pH after", "sel_dose": "Dose, mL",
             "sel_litres": "Litres",
@@ -129,6 +130,7 @@ def _row(sheet, row: int, logged: scenario.Logged | None) -> None:
     for column, (value, spec) in enumerate(zip(logged or (None,) * len(INPUTS), INPUTS.values())):
         sheet.input(row, column, value, spec[2])
     typed = {key: c[key] for key in FROM_PLAN}
+    own = {"litres": f"LITRES({typed['litres']},Volume_unit)"}
     c.update({key: c[f"{key}_used"] for key in FROM_PLAN})  # from here on, what is typed or else the plan's
     ready = f"AND({c['used']}=1,{c['water_row']}>0,{c['shelf_row']}>0)"
     acid, strength = looked_up("Shelf_acid", c["shelf_row"]), looked_up("Shelf_strength", c["shelf_row"])
@@ -154,7 +156,7 @@ def _row(sheet, row: int, logged: scenario.Logged | None) -> None:
                    f'IF({c["implied"]}="see remark",{implied},IF({both},"","Readings missing: no alkalinity from this row."))))))'),
         "used": f"=IF(COUNTA({c['batch']}:{c['beer']})>0,1,0)",
         "plan_row": f'=IF({c["batch"]}="",0,IFERROR(MATCH({c["batch"]},Plan_batch,0),0))',
-        **{f"{key}_used": f'=IF({typed[key]}<>"",{typed[key]},IF({c["plan_row"]}>0,INDEX(Plan_{name},{c["plan_row"]}),""))'
+        **{f"{key}_used": f'=IF({typed[key]}<>"",{own.get(key, typed[key])},IF({c["plan_row"]}>0,INDEX(Plan_{name},{c["plan_row"]}),""))'
            for key, name in FROM_PLAN.items()},
         "water_row": f'=IF({c["used"]}=1,IFERROR(MATCH({c["water"]},Water_name,0),0),0)',
         "shelf_row": f'=IF({c["used"]}=1,{shelf_row(c["acid"])},0)',

@@ -13,19 +13,19 @@ GRIST_HEAD = 10
 GRIST_ROWS = 10
 FIRST, LAST = GRIST_HEAD + 1, GRIST_HEAD + GRIST_ROWS
 RESULTS = 5
-MALT_HEAD = 30
+MALT_HEAD = 31
 MALT_ROWS = 14
 MALT_FIRST, MALT_LAST = MALT_HEAD + 1, MALT_HEAD + MALT_ROWS
 #: Rows of the results, by what stands in them.
-(LIQUOR, RATIO, RESIDUAL, PLAIN, TARGET, ACID, DOSE, PORTION, AFTER, ANION, COST, LACTIC, ACID_MALT, READ_HEAD, GIVEN, READ, EXPECTED, MISS,
- MORE) = range(RESULTS + 1, RESULTS + 20)
+(LIQUOR, RATIO, RESIDUAL, PLAIN, ACID_HEAD, TARGET, ACID, DOSE, PORTION, AFTER, ANION, COST, LACTIC, ACID_MALT, READ_HEAD, GIVEN, READ,
+ EXPECTED, MISS, MORE) = range(RESULTS + 1, RESULTS + 21)
 LABEL, FIGURE, LOW, HIGH, NOTE = 9, 10, 11, 12, 13
 WORKINGS = 15
 
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [26, 12, 12, 10, 11, 12, 10, 34, 3, 44, 12, 9, 9, 48, 3, 20, 16, 16, 12, 12])
+    sheet = book.sheet(NAME, [22, 10, 11, 9, 8, 12, 8, 27, 2, 40, 11, 7, 7, 36, 3, 20, 16, 16, 12, 12])
     sheet.text(0, 0, "Mash", "title")
     sheet.across(1, 0, NOTE, "One mash: its liquor and its grist. The pH is a prediction, which is why an interval stands beside it; give "
                              "part of the acid, read a cooled sample, then the rest.", "lead")
@@ -39,7 +39,7 @@ def write(book: Book) -> None:
     mash_acids.write_on(sheet, MALT_LAST + 2, WORKINGS)
     for column in range(WORKINGS, WORKINGS + 5):
         sheet.raw.set_column(column, column, 18, book.style("text"), {"level": 1})
-    sheet.raw.set_h_pagebreaks([MALT_HEAD - 1, MALT_LAST + 2])
+    sheet.raw.set_h_pagebreaks([MALT_LAST + 2])
     sheet.finish(area=(0, 0, mash_acids.last(MALT_LAST + 2), NOTE))
 
 
@@ -53,10 +53,7 @@ def _set_up(sheet) -> None:
         ('="    read at, "&Temperature_unit&" (empty: cold)"', "Mash_read_at", None, "share"),
     ]
     for row, (label, name, value, number) in enumerate(rows, 5):
-        if label.startswith("="):
-            sheet.formula(row, 0, label, "label")
-        else:
-            sheet.text(row, 0, label, "label")
+        sheet.label(row, 0, label)
         if row < 7:
             sheet.raw.merge_range(row, 1, row, 2, value or "", sheet.book.style("input", "plain"))
         else:
@@ -68,8 +65,8 @@ def _set_up(sheet) -> None:
 
 
 def _grist(sheet) -> None:
-    sheet.headers(GRIST_HEAD, 0, ["Malt", "Own pH (empty: table)", "Own buffering (empty: table)", "kg", "pH used",
-                                  "Buffering used, mEq/(kg·pH)", "Share, %", "Remark"], height=45)
+    sheet.headers(GRIST_HEAD, 0, ["Malt", "Own pH, if measured", "Own buffering", "kg", "pH used", "Buffering, mEq/(kg·pH)", "Share, %",
+                                  "Remark"], height=32)
     for offset in range(GRIST_ROWS):
         row, at = FIRST + offset, FIRST + offset + 1
         malt = scenario.MASH.grist[offset] if offset < len(scenario.MASH.grist) else scenario.Malt(None, None)
@@ -81,8 +78,8 @@ def _grist(sheet) -> None:
                           "result", "right", number)
         sheet.formula(row, 6, f'=IF(AND(ISNUMBER(D{at}),Mash_kg>0),100*D{at}/Mash_kg,"")', "result", "right", "share")
         sheet.formula(row, 7, (
-            f'=IF({used},IF(COUNT(E{at}:F{at})<2,"Choose a malt of the table below, or type its pH and buffering.",IF(D{at}="",'
-            f'"Give the kg.",IF(COUNT(B{at}:C{at})=2,"measured figures",IF(COUNT(B{at}:C{at})=1,"one measured, one typical figure",'
+            f'=IF({used},IF(COUNT(E{at}:F{at})<2,"Choose a malt of the table, or type its figures.",IF(D{at}="",'
+            f'"Give the kg.",IF(COUNT(B{at}:C{at})=2,"measured figures",IF(COUNT(B{at}:C{at})=1,"one measured figure",'
             f'"typical figures")))),"")'), "remark")
     kg = f"D{FIRST + 1}:D{LAST + 1}"
     sheet.text(LAST + 1, 0, "Grist in all, kg", "label")
@@ -180,12 +177,12 @@ def _results(sheet) -> None:
     def of_reading(formula: str) -> str:
         return f'=IF(AND({good},ISNUMBER({read}),ISNUMBER({then})),{formula},"")'
 
-    prediction = "cooled sample; from and to: where a reading is to be expected"
+    prediction = "cooled sample; a reading lies from ... to"
     rows = {
         LIQUOR: ("Mash liquor, L at 20 °C", figure("Mash_litres"), "litres", ""),
         RATIO: ("Liquor to grist, L/kg", f'=IF(AND({good},Mash_kg>0),Mash_litres/Mash_kg,"")', "share", ""),
         RESIDUAL: ("Residual alkalinity of the liquor", f'=IF({good},IF(ISNUMBER({residual}),{residual},"see remark"),"")', "mg",
-                   "mg/L as CaCO3: what acts against the malt"),
+                   "mg/L as CaCO3; acts against the malt"),
         PLAIN: ("pH without acid, predicted", figure("Mash_plain"), "rough_ph", prediction),
         DOSE: ('="Acid for the target, "&Mash_unit', of_acid("Mash_amount"), "ml", ""),
         PORTION: ('="First portion, "&Mash_unit', of_acid("Mash_amount*First_portion"), "ml", "share as on the sheet Settings"),
@@ -201,14 +198,11 @@ def _results(sheet) -> None:
             "the malts as buffering, the pH as read"),
     }
     for row, (label, formula, number, note) in rows.items():
-        if label.startswith("="):
-            sheet.formula(row, LABEL, label, "label")
-        else:
-            sheet.text(row, LABEL, label, "label")
+        sheet.label(row, LABEL, label)
         sheet.formula(row, FIGURE, formula, "result", "right", number)
-        sheet.text(row, NOTE, f" {note}")
-    sheet.formula(ANION, NOTE, '=IF(Mash_shelf_row>0," of the mash liquor: "&INDEX(Name_of_anion,MATCH(Mash_acid_name,Name_of_acid,0)),"")',
-                  "text")
+        sheet.text(row, NOTE, note, "note")
+    sheet.formula(ANION, NOTE, '=IF(Mash_shelf_row>0,"of the mash liquor: "&INDEX(Name_of_anion,MATCH(Mash_acid_name,Name_of_acid,0)),"")',
+                  "note")
     for row, low, high, shown in ((PLAIN, f"MASH_PH_LOWEST({mash})", f"MASH_PH_HIGHEST({mash})", good),
                                   (AFTER, "Mash_after_low", "Mash_after_high", f'AND({good},Mash_shelf_row>0)'),
                                   (EXPECTED, "Mash_then_low", "Mash_then_high", f"AND({good},ISNUMBER({read}))")):
@@ -219,14 +213,15 @@ def _results(sheet) -> None:
 
 def _result_inputs(sheet) -> None:
     demo = scenario.MASH
-    sheet.text(TARGET, LABEL, "Target pH (empty: the middle of the settings)", "label")
+    sheet.text(TARGET, LABEL, "Target pH (empty: middle of the settings)", "label")
     sheet.input(TARGET, FIGURE, demo.target_ph, "ph")
     sheet.text(ACID, LABEL, "Acid on the shelf (empty: none)", "label")
     sheet.raw.merge_range(ACID, FIGURE, ACID, HIGH, demo.acid, sheet.book.style("input", "plain"))
     sheet.choice((ACID, FIGURE), (ACID, FIGURE), "=Shelf_label", "Acid")
     sheet.text(LACTIC, LABEL, "or acidulated malt: its lactic acid, mass %", "label")
     sheet.input(LACTIC, FIGURE, 2, "share")
-    sheet.text(LACTIC, NOTE, " ask the maltster; 1 to 2 % (common practice, no source)")
+    sheet.text(LACTIC, NOTE, "from the maltster; 1 to 2 (common practice)", "note")
+    sheet.across(ACID_HEAD, LABEL, NOTE, "Acid for the mash", "section")
     sheet.across(READ_HEAD, LABEL, NOTE, "On the day", "section")
     sheet.formula(GIVEN, LABEL, '="Acid given before the reading, "&Mash_unit', "label")
     sheet.input(GIVEN, FIGURE, demo.given, "ml")
@@ -269,7 +264,7 @@ def _malts(sheet) -> None:
         source, note = (malt["source"], malt["note"]) if malt else ("", "")
         for first, last, text in ((3, LABEL, source), (FIGURE, NOTE, note)):
             sheet.raw.merge_range(row, first, row, last, text, sheet.book.style("input", "wrap"))
-        sheet.raw.set_row(row, 4 + 13 * max(1, -(-len(source) // 130), -(-len(note) // 78)))
+        sheet.raw.set_row(row, 4 + 13 * max(1, -(-len(source) // 110), -(-len(note) // 56)))
     sheet.limits((MALT_FIRST, 1), (MALT_LAST, 1), 2.5, 7, "A malt's pH")
     sheet.limits((MALT_FIRST, 2), (MALT_LAST, 2), 1, 200, "A malt's buffering")
     for name, column in (("name", 0), ("pH", 1), ("buffering", 2)):

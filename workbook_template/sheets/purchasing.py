@@ -22,7 +22,8 @@ def write(book: Book) -> None:
     last = AFTER + 8
     sheet.text(0, 0, "Purchasing", "title")
     sheet.across(1, 0, last, "From the batch plan, the acid in the mash (lower part of the sheet Mash), the stock and the packs on the "
-                             "sheet Settings. Order before it runs out: acid travels as dangerous goods and takes its time.", "lead")
+                             "sheet Settings. Order before it runs out: acid travels as dangerous goods and takes its time. "
+                             "An equivalent is the acid that takes off 50 g of alkalinity as CaCO3.", "lead", height=28)
     inputs = (("Share wasted, %", "Waste", 3, "share"), ("Batches a year", "Batches_a_year", 110, "count"))
     for offset, (label, name, value, number) in enumerate(inputs):
         sheet.text(2 + offset, 0, label, "label")

@@ -15,8 +15,6 @@ STEP_HEAD = 19
 STEP_FIRST, STEP_LAST = STEP_HEAD + 1, STEP_HEAD + STEPS
 CURVE_POINTS = 21
 CURVE_FIRST = 4
-#: The demo's readings: mL given in each step, pH read.
-DEMO = ((140, 6.36), (80, 5.78), (None, None), (None, None))
 
 
 def write(book: Book) -> None:
@@ -93,10 +91,7 @@ def _plan(sheet) -> None:
         (11, 0, "Expected pH after it", f'=IF(Day_row>0,{_ph_after("Day_dose*First_portion")},"")', "ph"),
     ]
     for row, column, label, formula, number in rows:
-        if label.startswith("="):
-            sheet.formula(row, column, label, "label")
-        else:
-            sheet.text(row, column, label, "label")
+        sheet.label(row, column, label)
         sheet.raw.merge_range(row, 1, row, 2, "", sheet.book.style("result", number))
         sheet.formula(row, 1, formula, "result", "right" if number != "plain" else "text", number)
     sheet.raw.merge_range(3, 3, 11, 5, "", sheet.book.style("remark"))
@@ -120,7 +115,7 @@ def _steps(sheet) -> None:
     first = STEP_FIRST + 1
     for offset in range(STEPS):
         row, at = STEP_FIRST + offset, STEP_FIRST + offset + 1
-        given, read = DEMO[offset]
+        given, read = scenario.PORTIONS[offset] if offset < len(scenario.PORTIONS) else (None, None)
         sheet.text(row, 0, f" Portion {offset + 1}", "cell")
         sheet.input(row, 1, given, "ml")
         sheet.formula(row, 2, f'=IF(AND(Day_row>0,B{at}<>""),IF(COUNT(B{first}:B{at})={offset + 1},SUM(B{first}:B{at}),'
