@@ -135,7 +135,7 @@ def test_template_formulas_leave_no_middle_argument_out(live):
 def test_each_chart_has_titles_on_both_axes():
     with zipfile.ZipFile(TEMPLATE) as package:
         charts = [package.read(name).decode() for name in package.namelist() if name.startswith("xl/charts/chart")]
-    assert len(charts) == 9
+    assert len(charts) == 11
     for chart in charts:
         axes = chart.count("<c:valAx>") + chart.count("<c:catAx>") - chart.count('<c:delete val="1"/>')
         assert axes >= 2

@@ -172,10 +172,11 @@ def _salt(sheet, row: int, salt: Salt) -> None:
     settled = "Lime_settled" if salt.alkalinity and salt.ions.calcium and not salt.is_chalk else "0"
     liquor = f'{before["alkalinity"]},{before["ph"]},{bought},{before["ions"]},20,0,{settled}'
     given = f'AND({c["amount"]}<>"",ISNUMBER({before["alkalinity"]}))'
-    gained = f'({c["alkalinity"]}-{before["alkalinity"]})'
+    gained = f'ROUND({c["alkalinity"]}-{before["alkalinity"]},9)'
     sheet.formula(row, LITRES, f'=IF({c["amount"]}="",0,{c["amount"]})', "cell")
-    sheet.formula(row, RAW_ALKALINITY, f'=IF({c["litres"]}=0,{before["alkalinity"]},ALKALINITY_AFTER_SALT({liquor}))', "cell")
-    sheet.formula(row, RAW_PH, f'=IF({c["litres"]}=0,{before["ph"]},PH_AFTER_SALT({liquor}))', "cell")
+    unchanged = f'OR({c["litres"]}=0,ISTEXT({before["alkalinity"]}))'
+    sheet.formula(row, RAW_ALKALINITY, f'=IF({unchanged},{before["alkalinity"]},ALKALINITY_AFTER_SALT({liquor}))', "cell")
+    sheet.formula(row, RAW_PH, f'=IF({unchanged},{before["ph"]},PH_AFTER_SALT({liquor}))', "cell")
     so_far = f'N({before["source"]})' if row > SALT_FIRST else "0"
     sheet.formula(row, SOURCE_ROW, f'={so_far}+IF({c["litres"]}=0,0,1)', "cell")
     for i, ion in enumerate(Ions._fields):
@@ -213,8 +214,9 @@ def _liquor(sheet) -> None:
         sheet.formula(LIQUOR, column, f'=IF(Mix_used>0,IF(ISNUMBER({cell}),{cell},"see remark"),"")', "result", "right", number)
     sheet.formula(LIQUOR, NOTE, f'=IF(ISTEXT({c["alkalinity"]}),{c["alkalinity"]},"This is what the sheet Water hands on, before any '
                                 'acid.")', "remark")
-    for name, first, last in (("ions", RAW, RAW + COUNT - 1), ("alkalinity", RAW_ALKALINITY, RAW_ALKALINITY), ("pH", RAW_PH, RAW_PH)):
-        sheet.name_range(f"Mix_{name}", (SALT_LAST, first), (SALT_LAST, last))
+    sheet.name_range("Mix_ions", (SALT_LAST, RAW), (SALT_LAST, RAW + COUNT - 1))
+    sheet.name_range("Mix_alkalinity", (SALT_LAST, RAW_ALKALINITY))
+    sheet.name_range("Mix_pH", (SALT_LAST, RAW_PH))
     sheet.name_range("Mix_salt_name", (SALT_FIRST, 0), (SALT_LAST, 0))
     sheet.name_range("Mix_salt_number", (SALT_FIRST, SOURCE_ROW), (SALT_LAST, SOURCE_ROW))
     sheet.name_range("Mix_salt_grams", (SALT_FIRST, LITRES), (SALT_LAST, LITRES))

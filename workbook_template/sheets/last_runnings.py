@@ -27,7 +27,8 @@ def write(book: Book) -> None:
     _answer(sheet)
     rows = (FIRST, LAST)
     chart = scatter(book, "Runnings with both limits", f"='{NAME}'!$A${HEAD + 1}", "pH", second="Gravity, °P",
-                    x_axis={"min": 0, "num_format": "General"}, y_axis={"min": 5, "max": 6.5, "num_format": "0.0"}, second_axis={"min": 0, "num_format": "0"})
+                    x_axis={"min": 0, "num_format": "General"}, y_axis={"min": 5, "max": 6.5, "num_format": "0.0"},
+                    second_axis={"min": 0, "num_format": "0"})
     dots = {"marker": {"type": "circle", "size": 5}}
     series(chart, "pH", NAME, rows, 0, 1, line={"color": GREEN, "width": 2.25}, **dots)
     series(chart, "highest pH", NAME, rows, 0, 3, line=LIMIT)

@@ -18,10 +18,10 @@ ACIDS = SALTS + SALT_ROWS
 PH_HEAD = ACIDS + 6
 STEPS = 8
 PH_FIRST, PH_LAST = PH_HEAD + 1, PH_HEAD + STEPS
-CHART = PH_LAST + 1
-ANION_HEAD = CHART + 22
+CHART = PH_LAST + 2
+ANION_HEAD = CHART + 23
 ANIONS = ("chloride", "sulfate", "phosphate as PO4", "lactate", "citrate", "acetate")
-REMARK = ANION_HEAD + len(ANIONS) + 2
+REMARK = ANION_HEAD + len(ANIONS) + 3
 CAUTIONS = REMARK + 4
 LAST = 6
 WORKINGS = 8
@@ -52,7 +52,7 @@ def write(book: Book) -> None:
                                                                        "border": {"color": WARN}}})):
         chart.add_series({"name": name, "categories": [NAME, PH_FIRST, WORKINGS, PH_LAST, WORKINGS],
                           "values": [NAME, PH_FIRST, column, PH_LAST, column], **look})
-    sheet.raw.insert_chart(CHART, 0, chart, {"x_scale": 2.2, "y_scale": 1.38, "object_position": 2})
+    sheet.raw.insert_chart(CHART, 0, chart, {"x_scale": 2.37, "y_scale": 1.38, "object_position": 2})
     _anions(sheet)
     _remark(sheet)
     sheet.raw.set_column(WORKINGS, WORKINGS, 26, book.style("text"), {"level": 1})
@@ -116,7 +116,7 @@ def _volumes(sheet) -> None:
     line(VOLUMES + 1, "Liquor, L at 20 °C", "Mash_litres", "Page_litres", "Page_all", "litres", "")
     cold = "/LITRES(1,Volume_unit)"
     line(VOLUMES + 2, '="Liquor, "&Volume_unit&" at 20 °C"', f"Mash_litres{cold}", f"Page_litres{cold}", both.format(f"Page_all{cold}"),
-         "density", "")
+         "volume", "")
     sheet.text(SOURCES - 1, 0, "Waters of the blend, L at 20 °C", "text")
     for offset in range(BLEND_WATERS + 1):
         name, litres = (f"INDEX(Mix_water_{what},{offset + 1})" for what in ("name", "litres"))

@@ -18,8 +18,8 @@ ENOUGH = 8
 
 INPUTS = {"date": ("Date", 11, "date"), "batch": ("Batch", 14, "plain"), "water": ("Water", 16, "plain"), "acid": ("Acid", 19, "plain"),
           "litres": ('="Liquor, "&Volume_unit&" at 20 °C"', 9, "volume"), "target": ("Target pH", 8, "ph"),
-          "before": ("pH before", 8, "ph"), "dose": ("Dose given, mL (powder: g)", 9, "ml"), "after": ("pH after", 8, "ph"), "last": ("Last runnings pH", 9, "ph"),
-          "kettle": ("Kettle pH", 8, "ph"), "beer": ("Final beer pH", 8, "ph")}
+          "before": ("pH before", 8, "ph"), "dose": ("Dose given, mL (powder: g)", 9, "ml"), "after": ("pH after", 8, "ph"),
+          "last": ("Last runnings pH", 9, "ph"), "kettle": ("Kettle pH", 8, "ph"), "beer": ("Final beer pH", 8, "ph")}
 RESULTS = {"planned": ("Planned dose", 9, "ml"), "expected": ("pH expected of that dose", 9, "ph"),
            "implied": ("Alkalinity implied, mg/L as CaCO3", 10, "mg"), "report": ("of the report", 9, "mg"),
            "drift": ("Drift, %", 8, "share"), "remark": ("Remark", 44, "plain")}

@@ -264,7 +264,7 @@ def _malts(sheet) -> None:
         source, note = (malt["source"], malt["note"]) if malt else ("", "")
         for first, last, text in ((3, LABEL, source), (FIGURE, NOTE, note)):
             sheet.raw.merge_range(row, first, row, last, text, sheet.book.style("input", "wrap"))
-        sheet.raw.set_row(row, 4 + 13 * max(1, -(-len(source) // 110), -(-len(note) // 56)))
+        sheet.raw.set_row(row, 4 + 13 * max(1, -(-len(source) // 125), -(-len(note) // 70)))
     sheet.limits((MALT_FIRST, 1), (MALT_LAST, 1), 2.5, 7, "A malt's pH")
     sheet.limits((MALT_FIRST, 2), (MALT_LAST, 2), 1, 200, "A malt's buffering")
     for name, column in (("name", 0), ("pH", 1), ("buffering", 2)):

@@ -10,17 +10,18 @@ from workbook_template.layout import BATCH_ROWS, looked_up, shelf_row
 
 def last(top: int) -> int:
     """The last row of the table that begins at ``top``."""
-    return top + 1 + BATCH_ROWS
+    return top + 2 + BATCH_ROWS
 
 
 def write_on(sheet, top: int, workings: int) -> None:
     """Write the table on the sheet Mash, with its workings from this column on."""
-    sheet.across(top, 0, 13, "Acid in the mash, for each batch of the plan: Purchasing counts it. An empty row is a mash without acid; the "
-                             "batch chosen above has its row filled in, type it in to keep it when the next one is chosen", "section")
-    head, first, end = top + 1, top + 2, last(top)
-    sheet.headers(head, 0, ["Batch", "Acid", "", "mL (powder: g)", "Counted, mL (g)", '="Cost, "&Currency', ""], height=32)
-    sheet.raw.merge_range(head, 1, head, 2, "Acid", sheet.book.style("header"))
-    sheet.text(head, 7, "Remark", "header")
+    sheet.across(top, 0, 13, "Acid in the mash of each batch of the plan", "section")
+    sheet.across(top + 1, 0, 13, "Settings and Purchasing count it. The batch chosen above is worked out there; type its acid in here "
+                                 "before the next one is chosen. An empty row is a mash without acid.", "lead")
+    head, first, end = top + 2, top + 3, last(top)
+    sheet.headers(head, 0, ["Batch", "", "", "mL (powder: g)", "Counted, mL (g)", '="Cost, "&Currency'], height=32)
+    for column, title in ((1, "Acid"), (6, "Remark")):
+        sheet.raw.merge_range(head, column, head, column + 1, title, sheet.book.style("header"))
     sheet.headers(head, workings, ["Acid counted", "Amount", "Complete", "Cost", "Without an acid"], height=32)
     for offset in range(BATCH_ROWS):
         _row(sheet, first + offset, offset + 1, workings)
@@ -50,7 +51,6 @@ def _row(sheet, row: int, number: int, workings: int) -> None:
         sheet.formula(row, column, formula, "cell")
     for column, cell, number_format in ((4, amount, "ml"), (5, money, "money")):
         sheet.formula(row, column, f'=IF({acid}="","",IF(ISNUMBER({cell}),{cell},"see remark"))', "result", "right", number_format)
-    sheet.text(row, 6, "", "result")
-    sheet.formula(row, 7, (
+    sheet.across(row, 6, 7, (
         f'=IF({above},"from the mash above",IF({astray}=1,"Choose an acid that has a label on the sheet Settings.",IF(ISTEXT({amount}),'
-        f'{amount},IF(ISTEXT({money}),{money},""))))'), "remark")
+        f'{amount},IF(ISTEXT({money}),{money},""))))'), "remark", formula=True)
