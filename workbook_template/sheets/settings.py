@@ -22,7 +22,7 @@ RUNOFF_PRESETS = (("older: pH 6.0, 2 °P", 6.0, 2.0), ("compromise: pH 5.7, 2.5 
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [30, 16, 12, 14, 14, 14, 12, 13, 14, 14, 52])
+    sheet = book.sheet(NAME, [46, 16, 12, 14, 14, 14, 12, 13, 14, 14, 52])
     sheet.text(0, 0, "Settings", "title")
     sheet.across(1, 0, 10, "Fill in the yellow cells. Everything else is worked out and locked against slips (no password).",
                  "lead")
@@ -36,7 +36,8 @@ def _units(sheet) -> None:
     sheet.across(3, 0, 10, "Units and the tank", "section")
     rows = [
         ("Volumes are typed in", "Volume_unit", "hL", "plain",
-         "US bbl is the beer barrel of 31 US gallons; imp bbl the brewery barrel of 36 imperial gallons."),
+         "On every sheet; acid is in mL, its packs in L. US bbl is the beer barrel of 31 US gallons; imp bbl the brewery barrel of "
+         "36 imperial gallons."),
         ("Temperatures are typed in", "Temperature_unit", "°C", "plain", "°C or °F, on every sheet."),
         ("Hot tank temperature", "Tank_temp", 77, "share",
          "What decides whether calcium stays dissolved: its solids are less soluble when hot."),

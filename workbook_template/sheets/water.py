@@ -25,7 +25,7 @@ def write(book: Book) -> None:
     sheet.headers(HEAD, 0, [
         "Source", "Date of report", "Calcium, mg/L", "Magnesium, mg/L", "Sodium, mg/L", "Chloride, mg/L", "Sulfate, mg/L",
         "Alkalinity, mg/L as CaCO3", "or bicarbonate, mg/L", "pH", '="pH read at, "&Temperature_unit',
-        "Alkalinity used, mg/L as CaCO3", "Bicarbonate, mg/L", "Hardness, mg/L as CaCO3", "Residual alkalinity",
+        "Alkalinity used, mg/L as CaCO3", "Bicarbonate, mg/L", "Hardness, mg/L as CaCO3", "Residual alkalinity, mg/L as CaCO3",
         "Ion balance, %", "Remark"], height=58)
     sheet.headers(HEAD, 18, ["pH read at, °C", "Alkalinity", "Balance", "Bicarbonate", "Ions given"], height=58)
     sheet.across(HEAD - 1, 18, 22, "Workings", "section")
