@@ -52,7 +52,7 @@ def write(book: Book) -> None:
                                                                        "border": {"color": WARN}}})):
         chart.add_series({"name": name, "categories": [NAME, PH_FIRST, WORKINGS, PH_LAST, WORKINGS],
                           "values": [NAME, PH_FIRST, column, PH_LAST, column], **look})
-    sheet.raw.insert_chart(CHART, 0, chart, {"x_scale": 2.37, "y_scale": 1.38, "object_position": 2})
+    sheet.raw.insert_chart(CHART, 0, chart, {"x_scale": 2.2, "y_scale": 1.38, "object_position": 2})
     _anions(sheet)
     _remark(sheet)
     sheet.raw.set_column(WORKINGS, WORKINGS, 26, book.style("text"), {"level": 1})
@@ -169,7 +169,7 @@ def _acids(sheet) -> None:
 
 def _steps(sheet) -> None:
     sheet.across(PH_HEAD - 1, 0, LAST, "pH at each step, of a cooled sample", "section")
-    sheet.headers(PH_HEAD, 0, ["Step", "Expected", "from", "to", "Read (type)", "Read", "What the expected figure is"], height=18)
+    sheet.headers(PH_HEAD, 0, ["Step", "Expected", "from", "to", "Type here", "Read", "What the expected figure is"], height=18)
     sheet.headers(PH_HEAD, WORKINGS, ["Step", "Expected", "from", "to", "Read", "Log, mash"], height=18)
     liquor = looked_up("Water_pH", "Mash_water_row")
     of_blend = "Page_blend_mash+Page_blend_sparge>0"
