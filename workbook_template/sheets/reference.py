@@ -43,8 +43,8 @@ MODEL = (
     "Calcium phosphates: the papers measured up to 37 °C; above that the lines are extended. Hydroxyapatite is the end state but forms "
     "slowly: most treated waters are above its limit and yet stay clear. Octacalcium phosphate and brushite form promptly.",
     "Blends: for its pH every water is taken as calcium bicarbonate water; no carbon dioxide leaves on mixing.",
-    "Mash: the buffers of the malts against residual alkalinity and acid. About 0.1 pH from measurement with the malts' own figures, further "
-    "with typical ones and where calcium is high; the interval beside each prediction says how far.",
+    "Mash: the buffers of the malts against residual alkalinity and acid. About 0.1 pH from measurement with the malts' own figures, "
+    "further with typical ones and where calcium is high; the interval beside each prediction says how far.",
     "The strength on a label is taken at its word; lactic acid above 80 % by an extended density line.",
 )
 
