@@ -21,8 +21,9 @@ BUILT = datetime(2026, 1, 1)
 
 #: Number formats by what is shown, rounded as a brewer reads them.
 NUMBERS = {
-    "ph": "0.00", "mg": "#,##0", "limit": "[>=9.95]#,##0;0.0", "ml": "[>=99.95]#,##0;0.0", "litres": "#,##0",
-    "money": "#,##0.00", "share": "0.0", "date": "yyyy-mm-dd", "density": "0.000", "plain": "General", "count": "0", "month": "mmm yyyy",
+    "ph": "0.00", "rough_ph": "0.0", "mg": "#,##0", "limit": "[>=9.95]#,##0;0.0", "ml": "[>=99.95]#,##0;0.0", "litres": "#,##0",
+    "volume": "[>=99.95]#,##0;[>=9.995]0.0;0.00", "money": "#,##0.00", "share": "0.0", "date": "yyyy-mm-dd", "density": "0.000",
+    "plain": "General", "count": "0", "month": "mmm yyyy",
 }
 
 
@@ -82,6 +83,7 @@ _PURPOSES: dict[str, dict[str, Any]] = {
     "input": {"border": 1, "border_color": LINE, "bg_color": INPUT, "locked": False},
     "remark": {"border": 1, "border_color": LINE, "bg_color": BAND, "text_wrap": True, "align": "left", "indent": 1},
     "caution": {"font_color": WARN, "text_wrap": True, "align": "left", "indent": 1, "border": 1, "border_color": WARN},
+    "note": {"indent": 1},
     "centre": {"align": "center"},
     "quiet": {"font_size": 8, "font_color": "#7A8781", "align": "center"},
 }
@@ -101,6 +103,13 @@ class Sheet:
     def text(self, row: int, column: int, text: Any, *purposes: str) -> None:
         """A constant text or number."""
         self.raw.write(row, column, text, self.book.style(*(purposes or ("text",))))
+
+    def label(self, row: int, column: int, text: str) -> None:
+        """What stands beside a figure; one that begins with ``=`` is a formula."""
+        if text.startswith("="):
+            self.formula(row, column, text, "label")
+        else:
+            self.text(row, column, text, "label")
 
     def across(self, row: int, first: int, last: int, text: str, *purposes: str, height: float | None = None,
                formula: bool = False) -> None:
@@ -132,6 +141,13 @@ class Sheet:
         self.raw.write_formula(row, column, formula, self.book.style(*(purposes or ("result",))),
                                self.book.values.get(where, 0))
 
+    def workings(self, row: int, column: int, steps: list[tuple[str, str, str]]) -> None:
+        """Steps in between, to the right of the page: name, label and formula of each."""
+        for offset, (name, label, formula) in enumerate(steps):
+            self.text(row + offset, column, label)
+            self.formula(row + offset, column + 1, formula, "cell")
+            self.name_range(name, (row + offset, column + 1))
+
     def headers(self, row: int, first: int, titles: list[str], height: float = 45) -> None:
         """A row of column titles; one that begins with ``=`` is a formula."""
         for offset, title in enumerate(titles):
@@ -145,10 +161,12 @@ class Sheet:
         """The usual cautions across the sheet."""
         self.across(row, 0, last, " ".join(cautions()), "caution", height=height)
 
-    def choice(self, first: tuple[int, int], last: tuple[int, int], source: str | list[str], what: str) -> None:
-        """A drop-down list over input cells."""
+    def choice(self, first: tuple[int, int], last: tuple[int, int], source: str | list[str], what: str, *,
+               free: bool = False) -> None:
+        """A drop-down list over input cells; where it is ``free``, other texts may be typed too."""
         self.raw.data_validation(*first, *last, {
-            "validate": "list", "source": source, "input_title": what, "input_message": f"Choose the {what.lower()}.",
+            "validate": "list", "source": source, "show_error": not free, "input_title": what,
+            "input_message": f"Choose the {what.lower()}.",
             "error_title": what, "error_message": f"Choose a {what.lower()} from the list."})
 
     def limits(self, first: tuple[int, int], last: tuple[int, int], low: float, high: float, what: str) -> None:

@@ -17,9 +17,12 @@ from workbook_template.sheets import (
     acid_choice,
     batch_plan,
     bench_titration,
+    blend_salts,
     curves,
     last_runnings,
+    liquor_plan,
     log,
+    mash,
     purchasing,
     reference,
     settings,
@@ -29,8 +32,8 @@ from workbook_template.sheets import (
 )
 
 #: In the order in which a brewer reads them.
-SHEETS = (start, settings, water, bench_titration, batch_plan, acid_choice, sparge_day, last_runnings, log, purchasing, curves,
-          reference)
+SHEETS = (start, settings, water, bench_titration, blend_salts, batch_plan, acid_choice, mash, liquor_plan, sparge_day, last_runnings,
+          log, purchasing, curves, reference)
 TEMPLATE = Path(__file__).with_name("batch-plan.xlsx")
 
 

@@ -30,10 +30,17 @@ def scatter(book: Book, title: str, x: str, y: str, *, x_axis: dict | None = Non
     return chart
 
 
-def columns(book: Book, title: str, x: str, y: str):
-    """A column chart, one colour a series, stacked."""
-    chart = book.workbook.add_chart({"type": "column", "subtype": "stacked"})
+def columns(book: Book, title: str, x: str, y: str, *, stacked: bool = True):
+    """A column chart, one colour a series, stacked or side by side."""
+    chart = book.workbook.add_chart({"type": "column", **({"subtype": "stacked"} if stacked else {})})
     _dress(chart, title, x, y, None, {"min": 0}, True)
+    return chart
+
+
+def steps(book: Book, title: str, x: str, y: str, *, y_axis: dict):
+    """A line chart over named steps."""
+    chart = book.workbook.add_chart({"type": "line"})
+    _dress(chart, title, x, y, None, y_axis, True)
     return chart
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 WATER_ROWS = 6
+BLEND_WATERS = 3
 SHELF_ROWS = 8
 BATCH_ROWS = 40
 
@@ -15,6 +16,11 @@ def looked_up(name: str, row: str) -> str:
 def shelf_row(label: str) -> str:
     """The number of the row of the shelf with this label, 0 where there is none."""
     return f"IFERROR(MATCH({label},Shelf_label,0),0)"
+
+
+def liquid_strength(measure: str, strength: str) -> str:
+    """The strength that a dose in mL is worked out for: a powder as its solution of 50 %."""
+    return f'IF({measure}="g",50,{strength})'
 
 
 def celsius(cell: str) -> str:

@@ -1,4 +1,4 @@
-"""The demo: an invented brewery's waters, acids and eight batches. Nothing here is measured anywhere."""
+"""The demo: an invented brewery's waters, acids and nine batches. Nothing here is measured anywhere."""
 
 from __future__ import annotations
 
@@ -68,40 +68,71 @@ BATCHES = (
     Batch(datetime(2026, 3, 3), "0212 Lager", "Softened main", 12.0, 75, 5.6, "Hydrochloric 31 can"),
     Batch(datetime(2026, 3, 6), "0213 Pale", "Town main", 11.5, None, None, "Citric powder"),
     Batch(datetime(2026, 3, 10), "0214 Table", "Half demineralised", 7.5, 77, 5.2, "Phosphoric 85 can"),
+    Batch(datetime(2026, 3, 13), "0215 Export", "Blend and salts", 10.5, 77, 5.7, "Hydrochloric 31 can"),
 )
 
 
+class Blend(NamedTuple):
+    """A blend: waters with hL, hL of demineralised water, grams of salts, acid and target pH, target profile in mg/L."""
+
+    waters: tuple[tuple[str, float], ...]
+    demineralised: float
+    salts: dict[str, float]
+    acid: str
+    target_ph: float
+    profile: tuple[float, ...]
+
+
+class Malt(NamedTuple):
+    """A row of a grist: malt of the table of typical malts, kg."""
+
+    malt: str
+    kg: float
+
+
+class Mash(NamedTuple):
+    """A mash: batch of the plan, liquor in hL, grist, target pH, acid; acid given in mL and the pH then read."""
+
+    batch: str
+    liquor: float
+    grist: tuple[Malt, ...]
+    target_ph: float | None
+    acid: str
+    given: float
+    read: float
+
+
 class Titration(NamedTuple):
-    """A bench titration: sample in mL, titrant in eq/L, readings of mL and pH."""
+    """A bench titration: sample in mL, titrant in eq/L, batch of the plan it is for, readings of mL and pH."""
 
     water: str
     sample_ml: float
     normality: float
-    target_ph: float
+    batch: str
     readings: tuple[tuple[float, float], ...]
 
 
 class Runnings(NamedTuple):
-    """Readings of the runnings (litres, pH, °P; empty where missed) and the kettle after them."""
+    """Readings of the runnings (hL, pH, °P; empty where missed) and the kettle after them, in hL."""
 
     batch: str
     readings: tuple[tuple[float, float | None, float | None], ...]
-    kettle_litres: float
+    kettle: float
     kettle_plato: float
-    target_litres: float
+    target: float
     target_plato: float
     evaporation: float
     planned_minutes: float
 
 
 class Logged(NamedTuple):
-    """A batch as it came out; ``dose`` in mL, or in g for a powder."""
+    """A batch as it came out; liquor in hL at 20 °C, ``dose`` in mL, or in g for a powder."""
 
     date: datetime
     batch: str
     water: str
     acid: str
-    litres: float
+    volume: float
     target_ph: float
     ph_before: float
     dose: float
@@ -111,23 +142,32 @@ class Logged(NamedTuple):
     beer_ph: float | None
 
 
-TITRATION = Titration("Town main", 100, 0.1, 5.7, (
+BLEND = Blend((("Town main", 12),), 8, {"gypsum": 400, "calcium chloride dihydrate": 80}, "Hydrochloric 31 can", 5.7,
+              (100, 5, 12, 95, 140, 20))
+
+MASH = Mash("0215 Export", 9, (Malt("pilsner malt", 210), Malt("Munich malt", 75), Malt("pale caramel malt", 15)), None,
+            "Lactic 80 can", 330, 5.43)
+
+TITRATION = Titration("Town main", 100, 0.1, "0207 Pale", (
     (0, 7.48), (0.5, 6.95), (1, 6.64), (1.5, 6.41), (2, 6.18), (2.5, 5.92), (2.8, 5.74), (3.1, 5.44), (3.3, 5.16), (3.4, 4.91),
     (3.5, 4.52), (3.6, 4.08), (3.8, 3.61), (4.0, 3.39), (4.2, 3.24), (4.5, 3.10), (4.8, 2.97), (5.2, 2.83)))
 
+#: On the day of the first batch: mL given in each portion, pH read.
+PORTIONS = ((140, 6.36), (80, 5.78))
+
 RUNNINGS = Runnings("0207 Pale", (
-    (0, 5.30, 17.5), (300, 5.32, 15.0), (600, None, 9.8), (800, 5.48, 6.1), (900, 5.58, 4.2), (1000, 5.72, 2.9), (1050, 5.83, 2.3)),
-    1460, 11.6, 1600, 11.8, 95, 60)
+    (0, 5.30, 17.5), (3, 5.32, 15.0), (6, None, 9.8), (8, 5.48, 6.1), (9, 5.58, 4.2), (10, 5.72, 2.9), (10.5, 5.83, 2.3)),
+    14.6, 11.6, 16, 11.8, 0.95, 60)
 
 LOG = tuple(Logged(datetime(*day), batch, "Town main", "Phosphoric 75 drum", *values) for day, batch, *values in (
-    ((2025, 11, 3), "0196", 1121, 5.7, 7.46, 237, 5.69, 5.61, 5.27, 4.16),
-    ((2025, 11, 10), "0197", 1130, 5.7, 7.47, 239, 5.70, 5.50, 5.27, 4.22),
-    ((2025, 11, 17), "0198", 1110, 5.8, 7.48, 220, 5.86, 5.59, 5.30, 4.25),
-    ((2025, 11, 24), "0199", 1125, 5.6, 7.46, 251, 5.70, 5.48, 5.26, 4.22),
-    ((2025, 12, 1), "0200", 1121, 5.7, 7.46, 237, 5.75, 5.61, 5.29, 4.22),
-    ((2025, 12, 8), "0201", 1118, 5.9, 7.49, 205, 5.96, 5.74, 5.33, 4.29),
-    ((2025, 12, 15), "0202", 1121, 5.5, 7.48, 261, 5.62, 5.53, 5.25, 4.18),
-    ((2025, 12, 22), "0203", 1140, 5.7, 7.52, 241, 5.77, 5.64, 5.31, 4.23),
-    ((2025, 12, 29), "0204", 1121, 5.6, 7.49, 250, 5.75, 5.51, 5.29, 4.26),
-    ((2026, 1, 5), "0205", 1121, 5.8, 7.51, 222, 5.94, 5.69, 5.38, 4.23),
+    ((2025, 11, 3), "0196", 11.21, 5.7, 7.46, 237, 5.69, 5.61, 5.27, 4.16),
+    ((2025, 11, 10), "0197", 11.3, 5.7, 7.47, 239, 5.70, 5.50, 5.27, 4.22),
+    ((2025, 11, 17), "0198", 11.1, 5.8, 7.48, 220, 5.86, 5.59, 5.30, 4.25),
+    ((2025, 11, 24), "0199", 11.25, 5.6, 7.46, 251, 5.70, 5.48, 5.26, 4.22),
+    ((2025, 12, 1), "0200", 11.21, 5.7, 7.46, 237, 5.75, 5.61, 5.29, 4.22),
+    ((2025, 12, 8), "0201", 11.18, 5.9, 7.49, 205, 5.96, 5.74, 5.33, 4.29),
+    ((2025, 12, 15), "0202", 11.21, 5.5, 7.48, 261, 5.62, 5.53, 5.25, 4.18),
+    ((2025, 12, 22), "0203", 11.4, 5.7, 7.52, 241, 5.77, 5.64, 5.31, 4.23),
+    ((2025, 12, 29), "0204", 11.21, 5.6, 7.49, 250, 5.75, 5.51, 5.29, 4.26),
+    ((2026, 1, 5), "0205", 11.21, 5.8, 7.51, 222, 5.94, 5.69, 5.38, 4.23),
 ))

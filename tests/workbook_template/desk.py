@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
+from openpyxl import load_workbook
+from openpyxl.utils import column_index_from_string
+
 from udfs.hosts import engine
 from workbook_template.build import TEMPLATE
 from workbook_template.sheets import batch_plan
@@ -14,6 +19,7 @@ class Desk:
         self.book = engine.load(TEMPLATE)
         self.book.evaluate_all()
         self.typed = []
+        self.names = {name: defined.attr_text for name, defined in load_workbook(TEMPLATE).defined_names.items()}
 
     def type(self, sheet: str, row: int, column: int, value) -> None:
         """Type into a cell; row and column count from 0."""
@@ -39,6 +45,11 @@ class Desk:
     def read(self, sheet: str, row: int, column: int):
         """A cell's figure; row and column count from 0."""
         return self.book.get_value(sheet, row + 1, column + 1)
+
+    def named(self, name: str):
+        """The figure of a named cell."""
+        sheet, column, row = re.fullmatch(r"'(.+)'!\$([A-Z]+)\$(\d+)", self.names[name]).groups()
+        return self.read(sheet, int(row) - 1, column_index_from_string(column) - 1)
 
     def answer(self, key: str, batch: int = 0):
         """A figure of a batch of the plan."""

@@ -5,9 +5,13 @@ from __future__ import annotations
 import re
 import zipfile
 from datetime import date, datetime
+from graphlib import TopologicalSorter
 
 import pytest
 from openpyxl import load_workbook
+from openpyxl.formula import Tokenizer
+from openpyxl.formula.tokenizer import Token
+from openpyxl.utils import range_boundaries
 from openpyxl.utils.datetime import to_excel
 from python_calamine import CalamineWorkbook
 
@@ -135,8 +139,29 @@ def test_template_formulas_leave_no_middle_argument_out(live):
 def test_each_chart_has_titles_on_both_axes():
     with zipfile.ZipFile(TEMPLATE) as package:
         charts = [package.read(name).decode() for name in package.namelist() if name.startswith("xl/charts/chart")]
-    assert len(charts) == 9
+    assert len(charts) == 11
     for chart in charts:
         axes = chart.count("<c:valAx>") + chart.count("<c:catAx>") - chart.count('<c:delete val="1"/>')
         assert axes >= 2
         assert chart.count("<c:title>") == 1 + axes
+
+
+def test_no_formula_depends_on_itself_by_whole_ranges(live):
+    """Excel counts every cell of a range that a formula names, INDEX(range, n) too, when it looks for circles."""
+    given = {name: defined.attr_text for name, defined in live.defined_names.items()}
+    formula_of = {(title, cell.row, cell.column): cell.value for title, cell in formulas(live)}
+    cells_of: dict[tuple[str, str], list] = {}
+
+    def cells(sheet: str, text: str) -> list:
+        """The cells with a formula that a reference or a name stands for."""
+        where, _, area = given.get(text, text).rpartition("!")
+        where = where.strip("'") or sheet
+        if (where, area) not in cells_of:
+            left, top, right, bottom = range_boundaries(area.replace("$", ""))
+            cells_of[where, area] = [key for row in range(top, bottom + 1) for column in range(left, right + 1)
+                                     if (key := (where, row, column)) in formula_of]
+        return cells_of[where, area]
+
+    needs = {key: {cell for token in Tokenizer(value).items if token.subtype == Token.RANGE for cell in cells(key[0], token.value)}
+             for key, value in formula_of.items()}
+    TopologicalSorter(needs).prepare()  # raises CycleError

@@ -5,7 +5,7 @@ from __future__ import annotations
 from workbook_template import scenario
 from workbook_template.book import Book
 from workbook_template.charts import DASHED, LIMIT, SOLID, scatter, series
-from workbook_template.layout import SHELF_ROWS, looked_up
+from workbook_template.layout import SHELF_ROWS, liquid_strength, looked_up
 from workbook_template.sheets import curves
 
 NAME = "Acid choice"
@@ -54,10 +54,7 @@ def _workings(sheet) -> None:
     ]
     sheet.text(HEAD - 1, 13, "Workings", "section")
     sheet.raw.set_column(13, 17, 16, sheet.book.style("text"), {"level": 1})
-    for offset, (name, label, formula) in enumerate(rows):
-        sheet.text(HEAD + 1 + offset, 13, label)
-        sheet.formula(HEAD + 1 + offset, 14, formula, "cell")
-        sheet.name_range(name, (HEAD + 1 + offset, 14))
+    sheet.workings(HEAD + 1, 13, rows)
 
 
 def _table(sheet) -> None:
@@ -74,7 +71,7 @@ def _table(sheet) -> None:
         row, at, number = FIRST + offset, FIRST + offset + 1, offset + 1
         present = f'AND(Choice_row>0,INDEX(Shelf_label,{number})<>"",INDEX(Shelf_acid,{number})<>"")'
         measure = f"INDEX(Shelf_measure,{number})"
-        liquid = f'IF({measure}="g",50,C{at})'
+        liquid = liquid_strength(measure, f"C{at}")
         to_target = f"{water},{target},Choice_litres,B{at}"
         ml = f"ACID_DOSE({to_target},{liquid},{ions},{temp},CO2_lost)"
         safe = {solid: f'CALCIUM_SAFE_PH({water},{calcium},Choice_litres,B{at},C{at},"{solid}",{temp},Tank_temp_C,{ions})'

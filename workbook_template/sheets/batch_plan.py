@@ -6,7 +6,7 @@ from xlsxwriter.utility import xl_col_to_name
 
 from workbook_template import scenario
 from workbook_template.book import Book
-from workbook_template.layout import BATCH_ROWS, celsius, filled, looked_up, shelf_row
+from workbook_template.layout import BATCH_ROWS, celsius, filled, liquid_strength, looked_up, shelf_row
 
 NAME = "Batch plan"
 TOTALS = 3
@@ -61,10 +61,10 @@ def write(book: Book) -> None:
     sheet.choice((first, COLUMN["acid"]), (last, COLUMN["acid"]), "=Shelf_label", "Acid")
     sheet.limits((first, COLUMN["volume"]), (last, COLUMN["volume"]), 0, 1e7, "A volume")
     sheet.limits((first, COLUMN["target"]), (last, COLUMN["target"]), 2.5, 11, "A target pH")
-    for name, key in (("date", "date"), ("batch", "batch"), ("acid", "acid"), ("used", "used"), ("complete", "complete"),
-                      ("amount", "amount"),
-                      ("cold", "cold"), ("target", "target_used"), ("water_row", "water_row"), ("shelf_row", "shelf_row"),
-                      ("money", "money"), ("bad_row", "bad_row"), ("volume_ml", "volume_ml"), ("dated", "dated")):
+    for name, key in (("date", "date"), ("batch", "batch"), ("water_name", "water"), ("acid", "acid"), ("used", "used"),
+                      ("complete", "complete"), ("amount", "amount"), ("cold", "cold"), ("target", "target_used"),
+                      ("water_row", "water_row"), ("shelf_row", "shelf_row"), ("money", "money"), ("bad_row", "bad_row"),
+                      ("added", "added"), ("volume_ml", "volume_ml"), ("dated", "dated")):
         sheet.name_range(f"Plan_{name}", (first, COLUMN[key]), (last, COLUMN[key]))
     for words, colour in (("Expect calcium", "#F6D5CF"), ("Calcium may drop", "#FBE8C4"), ("Check ", "#F6D5CF"), ("Choose", "#F6D5CF")):
         sheet.raw.conditional_format(first, COLUMN["remark"], last, COLUMN["remark"], {
@@ -137,7 +137,7 @@ def _workings(c: dict[str, str]) -> dict[str, str]:
         "target_used": when(ready, f'IF({c["target"]}="",Default_target,{c["target"]})'),
         "cold": when(f"{c['used']}=1", f'COLD_LITRES(LITRES({c["volume"]},Volume_unit),IF({c["read_at"]}="",20,{celsius(c["read_at"])}))'),
         "mass": when(ready, f"ACID_DOSE_MASS({to_target},{c['strength']},{ions},{c['temp']},CO2_lost)"),
-        "liquid": when(ready, f'IF({c["measure"]}="g",50,{c["strength"]})'),
+        "liquid": when(ready, liquid_strength(c["measure"], c["strength"])),
         "volume_ml": when(ready, f"ACID_DOSE({to_target},{c['liquid']},{ions},{c['temp']},CO2_lost)"),
         "amount": when(ready, f'IF({c["measure"]}="g",{c["mass"]},{c["volume_ml"]})'),
         "left": when(ready, f"ALKALINITY_AFTER_ACID({dosed},{ions},{c['temp']},CO2_lost)"),

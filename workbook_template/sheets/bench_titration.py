@@ -8,6 +8,8 @@ from workbook_template.charts import DASHED, marks, scatter, series
 from workbook_template.layout import looked_up, shelf_row
 
 NAME = "Bench titration"
+TANK = 13
+USED = 17
 HEAD = 20
 ROWS = 24
 FIRST, LAST = HEAD + 1, HEAD + ROWS
@@ -54,27 +56,33 @@ def _set_up(sheet) -> None:
     sheet.choice((11, 1), (11, 1), ["Gran", "inflection", "end point"], "Method")
     sheet.across(12, 0, 3, "The tank", "section")
     rows = [
-        ("Target pH", "Bench_target", demo.target_ph, "ph"),
-        ("Liquor, L at 20 °C", "Bench_litres", 1121, "litres"),
-        ("Acid", "Bench_acid", scenario.ACIDS[0].label, "plain"),
+        ("Batch of the plan", demo.batch, "plain"),
+        ("Target pH (empty: the batch's)", None, "ph"),
+        ('="Liquor, "&Volume_unit&" at 20 °C (empty: the batch\'s)"', None, "volume"),
+        ("Acid (empty: the batch's)", None, "plain"),
     ]
-    for offset, (label, name, value, number) in enumerate(rows):
-        sheet.text(13 + offset, 0, label, "label")
-        sheet.input(13 + offset, 1, value, number)
-        sheet.name_range(name, (13 + offset, 1))
-    sheet.choice((15, 1), (15, 1), "=Shelf_label", "Acid")
-    sheet.text(16, 0, "Titrant used, eq/L", "label")
+    for row, (label, value, number) in enumerate(rows, TANK):
+        sheet.label(row, 0, label)
+        sheet.input(row, 1, value, number)
+    sheet.choice((TANK, 1), (TANK, 1), "=Plan_batch", "Batch")
+    sheet.choice((TANK + 3, 1), (TANK + 3, 1), "=Shelf_label", "Acid")
+    sheet.text(USED, 0, "Titrant used, eq/L", "label")
     own = f"DILUTE_NORMALITY({looked_up('Shelf_acid', 'Bench_titrant_row')},{looked_up('Shelf_strength', 'Bench_titrant_row')}," \
           "Bench_titrant_ml,Bench_titrant_total)"
-    sheet.formula(16, 1, f'=IF(Bench_titrant_row>0,{own},Bench_normality)', "result", "density")
-    sheet.name_range("Bench_used", (16, 1))
-    workings = [("Water no.", "Bench_water_row", "=IFERROR(MATCH(Bench_water,Water_name,0),0)"),
-                ("Shelf no.", "Bench_shelf_row", f"={shelf_row('Bench_acid')}"),
-                ("Titrant's shelf no.", "Bench_titrant_row", f"={shelf_row('Bench_titrant')}")]
-    for offset, (label, name, formula) in enumerate(workings):
-        sheet.text(5 + offset, 11, label)
-        sheet.formula(5 + offset, 12, formula, "cell")
-        sheet.name_range(name, (5 + offset, 12))
+    sheet.formula(USED, 1, f'=IF(Bench_titrant_row>0,{own},Bench_normality)', "result", "density")
+    sheet.name_range("Bench_used", (USED, 1))
+
+    def of_batch(row: int, typed: str, name: str) -> str:
+        return f'=IF(B{row + 1}<>"",{typed},IF(Bench_plan_row>0,INDEX(Plan_{name},Bench_plan_row),""))'
+
+    sheet.workings(5, 11, [
+        ("Bench_water_row", "Water no.", "=IFERROR(MATCH(Bench_water,Water_name,0),0)"),
+        ("Bench_plan_row", "Row of the plan", f'=IF(B{TANK + 1}="",0,IFERROR(MATCH(B{TANK + 1},Plan_batch,0),0))'),
+        ("Bench_target", "Target pH", of_batch(TANK + 1, f"B{TANK + 2}", "target")),
+        ("Bench_litres", "Liquor, L", of_batch(TANK + 2, f"LITRES(B{TANK + 3},Volume_unit)", "cold")),
+        ("Bench_acid", "Acid", of_batch(TANK + 3, f"B{TANK + 4}", "acid")),
+        ("Bench_shelf_row", "Shelf no.", f"={shelf_row('Bench_acid')}"),
+        ("Bench_titrant_row", "Titrant's shelf no.", f"={shelf_row('Bench_titrant')}")])
     sheet.text(4, 11, "Workings", "section")
     sheet.raw.set_column(11, 12, 18, sheet.book.style("text"), {"level": 1})
 

@@ -19,12 +19,16 @@ def write(book: Book) -> None:
     sheet.text(0, 0, "Last runnings", "title")
     sheet.across(1, 0, 8, "Read volume, pH and gravity of the runnings; leave a cell empty where a reading was missed. Past the limit "
                           "tannins come along: stop, and top the kettle up with water.", "lead")
+    sheet.text(2, 0, "Batch", "label")
+    sheet.raw.merge_range(2, 1, 2, 3, scenario.RUNNINGS.batch, book.style("input", "plain"))
+    sheet.choice((2, 1), (2, 1), "=Plan_batch", "Batch")
     _limits(sheet)
     _readings(sheet)
     _answer(sheet)
     rows = (FIRST, LAST)
-    chart = scatter(book, "Runnings with both limits", "Run off, L", "pH", second="Gravity, °P", x_axis={"min": 0, "num_format": "#,##0"},
-                    y_axis={"min": 5, "max": 6.5, "num_format": "0.0"}, second_axis={"min": 0, "num_format": "0"})
+    chart = scatter(book, "Runnings with both limits", f"='{NAME}'!$A${HEAD + 1}", "pH", second="Gravity, °P",
+                    x_axis={"min": 0, "num_format": "General"}, y_axis={"min": 5, "max": 6.5, "num_format": "0.0"},
+                    second_axis={"min": 0, "num_format": "0"})
     dots = {"marker": {"type": "circle", "size": 5}}
     series(chart, "pH", NAME, rows, 0, 1, line={"color": GREEN, "width": 2.25}, **dots)
     series(chart, "highest pH", NAME, rows, 0, 3, line=LIMIT)
@@ -55,11 +59,11 @@ def _limits(sheet) -> None:
 
 
 def _readings(sheet) -> None:
-    sheet.headers(HEAD, 0, ["Run off in all, L", "pH, cooled", "Gravity, °P", "pH limit", "°P limit"], height=18)
+    sheet.headers(HEAD, 0, ['="Run off, "&Volume_unit', "pH, cooled", "Gravity, °P", "pH limit", "°P limit"], height=18)
     for offset in range(ROWS):
         row, at = FIRST + offset, FIRST + offset + 1
         reading = scenario.RUNNINGS.readings[offset] if offset < len(scenario.RUNNINGS.readings) else (None,) * 3
-        for column, (value, number) in enumerate(zip(reading, ("litres", "ph", "share"))):
+        for column, (value, number) in enumerate(zip(reading, ("volume", "ph", "share"))):
             sheet.input(row, column, value, number)
         sheet.formula(row, 3, f'=IF(A{at}="","",Runoff_pH)', "result", "ph")
         sheet.formula(row, 4, f'=IF(A{at}="","",Runoff_plato)', "result", "share")
@@ -71,30 +75,31 @@ def _answer(sheet) -> None:
     demo = scenario.RUNNINGS
     readings = "Runoff_litres,Runoff_phs,Runoff_platos,Runoff_pH,Runoff_plato"
     sheet.across(3, 6, 8, "When to stop", "section")
-    sheet.text(4, 6, "Stop at, L run off", "label")
-    sheet.formula(4, 7, f"=RUNOFF_CUTOFF({readings})", "result", "litres")
+    sheet.formula(4, 6, '="Stop when run off, "&Volume_unit', "label")
+    sheet.formula(4, 7, f"=RUNOFF_CUTOFF({readings})", "result", "right", "volume")
     sheet.text(5, 6, "Why", "label")
-    sheet.across(5, 7, 8, f"=RUNOFF_REASON({readings})", "remark", formula=True)
+    reason = f"RUNOFF_REASON({readings})"  # which speaks of L, whatever unit the readings are in
+    sheet.across(5, 7, 8, f'=IF(RIGHT({reason},2)=" L",LEFT({reason},LEN({reason})-1)&Volume_unit,{reason})', "remark", formula=True)
     sheet.across(7, 6, 8, "What the kettle then needs", "section")
     rows = [
-        ("Wort in the kettle at the stop, L at 20 °C", demo.kettle_litres, None, "litres", ""),
+        ('="Wort in the kettle at the stop, "&Volume_unit&" at 20 °C"', demo.kettle, None, "volume", ""),
         ("    its gravity, °P", demo.kettle_plato, None, "share", ""),
-        ("Kettle to be filled to, L at 20 °C", demo.target_litres, None, "litres", ""),
+        ('="Kettle to be filled to, "&Volume_unit&" at 20 °C"', demo.target, None, "volume", ""),
         ("Gravity wanted in the end, °P", demo.target_plato, None, "share", ""),
-        ("Evaporation, L/h", demo.evaporation, None, "share", ""),
+        ('="Evaporation in an hour, "&Volume_unit&" at 20 °C"', demo.evaporation, None, "volume", ""),
         ("Boil as planned, minutes", demo.planned_minutes, None, "count", ""),
-        ("Top up with water, L", None, "=KETTLE_TOP_UP(H9,H11)", "litres", "liquor treated like the sparge"),
+        ('="Top up with water, "&Volume_unit&" at 20 °C"', None, "=KETTLE_TOP_UP(H9,H11)", "volume", "liquor treated like the sparge"),
         ("    gravity after the top-up, °P", None, "=PLATO_AFTER_TOP_UP(H9,H10,H15)", "share", "extract balance"),
         ("    gravity after the planned boil, °P", None, "=PLATO_AFTER_BOIL(H11,H16,H14,H13)", "share", ""),
         ("Boil instead for, minutes", None, "=IF(ISNUMBER(H16),IF(H16>=H12,0,BOIL_MINUTES(H11,H16,H12,H13)),H16)", "count",
          "the whole boil that reaches the gravity wanted"),
         ("or dextrose after the planned boil, kg", None,
-         "=IF(ISNUMBER(H17),IF(H17>=H12,0,DEXTROSE_MASS(LITRES_AFTER_BOIL(H11,H16,H14,H13),H17,H12)),H17)", "share",
+         "=IF(ISNUMBER(H17),IF(H17>=H12,0,DEXTROSE_MASS(LITRES(LITRES_AFTER_BOIL(H11,H16,H14,H13),Volume_unit),H17,H12)),H17)", "share",
          "monohydrate; see the function's notes"),
     ]
     for offset, (label, value, formula, number, note) in enumerate(rows):
         row = 8 + offset
-        sheet.text(row, 6, label, "label")
+        sheet.label(row, 6, label)
         if formula:
             sheet.formula(row, 7, formula, "result", "right", number)
         else:

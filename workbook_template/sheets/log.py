@@ -17,13 +17,17 @@ FIRST, LAST = HEAD + 1, HEAD + ROWS
 ENOUGH = 8
 
 INPUTS = {"date": ("Date", 11, "date"), "batch": ("Batch", 14, "plain"), "water": ("Water", 16, "plain"), "acid": ("Acid", 19, "plain"),
-          "litres": ("Liquor, L at 20 °C", 9, "litres"), "target": ("Target pH", 8, "ph"), "before": ("pH before", 8, "ph"),
-          "dose": ("Dose given, mL (powder: g)", 9, "ml"), "after": ("pH after", 8, "ph"), "last": ("Last runnings pH", 9, "ph"),
-          "kettle": ("Kettle pH", 8, "ph"), "beer": ("Final beer pH", 8, "ph")}
+          "litres": ('="Liquor, "&Volume_unit&" at 20 °C"', 9, "volume"), "target": ("Target pH", 8, "ph"),
+          "before": ("pH before", 8, "ph"), "dose": ("Dose given, mL (powder: g)", 9, "ml"), "after": ("pH after", 8, "ph"),
+          "last": ("Last runnings pH", 9, "ph"), "kettle": ("Kettle pH", 8, "ph"), "beer": ("Final beer pH", 8, "ph")}
 RESULTS = {"planned": ("Planned dose", 9, "ml"), "expected": ("pH expected of that dose", 9, "ph"),
            "implied": ("Alkalinity implied, mg/L as CaCO3", 10, "mg"), "report": ("of the report", 9, "mg"),
            "drift": ("Drift, %", 8, "share"), "remark": ("Remark", 44, "plain")}
-WORKINGS = {"used": "In use", "water_row": "Water no.", "shelf_row": "Shelf no.", "each": "mL each", "liquid": "Strength for mL",
+#: What a row takes from the batch plan where its cell is empty, by the name of the plan's column.
+FROM_PLAN = {"water": "water_name", "acid": "acid", "litres": "cold", "target": "target"}
+WORKINGS = {"used": "In use", "plan_row": "Row of the plan", "water_used": "Water used", "acid_used": "Acid used",
+            "litres_used": "Liquor used, L", "target_used": "Target used",
+            "water_row": "Water no.", "shelf_row": "Shelf no.", "each": "mL each", "liquid": "Strength for mL",
             "miss": "Read less expected", "sel_before": "pH before", "sel_after": "pH after", "sel_dose": "Dose, mL",
             "sel_litres": "Litres",
             "x": "Sparge pH", "y": "Beer pH", "line": "Line"}
@@ -38,8 +42,8 @@ def write(book: Book) -> None:
     widths = [spec[1] for spec in (*INPUTS.values(), *RESULTS.values())]
     sheet = book.sheet(NAME, widths + [3] + [11] * len(WORKINGS))
     sheet.text(0, 0, "Log", "title")
-    sheet.across(1, 0, SHOWN_LAST, "One row a batch, as it came out. The dose and the two readings tell what alkalinity the water "
-                                       "really had.", "lead")
+    sheet.across(1, 0, SHOWN_LAST, "One row a batch, as it came out. The dose and the two readings tell what alkalinity the water really "
+                                   "had. Water, acid, liquor and target may stay empty for a batch that is on the plan.", "lead")
     _summary(sheet)
     sheet.headers(HEAD, 0, [spec[0] for spec in (*INPUTS.values(), *RESULTS.values())], height=58)
     sheet.across(HEAD - 1, SHOWN_LAST + 2, SHOWN_LAST + 1 + len(WORKINGS), "Workings: one step a column", "section")
@@ -52,6 +56,8 @@ def write(book: Book) -> None:
         sheet.limits((FIRST, COLUMN[key]), (LAST, COLUMN[key]), 1, 11, "A pH reading")
     sheet.choice((FIRST, COLUMN["water"]), (LAST, COLUMN["water"]), "=Water_name", "Water")
     sheet.choice((FIRST, COLUMN["acid"]), (LAST, COLUMN["acid"]), "=Shelf_label", "Acid")
+    for key in ("batch", "before", "after", "last", "kettle", "beer"):
+        sheet.name_range(f"Log_{key}", (FIRST, COLUMN[key]), (LAST, COLUMN[key]))
     for column in range(SHOWN_LAST + 2, SHOWN_LAST + 2 + len(WORKINGS)):
         sheet.raw.set_column(column, column, 11, book.style("text"), {"level": 1})
     _charts(book, sheet)
@@ -123,6 +129,9 @@ def _row(sheet, row: int, logged: scenario.Logged | None) -> None:
     c = {key: f"{letter}{at}" for key, letter in LETTER.items()}
     for column, (value, spec) in enumerate(zip(logged or (None,) * len(INPUTS), INPUTS.values())):
         sheet.input(row, column, value, spec[2])
+    typed = {key: c[key] for key in FROM_PLAN}
+    own = {"litres": f"LITRES({typed['litres']},Volume_unit)"}
+    c.update({key: c[f"{key}_used"] for key in FROM_PLAN})  # from here on, what is typed or else the plan's
     ready = f"AND({c['used']}=1,{c['water_row']}>0,{c['shelf_row']}>0)"
     acid, strength = looked_up("Shelf_acid", c["shelf_row"]), looked_up("Shelf_strength", c["shelf_row"])
     alk, temp = looked_up("Water_alkalinity", c["water_row"]), looked_up("Water_temp_C", c["water_row"])
@@ -146,6 +155,9 @@ def _row(sheet, row: int, logged: scenario.Logged | None) -> None:
                    f'"Choose an acid that has a label on the sheet Settings.",IF({c["planned"]}="see remark",{planned.rsplit("/", 1)[0]},'
                    f'IF({c["implied"]}="see remark",{implied},IF({both},"","Readings missing: no alkalinity from this row."))))))'),
         "used": f"=IF(COUNTA({c['batch']}:{c['beer']})>0,1,0)",
+        "plan_row": f'=IF({c["batch"]}="",0,IFERROR(MATCH({c["batch"]},Plan_batch,0),0))',
+        **{f"{key}_used": f'=IF({typed[key]}<>"",{own.get(key, typed[key])},IF({c["plan_row"]}>0,INDEX(Plan_{name},{c["plan_row"]}),""))'
+           for key, name in FROM_PLAN.items()},
         "water_row": f'=IF({c["used"]}=1,IFERROR(MATCH({c["water"]},Water_name,0),0),0)',
         "shelf_row": f'=IF({c["used"]}=1,{shelf_row(c["acid"])},0)',
         "liquid": f'=IF({ready},IF({looked_up("Shelf_measure", c["shelf_row"])}="g",50,{strength}),"")',

@@ -1,4 +1,4 @@
-"""Purchasing: what the plan needs by month, what to order, what the acids cost by what they do."""
+"""Purchasing: what plan and mashes need by month, what to order, what the acids cost by what they do."""
 
 from __future__ import annotations
 
@@ -21,8 +21,9 @@ def write(book: Book) -> None:
     sheet = book.sheet(NAME, [24, 12] + [10] * MONTHS + [11, 11, 9, 11, 12, 13, 11, 11, 30])
     last = AFTER + 8
     sheet.text(0, 0, "Purchasing", "title")
-    sheet.across(1, 0, last, "From the batch plan, the stock and the packs on the sheet Settings. Order before it runs out: acid travels "
-                             "as dangerous goods and takes its time.", "lead")
+    sheet.across(1, 0, last, "From the batch plan, the acid in the mash (lower part of the sheet Mash), the stock and the packs on the "
+                             "sheet Settings. Order before it runs out: acid travels as dangerous goods and takes its time. "
+                             "An equivalent is the acid that takes off 50 g of alkalinity as CaCO3.", "lead", height=28)
     inputs = (("Share wasted, %", "Waste", 3, "share"), ("Batches a year", "Batches_a_year", 110, "count"))
     for offset, (label, name, value, number) in enumerate(inputs):
         sheet.text(2 + offset, 0, label, "label")
@@ -31,8 +32,10 @@ def write(book: Book) -> None:
     sheet.limits((2, 1), (2, 1), 0, 90, "The share wasted")
     sheet.text(3, 3, "Acid of a year, ", "label")
     sheet.formula(3, 3, '="Acid of a year, "&Currency', "label")
-    sheet.formula(3, 6, '=IF(SUM(Plan_used)=0,"",IF(COUNT(Plan_money)=SUM(Plan_used),SUM(Plan_money)/SUM(Plan_used)*Batches_a_year,'
-                        '"row "&MIN(Plan_bad_row)&" of the plan has no cost"))', "result", "right", "money")
+    sheet.formula(3, 6, '=IF(SUM(Plan_used)=0,"",IF(COUNT(Plan_money)<SUM(Plan_used),"row "&MIN(Plan_bad_row)&" of the plan has no cost",'
+                        'IF(OR(COUNT(Mash_plan_money)<COUNTIFS(Mash_plan_acid,"?*"),SUM(Mash_plan_astray)>0),'
+                        '"an acid in the mash has no cost",(SUM(Plan_money)+SUM(Mash_plan_money))/SUM(Plan_used)*Batches_a_year)))',
+                  "result", "right", "money")
     sheet.text(2, 3, "First month of the plan", "label")
     sheet.formula(2, 6, '=IF(COUNT(Plan_date)=0,"",DATE(YEAR(MIN(Plan_date)),MONTH(MIN(Plan_date)),1))', "result", "right", "date")
     sheet.name_range("First_month", (2, 6))
@@ -44,7 +47,7 @@ def write(book: Book) -> None:
         names = ",".join(f'"{name}"' for name in MONTH_NAMES)
         sheet.formula(HEAD - 1, FIRST_MONTH + month, f'=IF({cell}="","",CHOOSE(MONTH({cell}),{names})&" "&YEAR({cell}))', "quiet")
     sheet.headers(HEAD, AFTER, ["With waste, mL (g)", "In stock, mL (g)", "Packs to order", '="Order, "&Currency', "Stock lasts, batches",
-                                "Runs out in", '="Cost, "&Currency&" per hL"', '="Price, "&Currency&" per equivalent"', "Remark"],
+                                "Runs out in", '="Cost, "&Currency&" per hL of sparge"', '="Price, "&Currency&" per equivalent"', "Remark"],
                   height=45)
     for offset in range(SHELF_ROWS):
         _row(sheet, FIRST + offset, offset + 1)
@@ -72,7 +75,10 @@ def _row(sheet, row: int, number: int) -> None:
     label, acid, strength = (f"INDEX(Shelf_{name},{number})" for name in ("label", "acid", "strength"))
     pack, price, stock, measure = (f"INDEX(Shelf_{name},{number})" for name in ("pack", "price", "stock", "measure"))
     present = f'{label}<>""'
-    dated = f"COUNTIFS(Plan_acid,{label})=SUMPRODUCT((Plan_acid={label})*(Plan_dated=1)*(Plan_complete=1))"
+    dated = (f"AND(COUNTIFS(Plan_acid,{label})=SUMPRODUCT((Plan_acid={label})*(Plan_dated=1)*(Plan_complete=1)),"
+             f"COUNTIFS(Mash_plan_acid,{label})=SUMPRODUCT((Mash_plan_acid={label})*(Plan_dated=1)*(Mash_plan_complete=1)),"
+             "SUM(Mash_plan_astray)=0)")
+    batches = f"SUMPRODUCT(--((Plan_acid={label})+(Mash_plan_acid={label})>0))"
     first, last = "C", "H"
     months = f"{first}{at}:{last}{at}"
 
@@ -84,7 +90,8 @@ def _row(sheet, row: int, number: int) -> None:
     for month in range(MONTHS):
         head = f"{chr(ord('C') + month)}${HEAD + 1}"
         sheet.formula(row, FIRST_MONTH + month, when(
-            f'IF({head}="",0,SUMIFS(Plan_amount,Plan_acid,{label},Plan_date,">="&{head},Plan_date,"<"&EDATE({head},1)))'),
+            f'IF({head}="",0,SUMIFS(Plan_amount,Plan_acid,{label},Plan_date,">="&{head},Plan_date,"<"&EDATE({head},1))'
+            f'+SUMIFS(Mash_plan_amount,Mash_plan_acid,{label},Plan_date,">="&{head},Plan_date,"<"&EDATE({head},1)))'),
             "result", "right", "ml")
     need = f"ACID_NEEDED({months},Waste)"
     figures = [
@@ -92,13 +99,13 @@ def _row(sheet, row: int, number: int) -> None:
         (when(f'IF({stock}="",0,{stock}*1000)'), "ml"),
         (when(f'IF(ISNUMBER(I{at}),PACKS_TO_BUY(I{at},J{at},{pack}),"see remark")'), "count"),
         (when(f'IF(AND(ISNUMBER(K{at}),ISNUMBER({price})),K{at}*{price},"see remark")'), "money"),
-        (when(f'IF(COUNTIFS(Plan_acid,{label})=0,"not planned",IF(ISNUMBER(I{at}),BATCHES_LEFT(J{at},I{at}/COUNTIFS(Plan_acid,{label})),'
-              f'"see remark"))'), "count"),
+        (when(f'IF({batches}=0,"not planned",IF(ISNUMBER(I{at}),BATCHES_LEFT(J{at},I{at}/{batches}),"see remark"))'), "count"),
         (when(f'IF(NOT(ISNUMBER(I{at})),"see remark",{_runs_out(at)})'), "month"),
-        (when(f'IF(SUMIFS(Plan_complete,Plan_acid,{label})=0,"not planned",COST_PER_HL(SUMIFS(Plan_amount,Plan_acid,{label}),{pack},'
+        (when(f'IF(SUMIFS(Plan_complete,Plan_acid,{label})=0,"no sparge",COST_PER_HL(SUMIFS(Plan_amount,Plan_acid,{label}),{pack},'
               f"{price},SUMIFS(Plan_cold,Plan_acid,{label})))"), "money"),
         (when(f"PRICE_PER_EQUIVALENT({pack},{price},{acid},{strength},B{at})"), "density"),
-        (when(f'IF(NOT({dated}),"A batch with this acid has no date or no dose: see the plan.",IF(ISTEXT(K{at}),K{at},'
+        (when(f'IF(NOT({dated}),"A batch with this acid has no date or no dose: see the plan, and the acid in the mash.",'
+              f'IF(ISTEXT(K{at}),K{at},'
               f'IF(ISTEXT(P{at}),P{at},IF({price}="","No price given.",'
               f'IF(K{at}>0,"Order "&K{at}&" of "&{pack}&IF({measure}="g"," kg."," L."),"Enough in stock.")))))'),
          "plain"),

@@ -21,6 +21,9 @@ TASTE = {
 }
 FACTS = (
     ("Mash pH", "5.2 to 5.3"),
+    ("Calcium in the mash liquor", "50 mg/L or more"),
+    ("Sulfate to chloride", "above 1 by weight is said to bring out hops, below 1 malt; above 2 and below 0.5 the workbook says so"),
+    ("Kettle pH", "5.2 to 5.4 in the full kettle, before the boil"),
     ("Sparge liquor", "taken to pH 5.7 to 5.8 or below"),
     ("Last runnings", "stop at pH 6.0 or 2 °P (older), 5.7 or 2.5 °P (compromise), 5.5 or 3 °P (newer); the kettle is then topped up with "
                       "water, and the gravity regained by a longer boil or dextrose"),
@@ -39,6 +42,9 @@ MODEL = (
     "A closed tank unless the settings let carbon dioxide escape. What time it takes is not modelled.",
     "Calcium phosphates: the papers measured up to 37 °C; above that the lines are extended. Hydroxyapatite is the end state but forms "
     "slowly: most treated waters are above its limit and yet stay clear. Octacalcium phosphate and brushite form promptly.",
+    "Blends: for its pH every water is taken as calcium bicarbonate water; no carbon dioxide leaves on mixing.",
+    "Mash: the buffers of the malts against residual alkalinity and acid. About 0.1 pH from measurement with the malts' own figures, "
+    "further with typical ones and where calcium is high; the interval beside each prediction says how far.",
     "The strength on a label is taken at its word; lactic acid above 80 % by an extended density line.",
 )
 

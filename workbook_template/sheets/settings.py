@@ -13,6 +13,7 @@ NAME = "Settings"
 SHELF_HEAD = 15
 SHELF_FIRST, SHELF_LAST = SHELF_HEAD + 1, SHELF_HEAD + SHELF_ROWS
 LIMITS_HEAD = SHELF_LAST + 3
+LIMITS_LAST = LIMITS_HEAD + 19
 
 #: Last-runnings limits: label, highest pH, lowest gravity in °P. Common practice, no source.
 RUNOFF_PRESETS = (("older: pH 6.0, 2 °P", 6.0, 2.0), ("compromise: pH 5.7, 2.5 °P", 5.7, 2.5), ("newer: pH 5.5, 3 °P", 5.5, 3.0),
@@ -21,21 +22,22 @@ RUNOFF_PRESETS = (("older: pH 6.0, 2 °P", 6.0, 2.0), ("compromise: pH 5.7, 2.5 
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [30, 16, 12, 14, 14, 14, 12, 13, 14, 14, 52])
+    sheet = book.sheet(NAME, [46, 16, 12, 14, 14, 14, 12, 13, 14, 14, 52])
     sheet.text(0, 0, "Settings", "title")
     sheet.across(1, 0, 10, "Fill in the yellow cells. Everything else is worked out and locked against slips (no password).",
                  "lead")
     _units(sheet)
     _shelf(sheet)
     _limits(sheet)
-    sheet.finish(area=(0, 0, LIMITS_HEAD + 12, 10), freeze=(2, 0), tall=1)
+    sheet.finish(area=(0, 0, LIMITS_LAST, 10), freeze=(2, 0), tall=1)
 
 
 def _units(sheet) -> None:
     sheet.across(3, 0, 10, "Units and the tank", "section")
     rows = [
         ("Volumes are typed in", "Volume_unit", "hL", "plain",
-         "US bbl is the beer barrel of 31 US gallons; imp bbl the brewery barrel of 36 imperial gallons."),
+         "On every sheet; acid is in mL, its packs in L. US bbl is the beer barrel of 31 US gallons; imp bbl the brewery barrel of "
+         "36 imperial gallons."),
         ("Temperatures are typed in", "Temperature_unit", "°C", "plain", "°C or °F, on every sheet."),
         ("Hot tank temperature", "Tank_temp", 77, "share",
          "What decides whether calcium stays dissolved: its solids are less soluble when hot."),
@@ -69,7 +71,7 @@ def _shelf(sheet) -> None:
     sheet.across(SHELF_HEAD - 1, 0, 10, "Acids on the shelf", "section")
     sheet.headers(SHELF_HEAD, 0, [
         "Label (your own)", "Acid", "Strength, mass %", "Pack, L\n(powder: kg)", '="Price of a pack, "&Currency',
-        "In stock, L\n(powder: kg)", "Density,\nkg/L", "Measured in", "Needed by the plan, L (kg)", "Left after the plan, L (kg)",
+        "In stock, L\n(powder: kg)", "Density,\nkg/L", "Measured in", "Needed, sparge and mash, L (kg)", "Left after the plan, L (kg)",
         "Remark"])
     for offset in range(SHELF_ROWS):
         row = SHELF_FIRST + offset
@@ -82,15 +84,16 @@ def _shelf(sheet) -> None:
                       "result", "right", "density")
         sheet.formula(row, 7, f'=IF(COUNTA(A{at}:C{at})=0,"",IF(ISNUMBER(SEARCH("powder",{density})),"g",'
                               f'IF(ISNUMBER({density}),"mL","see remark")))', "result", "centre")
-        short = f"COUNTIFS(Plan_acid,A{at})<>SUMIFS(Plan_complete,Plan_acid,A{at})"
-        sheet.formula(row, 8, f'=IF(A{at}="","",IF({short},"see remark",SUMIFS(Plan_amount,Plan_acid,A{at})/1000))',
-                      "result", "density")
+        short = (f"COUNTIFS(Plan_acid,A{at})+COUNTIFS(Mash_plan_acid,A{at})<>SUMIFS(Plan_complete,Plan_acid,A{at})"
+                 f"+SUMIFS(Mash_plan_complete,Mash_plan_acid,A{at})")
+        needed = f"SUMIFS(Plan_amount,Plan_acid,A{at})+SUMIFS(Mash_plan_amount,Mash_plan_acid,A{at})"
+        sheet.formula(row, 8, f'=IF(A{at}="","",IF({short},"see remark",({needed})/1000))', "result", "density")
         sheet.formula(row, 9, f'=IF(OR(A{at}="",F{at}=""),"",IF(ISNUMBER(I{at}),F{at}-I{at},"see remark"))', "result", "density")
         sheet.formula(
             row, 10,
             f'=IF(COUNTA(A{at}:F{at})=0,"",IF(A{at}="","Give this acid a label.",IF(COUNTIF(Shelf_label,A{at})>1,'
             f'"This label stands twice: give each acid its own.",IF(H{at}="see remark",{density},IF({short},'
-            f'"A batch with this acid has no dose yet: see its remark on the plan.",IF(F{at}="","No stock given.",'
+            f'"A batch with this acid has no dose yet: see the remarks on the plan and the mash.",IF(F{at}="","No stock given.",'
             f'IF(J{at}<0,"Order more: the plan needs "&FIXED(-J{at},2,TRUE)&" more than there is.","Enough for the plan.")))))))',
             "remark")
     first, last = SHELF_FIRST, SHELF_LAST
@@ -113,18 +116,28 @@ def _limits(sheet) -> None:
         ("Ion balance: not usable beyond, %", "Balance_wrong", 10, "share", f"10 % ({practice})."),
         ("Alkalinity left: remark below, mg/L as CaCO3", "Alkalinity_low", 12, "mg",
          "Below this a small overdose drops the pH far; a choice of this workbook."),
+        ("Calcium for the mash: remark below, mg/L", "Calcium_low", 50, "mg", f"50 mg/L or more ({practice})."),
+        ("Scale in the hot tank: remark above, mg/L as CaCO3", "Scale_remark", 50, "mg",
+         "A choice of this workbook: 50 mg/L leave 50 g in each m³ heated."),
+        ("Taste: chloride from, mg/L", "Chloride_taste", 250, "mg",
+         "Tasted in drinking water from 200 to 300, by its cation (World Health Organization guidelines, from memory)."),
+        ("    sulfate from, mg/L", "Sulfate_taste", 250, "mg",
+         "Tasted in drinking water from 250 to 1000, by its cation (World Health Organization guidelines, from memory)."),
+        ("    lactate from, mg/L", "Lactate_taste", 400, "mg", "Lactic acid is tasted in beer from about 400 (from memory)."),
+        ("Kettle pH, low and high", "Kettle_pH_low", 5.2, "ph", f"Full kettle, before the boil: 5.2 to 5.4 ({practice})."),
+        ("", "Kettle_pH_high", 5.4, "ph", ""),
+        ("Final beer pH", "Beer_pH_usual", 4.2, "ph", f"About 4.2; about 4.4 where the sparge was left untreated ({practice})."),
         *((f"Standard error of {label}", f"Error_{name}", constant(f"error_{name}"), "plain",
            f"For the intervals of doses ({practice}); your own where you know it.")
           for label, name in (("an alkalinity, mg/L", "alkalinity"), ("a pH reading", "ph"), ("a strength, mass %", "strength"),
                               ("a tank volume, %", "volume"))),
     ]
-    for offset, (label, name, value, number, note) in enumerate(rows):
-        row = LIMITS_HEAD + 1 + offset
+    for row, (label, name, value, number, note) in enumerate(rows, LIMITS_HEAD + 1):
         sheet.text(row, 0, label, "label")
         sheet.input(row, 1, value, number)
         sheet.name_range(name, (row, 1))
         sheet.text(row, 2, f" {note}")
-    row = LIMITS_HEAD + 1 + len(rows)
+    row = LIMITS_LAST
     sheet.text(row, 0, "Density of water at the tank's temperature", "label")
     sheet.formula(row, 1, "=COLD_LITRES(1,Tank_temp_C)", "result", "density")
     sheet.text(row, 2, f" L at {constant('report_temperature'):g} °C in each litre read on the hot tank.")

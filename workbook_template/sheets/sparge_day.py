@@ -6,7 +6,7 @@ from chemcore.safety import cautions
 from workbook_template import scenario
 from workbook_template.book import GREEN, WARN, Book
 from workbook_template.charts import marks, scatter, series
-from workbook_template.layout import looked_up
+from workbook_template.layout import liquid_strength, looked_up
 
 NAME = "Sparge day"
 STEPS = 4
@@ -15,8 +15,6 @@ STEP_HEAD = 19
 STEP_FIRST, STEP_LAST = STEP_HEAD + 1, STEP_HEAD + STEPS
 CURVE_POINTS = 21
 CURVE_FIRST = 4
-#: The demo's readings: mL given in each step, pH read.
-DEMO = ((140, 6.36), (80, 5.78), (None, None), (None, None))
 
 
 def write(book: Book) -> None:
@@ -57,7 +55,7 @@ def _workings(sheet) -> None:
         ("Day_strength", "Strength", '=IF(Day_row>0,INDEX(Shelf_strength,Day_shelf),"")'),
         ("Day_unit", "Measured in", '=IF(Day_row>0,INDEX(Shelf_measure,Day_shelf),"mL")'),
         ("Day_dose", "Planned amount", '=IF(Day_row>0,INDEX(Plan_amount,Day_row),"")'),
-        ("Day_liquid", "Strength for mL", '=IF(Day_row>0,IF(Day_unit="g",50,Day_strength),"")'),
+        ("Day_liquid", "Strength for mL", '=IF(Day_row>0,' + liquid_strength("Day_unit", "Day_strength") + ',"")'),
         ("Day_ml_each", "mL at that for each mL or g", '=IF(Day_row>0,INDEX(Plan_volume_ml,Day_row)/Day_dose,"")'),
         ("Day_target", "Target", '=IF(Day_row>0,INDEX(Plan_target,Day_row),"")'),
         ("Day_alkalinity", "Alkalinity", '=IF(Day_row>0,INDEX(Water_alkalinity,Day_water),"")'),
@@ -65,10 +63,7 @@ def _workings(sheet) -> None:
         ("Day_ph", "pH before", f'=IF(Day_row>0,IF(B{BEFORE + 1}="",INDEX(Water_pH,Day_water),B{BEFORE + 1}),"")'),
     ]
     sheet.text(2, 14, "Workings: the batch", "section")
-    for offset, (name, label, formula) in enumerate(names):
-        sheet.text(3 + offset, 14, label)
-        sheet.formula(3 + offset, 15, formula, "cell")
-        sheet.name_range(name, (3 + offset, 15))
+    sheet.workings(3, 14, names)
     for step in range(CURVE_POINTS):
         row, at = CURVE_FIRST + step, CURVE_FIRST + step + 1
         sheet.formula(row, 7, f'=IF(Day_row>0,Day_dose*1.2*{step}/{CURVE_POINTS - 1},"")', "cell", "ml")
@@ -96,10 +91,7 @@ def _plan(sheet) -> None:
         (11, 0, "Expected pH after it", f'=IF(Day_row>0,{_ph_after("Day_dose*First_portion")},"")', "ph"),
     ]
     for row, column, label, formula, number in rows:
-        if label.startswith("="):
-            sheet.formula(row, column, label, "label")
-        else:
-            sheet.text(row, column, label, "label")
+        sheet.label(row, column, label)
         sheet.raw.merge_range(row, 1, row, 2, "", sheet.book.style("result", number))
         sheet.formula(row, 1, formula, "result", "right" if number != "plain" else "text", number)
     sheet.raw.merge_range(3, 3, 11, 5, "", sheet.book.style("remark"))
@@ -123,7 +115,7 @@ def _steps(sheet) -> None:
     first = STEP_FIRST + 1
     for offset in range(STEPS):
         row, at = STEP_FIRST + offset, STEP_FIRST + offset + 1
-        given, read = DEMO[offset]
+        given, read = scenario.PORTIONS[offset] if offset < len(scenario.PORTIONS) else (None, None)
         sheet.text(row, 0, f" Portion {offset + 1}", "cell")
         sheet.input(row, 1, given, "ml")
         sheet.formula(row, 2, f'=IF(AND(Day_row>0,B{at}<>""),IF(COUNT(B{first}:B{at})={offset + 1},SUM(B{first}:B{at}),'

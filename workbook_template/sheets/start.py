@@ -12,9 +12,12 @@ STEPS = (
     ("Settings", "Choose the units, the tank's temperature and the acids on your shelf."),
     ("Water", "Type in the report of each source; read its remark."),
     ("Bench titration", "Measure the alkalinity of the water yourself, and take the dose from the curve."),
+    ("Blend and salts", "Blend waters, weigh salts, and compare with your target; the blend is then one more water for any batch."),
     ("Batch plan", "One row a batch: water, volume, target pH, acid. Read the dose, whether the calcium stays in solution, what "
                    "alkalinity is left, the cost, and the remark."),
     ("Acid choice", "Pick one batch and see every acid on the shelf side by side, with two charts."),
+    ("Mash", "The grist and its liquor: pH as predicted, acid for the target, what the meter says, and the mash acid of each batch."),
+    ("Liquor plan", "One page a batch to print: liquors, salts, both acids with their cost, pH at each step, anions."),
     ("Sparge day", "The work sheet to print: first portion, readings, further dose, cautions, sign-off."),
     ("Last runnings", "When to stop, by pH and gravity, and what the kettle then needs."),
     ("Log", "What came out: the alkalinity the water really had, the bias of the plan, final beer pH."),

@@ -1,0 +1,328 @@
+"""The sheets before and around the sparge: blend and salts, mash, and the liquor plan of a batch."""
+
+from __future__ import annotations
+
+import pytest
+
+from chemcore.salts import salt_names
+from chemcore.units import litres_per_unit
+from udfs import call
+from workbook_template import scenario
+from workbook_template.sheets import (
+    batch_plan,
+    bench_titration,
+    blend_salts,
+    liquor_plan,
+    log,
+    mash,
+    mash_acids,
+    purchasing,
+    settings,
+    water,
+)
+
+MIX, MASH, PAGE, WATER, LOG, BUY = (sheet.NAME for sheet in (blend_salts, mash, liquor_plan, water, log, purchasing))
+EXPORT = next(i for i, batch in enumerate(scenario.BATCHES) if batch.water == MIX)
+LEDGER = mash.MALT_LAST + 2 + 3
+TOWN = next(source for source in scenario.WATERS if source.name == "Town main")
+TOWN_IONS = (TOWN.calcium, TOWN.magnesium, TOWN.sodium, TOWN.chloride, TOWN.sulfate)
+
+
+def salt_row(name: str) -> int:
+    return blend_salts.SALT_FIRST + salt_names().index(name)
+
+
+def ions_of(desk, row: int) -> list:
+    return [desk.read(MIX, row, blend_salts.IONS + i) for i in range(5)]
+
+
+def blend_remark(desk) -> str:
+    return desk.read(MIX, blend_salts.REMARK, 0)
+
+
+def test_the_blend_is_what_the_functions_say(desk):
+    litres = ((1200.0,), (800.0,))
+    ions = call("BLEND_IONS", litres, (TOWN_IONS, (0.0,) * 5))[0]
+    assert ions_of(desk, blend_salts.BLEND) == pytest.approx(ions, rel=1e-9)
+    assert desk.read(MIX, blend_salts.BLEND, blend_salts.PH) == pytest.approx(
+        call("BLEND_PH", litres, ((TOWN.alkalinity,), (0.0,)), ((TOWN.ph,), (7.0,))), rel=1e-9)
+    salted = list(ions)
+    for name, grams in scenario.BLEND.salts.items():
+        salted = [had + more for had, more in zip(salted, call("SALT_IONS", name, grams, 2000.0)[0])]
+    assert ions_of(desk, blend_salts.LIQUOR) == pytest.approx(salted, rel=1e-9)
+    assert [desk.read(WATER, water.BLEND, 2 + i) for i in range(5)] == pytest.approx(salted, rel=1e-9)
+
+
+def test_a_batch_can_choose_the_blend_as_its_water(desk):
+    ions = (tuple(ions_of(desk, blend_salts.LIQUOR)),)
+    liquor = desk.named("Mix_alkalinity"), desk.named("Mix_pH")
+    dose = call("ACID_DOSE", *liquor, 5.7, desk.answer("litres", EXPORT), "hydrochloric", 31, ions)
+    assert desk.answer("ml", EXPORT) == pytest.approx(dose, rel=1e-9)
+    assert desk.answer("remark", EXPORT).startswith("Calcium stays dissolved")
+
+
+@pytest.mark.parametrize(("acid", "name", "column"), [
+    ("Hydrochloric 31 can", "chloride", 6), ("Phosphoric 85 can", "phosphate as PO4", None)])
+def test_the_acids_anion_counts_in_the_profile(desk, acid, name, column):
+    desk.type(MIX, blend_salts.ACID, 1, acid)
+    desk.work_out()
+    before, after = ions_of(desk, blend_salts.LIQUOR), ions_of(desk, blend_salts.AFTER)
+    assert name in desk.read(MIX, blend_salts.BROUGHT, blend_salts.NOTE)
+    for i, (had, has) in enumerate(zip(before, after), blend_salts.IONS):
+        assert has - had == pytest.approx(desk.named("Mix_anion") if i == column else 0, abs=1e-9)
+    assert desk.named("Mix_ratio") == pytest.approx(after[4] / after[3], rel=1e-9)
+    assert desk.read(MIX, blend_salts.LESS, blend_salts.IONS) == pytest.approx(after[0] - scenario.BLEND.profile[0], rel=1e-9)
+
+
+def test_lime_raises_the_pH_and_softens_where_it_settles(desk):
+    row = salt_row("slaked lime")
+    liquor = desk.named("Mix_alkalinity"), desk.named("Mix_pH")
+    before = (*liquor, "slaked lime", 150.0, 2000.0, 100.0, (tuple(ions_of(desk, blend_salts.LIQUOR)),))
+    desk.type(MIX, row, 1, 150)
+    desk.work_out()
+    assert desk.named("Mix_pH") == pytest.approx(call("PH_AFTER_SALT", *before), rel=1e-9)
+    assert "Caustic" in desk.read(MIX, row, blend_salts.NOTE)
+    clear, calcium = desk.named("Mix_alkalinity"), ions_of(desk, blend_salts.LIQUOR)[0]
+    desk.type(MIX, blend_salts.FIGURES + 3, 1, 1)
+    desk.work_out()
+    fallen = clear - desk.named("Mix_alkalinity")
+    assert fallen > 20
+    assert calcium - ions_of(desk, blend_salts.LIQUOR)[0] == pytest.approx(0.4004 * fallen, rel=1e-3)
+
+
+def test_chalk_that_does_not_dissolve_is_named_and_not_counted(desk):
+    row = salt_row("chalk")
+    desk.type(MIX, blend_salts.FIRST, 1, 1)
+    desk.type(MIX, row, 1, 1000)
+    desk.work_out()
+    brought = desk.read(MIX, row, blend_salts.ALKALINITY)
+    assert 1 < brought < 100  # 1000 g in 900 L would bring 1110 mg/L
+    assert "stay undissolved" in desk.read(MIX, row, blend_salts.NOTE)
+    assert desk.read(MIX, row, blend_salts.IONS) == pytest.approx(0.4004 * brought, rel=1e-3, abs=1e-9)
+
+
+@pytest.mark.parametrize(("row", "column", "value", "words"), [
+    (blend_salts.FIRST, 1, "12 hl", "Check amount"),
+    (blend_salts.FIRST, 1, None, "Check amount: the cell is empty"),
+    (blend_salts.FIRST, 0, "Moon", "Choose a water"),
+    (blend_salts.DEMINERALISED, 1, -1, "Check amount: -1"),
+    (blend_salts.SALT_FIRST, 1, "much", "Check grams"),
+    (blend_salts.SALT_FIRST, 2, 0.99, "Check strength: 0.99"),
+    (blend_salts.SALT_FIRST, 1, 1e5, "more than 20 g/L"),
+])
+def test_a_bad_cell_of_the_blend_is_named_and_the_batch_gets_no_dose(desk, row, column, value, words):
+    desk.type(MIX, row, column, value)
+    desk.work_out()
+    assert words in desk.read(MIX, row, blend_salts.NOTE)
+    assert words in blend_remark(desk)
+    assert desk.read(MIX, blend_salts.LIQUOR, blend_salts.ALKALINITY) == "see remark"
+    assert desk.answer("ml", EXPORT) == "see remark"
+    assert "Blend and salts" in desk.answer("remark", EXPORT)
+    assert desk.total(6) == f"row {batch_plan.FIRST + EXPORT + 1}: see remark"
+
+
+def test_a_source_without_ions_cannot_be_blended(desk):
+    for column in range(2, 7):
+        desk.type(WATER, water.FIRST, column, None)
+    desk.work_out()
+    assert blend_remark(desk).startswith("Give the five ions")
+
+
+def test_without_a_blend_the_water_has_no_row(desk):
+    for row in (blend_salts.FIRST, blend_salts.DEMINERALISED):
+        for column in (0, 1) if row == blend_salts.FIRST else (1,):
+            desk.type(MIX, row, column, None)
+    desk.work_out()
+    assert desk.read(WATER, water.BLEND, 0) == ""
+    assert blend_remark(desk).startswith("No blend yet")
+    assert desk.answer("remark", EXPORT).startswith("Choose a water")
+
+
+def test_scale_is_named(desk):
+    desk.type(MIX, blend_salts.DEMINERALISED, 1, None)
+    desk.type(MIX, blend_salts.FIRST, 0, "Yard well")
+    desk.work_out()
+    assert desk.named("Mix_scale") > 50
+    assert "Scale will fall" in blend_remark(desk)
+
+
+def mash_arguments(desk):
+    grist = tuple(tuple(desk.read(MASH, mash.FIRST + i, column) for column in (3, 4, 5)) for i in range(3))
+    return grist, 900.0, desk.named("Mix_alkalinity"), (tuple(ions_of(desk, blend_salts.LIQUOR)),)
+
+
+def test_the_mash_is_what_the_functions_say(desk):
+    given = mash_arguments(desk)
+    assert [desk.read(MASH, mash.PLAIN, column) for column in (mash.FIGURE, mash.LOW, mash.HIGH)] == pytest.approx(
+        [call(name, *given) for name in ("MASH_PH", "MASH_PH_LOWEST", "MASH_PH_HIGHEST")], rel=1e-9)
+    dose = call("MASH_ACID_DOSE", *given, 5.25, "lactic", 80)
+    assert desk.read(MASH, mash.DOSE, mash.FIGURE) == pytest.approx(dose, rel=1e-9)
+    assert desk.read(MASH, mash.AFTER, mash.FIGURE) == pytest.approx(5.25, abs=1e-6)
+    assert desk.read(MASH, mash.ACID_MALT, mash.FIGURE) == pytest.approx(call("ACID_MALT_MASS", *given, 5.25, 2), rel=1e-9)
+    then = call("MASH_PH", *given, 330, "lactic", 80)
+    assert desk.read(MASH, mash.EXPECTED, mash.FIGURE) == pytest.approx(then, rel=1e-9)
+
+
+def test_a_reading_as_predicted_leaves_the_rest_of_the_plan(desk):
+    desk.type(MASH, mash.READ, mash.FIGURE, desk.read(MASH, mash.EXPECTED, mash.FIGURE))
+    desk.work_out()
+    assert desk.read(MASH, mash.MORE, mash.FIGURE) == pytest.approx(desk.read(MASH, mash.DOSE, mash.FIGURE) - 330, rel=1e-6)
+    desk.type(MASH, mash.READ, mash.FIGURE, 5.2)
+    desk.work_out()
+    assert desk.read(MASH, mash.MORE, mash.FIGURE) == "no more"
+
+
+def test_a_reading_outside_the_interval_is_said(desk):
+    assert "within what was predicted" in desk.read(MASH, mash.LAST + 4, 0)
+    desk.type(MASH, mash.READ, mash.FIGURE, 5.9)
+    desk.work_out()
+    assert "outside what was predicted" in desk.read(MASH, mash.LAST + 4, 0)
+
+
+def test_a_powder_in_the_mash_is_weighed(desk):
+    desk.type(MASH, mash.ACID, mash.FIGURE, "Citric powder")
+    desk.work_out()
+    ml = call("MASH_ACID_DOSE", *mash_arguments(desk), 5.25, "citric", 50)
+    assert desk.read(MASH, mash.DOSE, mash.FIGURE) == pytest.approx(call("ACID_MASS", ml, "citric", 50) * 50 / 100, rel=1e-9)
+    assert desk.read(MASH, mash.DOSE, mash.LABEL) == "Acid for the target, g"
+
+
+def test_measured_malt_figures_go_before_typical_ones(desk):
+    desk.type(MASH, mash.FIRST, 0, "from our own maltings")
+    desk.work_out()
+    assert desk.read(MASH, mash.FIRST, 7).startswith("Choose a malt")
+    assert desk.read(MASH, mash.PLAIN, mash.FIGURE) == "see remark"
+    desk.type(MASH, mash.FIRST, 1, 5.9)
+    desk.type(MASH, mash.FIRST, 2, 38)
+    desk.work_out()
+    assert desk.read(MASH, mash.FIRST, 7) == "measured figures"
+    assert desk.read(MASH, mash.PLAIN, mash.FIGURE) == pytest.approx(call("MASH_PH", *mash_arguments(desk)), rel=1e-9)
+
+
+@pytest.mark.parametrize(("row", "column", "value", "words"), [
+    (mash.FIRST, 3, None, "Check grist: row 1, weight: the cell is empty"),
+    (7, 1, None, "Check amount: the cell is empty"),
+    (7, 1, 900, "outside the 4 to 7"),
+    (6, 1, "Moon", "Choose a water"),
+    (mash.ACID, mash.FIGURE, "aqua regia", "Choose an acid"),
+])
+def test_a_bad_cell_of_the_mash_is_named_everywhere(desk, row, column, value, words):
+    desk.type(MASH, row, column, value)
+    desk.work_out()
+    assert words in desk.read(MASH, mash.LAST + 4, 0)
+    assert words in desk.read(PAGE, liquor_plan.REMARK, 0)
+    assert desk.read(MASH, mash.DOSE, mash.FIGURE) == "see remark"
+    assert desk.read(PAGE, liquor_plan.ACIDS + 3, 3) == ""
+
+
+def test_the_mash_acid_of_other_batches_is_bought_too(desk):
+    lactic = [i for i, acid in enumerate(scenario.ACIDS) if acid.acid == "lactic"][0]
+    need = purchasing.AFTER
+    before = desk.read(BUY, purchasing.FIRST + lactic, need)
+    sparge = sum(desk.answer("amount", i) for i, batch in enumerate(scenario.BATCHES) if batch.acid == "Lactic 80 can")
+    assert before == pytest.approx((sparge + desk.named("Mash_amount")) * 1.03, rel=1e-9)
+    desk.type(MASH, LEDGER, 1, "Lactic 80 can")
+    desk.type(MASH, LEDGER, 3, 200)
+    desk.work_out()
+    assert desk.read(BUY, purchasing.FIRST + lactic, need) == pytest.approx(before + 206, rel=1e-9)
+    assert desk.read(settings.NAME, settings.SHELF_FIRST + lactic, 8) == pytest.approx((before + 206) / 1030, rel=1e-9)
+
+
+@pytest.mark.parametrize(("acid", "dose", "words"), [
+    ("Lactic 80 can", None, "Give the mL"), ("Lactic 80 can", "some", "some"), (None, 200, "Choose an acid"),
+    ("Moonshine", 200, "Choose an acid")])
+def test_a_half_filled_mash_acid_refuses_the_order(desk, acid, dose, words):
+    desk.type(MASH, LEDGER, 1, acid)
+    desk.type(MASH, LEDGER, 3, dose)
+    desk.work_out()
+    assert words in desk.read(MASH, LEDGER, 6)
+    lactic = [i for i, shelf in enumerate(scenario.ACIDS) if shelf.acid == "lactic"][0]
+    assert desk.read(BUY, purchasing.FIRST + lactic, purchasing.AFTER) == "see remark"
+    assert desk.read(BUY, 3, 6) == "an acid in the mash has no cost"
+
+
+def test_the_ledger_has_a_row_for_each_batch_of_the_plan():
+    assert mash_acids.last(mash.MALT_LAST + 2) - LEDGER + 1 == batch_plan.LAST - batch_plan.FIRST + 1
+
+
+def test_the_page_adds_up(desk):
+    volumes = [desk.read(PAGE, liquor_plan.VOLUMES + 1, column) for column in (1, 2, 3)]
+    assert volumes[2] == pytest.approx(volumes[0] + volumes[1], rel=1e-12)
+    assert volumes[1] == pytest.approx(desk.answer("litres", EXPORT), rel=1e-12)
+    sources = [desk.read(PAGE, liquor_plan.SOURCES + i, 1) for i in range(4)]
+    assert sum(x for x in sources if x != "") == pytest.approx(volumes[0], rel=1e-12)
+    assert desk.read(PAGE, liquor_plan.SALTS, 0).strip() == "gypsum, g"
+    assert desk.read(PAGE, liquor_plan.SALTS, 3) == pytest.approx(400 * volumes[2] / 2000, rel=1e-12)
+    costs = [desk.read(PAGE, liquor_plan.ACIDS + 3, column) for column in (1, 2, 3)]
+    assert costs[2] == pytest.approx(costs[0] + costs[1], rel=1e-12)
+    chloride = [desk.read(PAGE, liquor_plan.ANION_HEAD + 1, column) for column in (1, 2, 3)]
+    assert chloride[1] == pytest.approx(ions_of(desk, blend_salts.LIQUOR)[3] + desk.answer("anion", EXPORT), rel=1e-9)
+    assert chloride[2] == pytest.approx((chloride[0] * volumes[0] + chloride[1] * volumes[1]) / volumes[2], rel=1e-12)
+    lactate = desk.read(PAGE, liquor_plan.ANION_HEAD + 4, 1)
+    assert lactate == pytest.approx(call("ACID_ANION", desk.named("Mash_amount"), 900, "lactic", 80), rel=1e-9)
+
+
+def test_the_page_says_what_is_predicted_and_what_is_usual(desk):
+    words = [desk.read(PAGE, liquor_plan.PH_FIRST + i, 6) for i in range(liquor_plan.STEPS)]
+    assert ["predicted" in text for text in words] == [False, True, True, True, False, False, False, False]
+    assert all("common practice, no source" in text for text in words[5:])
+    expected = [desk.read(PAGE, liquor_plan.PH_FIRST + i, 1) for i in range(liquor_plan.STEPS)]
+    assert expected == pytest.approx([7.5, desk.named("Mix_unsalted_pH"), desk.named("Mix_pH"), 5.25, 5.7, 5.7, 5.3, 4.2], abs=1e-6)
+
+
+def test_the_page_takes_readings_from_the_log_and_typed_ones_first(desk):
+    row = log.FIRST + len(scenario.LOG)
+    desk.type(LOG, row, log.COLUMN["batch"], scenario.BATCHES[EXPORT].name)
+    for key, value in (("before", 7.5), ("dose", 170), ("after", 5.72), ("kettle", 5.31), ("beer", 4.25)):
+        desk.type(LOG, row, log.COLUMN[key], value)
+    desk.type(PAGE, liquor_plan.PH_FIRST + 6, 4, 5.28)
+    desk.work_out()
+    assert [desk.read(PAGE, liquor_plan.PH_FIRST + i, 5) for i in range(3, 8)] == [5.43, 5.72, "", 5.28, 4.25]
+    assert desk.read(LOG, row, log.COLUMN["planned"]) == pytest.approx(desk.answer("ml", EXPORT), rel=0.02)
+    assert desk.read(LOG, row, log.COLUMN["remark"]) == ""
+
+
+def test_a_blend_that_is_short_is_named(desk):
+    desk.type(MASH, 7, 1, 12)
+    desk.work_out()
+    assert "L short of both liquors" in desk.read(PAGE, liquor_plan.REMARK, 0)
+
+
+def test_without_a_batch_the_page_says_so(desk):
+    desk.type(MASH, 5, 1, None)
+    desk.work_out()
+    assert desk.read(PAGE, liquor_plan.REMARK, 0).startswith("Choose a batch")
+    assert desk.read(PAGE, liquor_plan.VOLUMES + 1, 3) == ""
+    assert desk.read(PAGE, liquor_plan.CAUTIONS, 0).startswith("Wear ")
+
+
+def test_every_batch_can_be_put_on_the_page(desk):
+    for batch in scenario.BATCHES:
+        desk.type(MASH, 5, 1, batch.name)
+        desk.work_out()
+        assert desk.read(PAGE, liquor_plan.VOLUMES, 2) == batch.water
+        assert isinstance(desk.read(PAGE, liquor_plan.ACIDS + 3, 3), float), batch.name
+
+
+def test_barrels_and_fahrenheit_give_the_same_liquors(desk):
+    names = ("Mix_alkalinity", "Mix_pH", "Mash_litres", "Mash_amount")
+    metric = {name: desk.named(name) for name in names}
+    desk.type(settings.NAME, 4, 1, "US bbl")
+    desk.type(settings.NAME, 5, 1, "°F")
+    each = litres_per_unit("US bbl")
+    for row, litres in ((blend_salts.FIRST, 1200), (blend_salts.DEMINERALISED, 800)):
+        desk.type(MIX, row, 1, litres / each)
+    desk.type(MASH, 7, 1, 900 / each)
+    desk.work_out()
+    assert {name: desk.named(name) for name in names} == pytest.approx(metric, rel=1e-9)
+    assert desk.read(MASH, 7, 0) == "Mash liquor, US bbl"
+
+
+def test_the_bench_takes_the_tank_from_the_plan_unless_it_is_typed(desk):
+    bench = bench_titration.NAME
+    assert desk.named("Bench_litres") == pytest.approx(desk.answer("litres"), rel=1e-12)
+    desk.type(bench, bench_titration.TANK + 2, 1, 5)
+    desk.type(bench, bench_titration.TANK + 3, 1, "Lactic 80 can")
+    desk.work_out()
+    assert (desk.named("Bench_litres"), desk.named("Bench_acid")) == (500, "Lactic 80 can")
+    assert isinstance(desk.read(bench, 10, 6), float)
