@@ -39,7 +39,7 @@ _ACCELERATION = f"""\
             d_mu, d_ca, d_mg = r_mu - s_mu, r_ca - s_ca, r_mg - s_mg
             share = where(change < 0.01, (r_mu * d_mu + r_ca * d_ca + r_mg * d_mg) / (
                 d_mu * d_mu + d_ca * d_ca + d_mg * d_mg + 0.05 * change + 1e-40), 0.0)
-            mu = mu_new - share * (mu_new - mu_last)
+            mu = maximum(mu_new - share * (mu_new - mu_last), 0.5 * mu_new)
             ca = ca_new - share * (ca_new - ca_last)
             mg = mg_new - share * (mg_new - mg_last)
         else:
@@ -90,9 +90,7 @@ def _write(system: Equations, vented: bool) -> str:
 
     reacting = [s for s in system.species if s.family not in plain]
     coefficient, lines = _inverse_gammas(reacting)
-    least, most = IONIC_STRENGTHS
-    lines = [f"held = minimum(maximum(mu, {least}), {most})", "root = sqrt(held)", "x = slope_a * root",
-             "y = slope_b * root", *lines]
+    lines = ["root = sqrt(mu)", "x = slope_a * root", "y = slope_b * root", *lines]
     lines += [f"{weight(s)} = q{index[s.name]} * {coefficient[s.name]}" for s in reacting]
     water = [s for s in system.species if s.family == "OH"]
     protons = weight(_find(system, "H+"))
@@ -135,7 +133,8 @@ def _write(system: Equations, vented: bool) -> str:
     ions += [_times(METAL_CHARGE[m] ** 2, f"{weight(_find(system, m))} * {m.lower()}_new") for m in METALS]
     ions += [f"({_sum(members[f], weight, squared)}) * a_{f}" for f in bound]
     ions += [_times(squared(members[f][0]), f"t_{f}") for f in plain]
-    lines.append(f"mu_new = 0.5 * ({' + '.join(ions)})")
+    least, most = IONIC_STRENGTHS
+    lines.append(f"mu_new = minimum(maximum(0.5 * ({' + '.join(ions)}), {least}), {most})")
 
     text += ["    for passed in range(passes):", *("        " + line for line in lines), _ACCELERATION]
     coefficient, last = _inverse_gammas([members[f][0] for f in plain])
@@ -172,8 +171,7 @@ def _bracketed(terms: list[str]) -> str:
 def _inverse_gammas(species) -> tuple[dict[str, str], list[str]]:
     """A line for each distinct activity coefficient (as 1/gamma), and each species' variable.
 
-    In the text, ``x`` and ``y`` are the Debye-Hückel slopes A (times ln 10) and B, times the root of the ionic strength,
-    which is ``held`` within bounds.
+    In the text, ``x`` and ``y`` are the Debye-Hückel slopes A (times ln 10) and B, times the root of the ionic strength.
     """
     davies, salting = constant("davies_linear"), constant("neutral_salting")
     variable: dict[str, str] = {}
@@ -188,10 +186,10 @@ def _inverse_gammas(species) -> tuple[dict[str, str], list[str]]:
     def coefficient(s: Species) -> str:
         if not s.charge:
             linear = s.gamma_b if s.gamma_b is not None else salting
-            return named(f"exp({-linear * LN10!r} * held)")
+            return named(f"exp({-linear * LN10!r} * mu)")
         if s.gamma_b:
-            return named(f"exp({_times(s.charge**2, 'x')} / (1.0 + {s.ion_size} * y) + {-s.gamma_b * LN10!r} * held)")
-        size = f"x / (1.0 + {s.ion_size} * y)" if s.ion_size else f"x / (1.0 + root) - {davies} * slope_a * held"
+            return named(f"exp({_times(s.charge**2, 'x')} / (1.0 + {s.ion_size} * y) + {-s.gamma_b * LN10!r} * mu)")
+        size = f"x / (1.0 + {s.ion_size} * y)" if s.ion_size else f"x / (1.0 + root) - {davies} * slope_a * mu"
         found = named(f"exp({size})")
         if abs(s.charge) > 1:
             for _ in range(2):  # to the power of the charge, twice: its square stands in the exponent
