@@ -1,0 +1,210 @@
+"""Fresh values of a workbook's formulas, from the embedded engine in a bounded child process."""
+
+from __future__ import annotations
+
+import json
+import queue
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from workbook_template import bounds, formulas
+from workbook_template.errors import BookError
+from workbook_template.ooxml.addresses import shown
+from workbook_template.ooxml.book import Book, ErrorCode, Sheet
+from workbook_template.ooxml.cells import Formula
+from workbook_template.ooxml.spelling import Speller
+from workbook_template.ooxml.tokens import tokens
+
+#: Cells named in one sentence.
+LISTED = 12
+
+
+class Calls:
+    """Which formulas of a book call the catalogue, by themselves or through a defined name."""
+
+    def __init__(self, book: Book):
+        self.book = book
+        self.speller = Speller(book)
+
+    @cached_property
+    def names(self) -> set:
+        """Defined names whose formula calls the catalogue, directly or through another name."""
+        found: set = set()
+        for _ in range(bounds.NAME_DEPTH):
+            before = len(found)
+            for name in self.book.names:
+                if name not in found and (formulas.calls(name.text) or self._uses(name.text, name.sheet or "", found)):
+                    found.add(name)
+            if len(found) == before:
+                break
+        return found
+
+    def _uses(self, text: str, sheet: str, names: set) -> bool:
+        return bool(names) and any(self.speller.find(sheet, token) in names for token in tokens(text)
+                                   if token.kind in ("name", "call"))
+
+    def ours(self, sheet: Sheet, formula: Formula) -> bool:
+        """Whether a formula needs the catalogue."""
+        return bool(formulas.calls(formula.text)) or self._uses(formula.text, sheet.name, self.names)
+
+
+@dataclass
+class Fresh:
+    """Fresh values by (sheet, row, column), and the formulas without one: (sheet, row, column, reason)."""
+
+    values: dict[tuple[str, int, int], Any]
+    failed: list[tuple[str, int, int, str]] = field(default_factory=list)
+    kept: int = 0
+
+    def require_all(self, doing: str) -> None:
+        """Refuse where a cell that belongs to the catalogue's formulas has no fresh value."""
+        if self.failed:
+            raise BookError(f"{doing} needs a fresh value of every formula that calls, feeds or reads a function of the "
+                            f"add-in, and there is none for {listed(self.failed)}")
+
+
+def listed(failed: list[tuple[str, int, int, str]]) -> str:
+    """The cells with their reasons, the first dozen."""
+    parts = [f"{shown(sheet, row, column)} ({reason})" for sheet, row, column, reason in failed[:LISTED]]
+    more = f" and {len(failed) - LISTED} more" if len(failed) > LISTED else ""
+    return "; ".join(parts) + more
+
+
+def fresh_values(book: Book, calls: Calls | None = None, heard: Callable[[int, int], None] | None = None,
+                 seconds: float = bounds.EVALUATION_SECONDS, size: int = bounds.EVALUATION_BYTES) -> Fresh:
+    """Evaluate all formulas of a book.
+
+    Parameters
+    ----------
+    book
+        The workbook; not changed.
+    calls
+        Which formulas need the catalogue, where the caller knows already.
+    heard
+        Is told how many calls of the catalogue are done, of about how many.
+    seconds, size
+        Limits of the child process; without a limit of memory on Windows.
+    """
+    job = _job(book, calls or Calls(book))
+    if not any(sheet["formulas"] for sheet in job["sheets"]):
+        return Fresh({})
+    answer = _run(job | {"seconds": seconds, "bytes": size}, book.package.title, heard, seconds)
+    names = [sheet["name"] for sheet in job["sheets"]]
+    return Fresh({(names[number], row, column): _value(value) for number, row, column, value in answer["values"]},
+                 [(names[number], row, column, reason) for number, row, column, reason in answer["failed"]],
+                 answer["kept"])
+
+
+def _job(book: Book, calls: Calls) -> dict:
+    """What the child needs: values and formulas of each sheet, names and tables spelled out."""
+    sheets, total, ours_total = [], 0, 0
+    settled = book.settings.get("fullCalcOnLoad") not in ("1", "true")
+    for sheet in book.sheets:
+        found: list[dict] = []
+        filled: set = set()
+        linked: dict = {}
+        for (row, column), formula in sheet.cells.formulas.items():
+            if formula.kind == "dataTable" or formulas.links(formula.text) or not formula.text:
+                linked[row, column] = _plain(sheet.value(row, column))
+                continue
+            if formula.area:
+                top, left, bottom, right = formula.area
+                filled |= {(down, across) for down in range(top, bottom + 1) for across in range(left, right + 1)}
+            stored = sheet.value(row, column)
+            ours = calls.ours(sheet, formula)
+            ours_total += ours
+            found.append({"row": row, "column": column, "text": _engine_text(calls.speller, sheet, row, column, formula, ours),
+                          "ours": ours, "area": formula.area, "dynamic": formula.dynamic, "stored": _plain(stored),
+                          "settled": settled and stored is not None and not isinstance(stored, ErrorCode)})
+        total += len(found)
+        if total > bounds.FORMULAS:
+            raise BookError(f"{book.package.title} has more than {bounds.FORMULAS} formulas, the most that is evaluated")
+        values = [[row, column, _plain(value)] for (row, column), cell in sheet.cells.cells.items()
+                  if cell.formula is None and (row, column) not in filled
+                  and (value := book.stored(cell)) is not None]
+        values += [[row, column, value] for (row, column), value in linked.items() if value is not None]
+        sheets.append({"name": sheet.name, "values": values, "formulas": found})
+    return {"sheets": sheets, "ours": ours_total, "date1904": book.settings.get("date1904") in ("1", "true")}
+
+
+def _engine_text(speller: Speller, sheet: Sheet, row: int, column: int, formula: Formula, ours: bool) -> str:
+    """A formula as the engine takes it: catalogue names plain, names and tables spelled out.
+
+    A formula of ours that is not an array formula shows the first of its answers, as spreadsheet programs do.
+    """
+    text = speller.spelled(formula.text, sheet.name, row, column)
+    if ours:
+        text = "".join(_called(token) for token in tokens(text))
+        if formula.area is None and (":" in text or "{" in text):
+            text = f"INDEX({text},1,1)"
+    return text
+
+
+def _called(token) -> str:
+    return formulas.our_name(token) or token.text
+
+
+def _plain(value: Any) -> Any:
+    """A stored value for the job."""
+    return {"error": str(value)} if isinstance(value, ErrorCode) else value
+
+
+def _value(value: Any) -> Any:
+    """A value of the answer; a child that was taken over cannot hand in more than a cell can hold."""
+    if isinstance(value, dict):
+        return ErrorCode(value["error"])
+    return value[:bounds.CELL_CHARACTERS] if isinstance(value, str) else value
+
+
+def _run(job: dict, title: str, heard, seconds: float) -> dict:
+    """The child's answer, within the time; one sentence where it gives none."""
+    child = subprocess.Popen([sys.executable, "-m", "workbook_template.evaluation"], stdin=subprocess.PIPE,
+                             stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, encoding="utf-8",
+                             cwd=Path(__file__).parent.parent)
+    lines: queue.Queue = queue.Queue()
+
+    def converse():
+        try:
+            child.stdin.write(json.dumps(job) + "\n")
+            child.stdin.flush()
+            for line in child.stdout:
+                lines.put(line)
+        except (OSError, ValueError):
+            pass
+        lines.put(None)
+
+    thread = threading.Thread(target=converse, daemon=True)
+    thread.start()
+    deadline = time.monotonic() + seconds
+    try:
+        while True:
+            try:
+                line = lines.get(timeout=max(0.0, deadline - time.monotonic()))
+            except queue.Empty:
+                raise BookError(f"{title} takes longer than {seconds:g} seconds to evaluate, the most that is waited") from None
+            if line is None:
+                raise BookError(f"{title} cannot be evaluated: the embedded engine fails on it, or needs more than "
+                                f"{job['bytes'] // 1_000_000} MB of memory (a formula over a whole sheet does)")
+            message = json.loads(line)
+            if "error" in message:
+                raise BookError(f"{title} cannot be evaluated: {message['error']}")
+            if "values" in message:
+                return message
+            if heard:
+                heard(message["done"], message["of"])
+    finally:
+        child.kill()
+        child.wait()
+        thread.join(5)
+        child.stdout.close()
+        try:
+            child.stdin.close()
+        except OSError:
+            pass
