@@ -23,7 +23,7 @@ CELLS = 1_000_000
 FORMULAS = 200_000
 FORMULA_CHARACTERS = 8_192
 ALL_FORMULA_CHARACTERS = 50_000_000
-#: Cells that one array formula may fill.
+#: Cells that the array formulas of a sheet may fill.
 ARRAY_CELLS = 100_000
 #: Rows and columns of a sheet.
 ROWS, COLUMNS = 1_048_576, 16_384

@@ -9,7 +9,7 @@ from importlib import import_module
 from chemcore import __version__
 
 #: Modules of subcommands, in the order of the help. Each has ``add(subparsers)``, which sets ``run``.
-COMMANDS = ("new", "show", "functions")
+COMMANDS = ("new", "show", "functions", "share", "restore", "check", "recalc")
 
 
 class CommandError(Exception):

@@ -102,7 +102,7 @@ class Evaluation:
     def answer(self) -> dict:
         """Fresh values of all formulas, and the formulas that keep the catalogue's cells from one."""
         self.book.evaluate_all()
-        values, suspects = [], {}
+        values, grown, suspects = [], [], {}
         for number, sheet in enumerate(self.job["sheets"]):
             for formula in sheet["formulas"]:
                 row, column = formula["row"], formula["column"]
@@ -111,24 +111,28 @@ class Evaluation:
                 if reason:
                     suspects[place(sheet["name"], row, column)] = (number, row, column, reason)
                 elif formula["area"]:
+                    if formula["dynamic"]:
+                        grown.append([number, row, column, *(self.extent(sheet["name"], row, column) or (row, column))])
                     values += [[number, *cell] for cell in self.array(sheet["name"], formula)]
                 else:
                     values.append([number, row, column, self.left(value)])
-        return {"values": values, "failed": self.connected(suspects), "kept": len(suspects)}
+        return {"values": values, "grown": grown, "failed": self.connected(suspects), "kept": len(suspects)}
 
     def array(self, name: str, formula: dict):
-        """Cells of an array formula: its area filled, or what a dynamic one spills to."""
+        """Cells of an array formula: its area filled, #N/A where the answer is smaller; a dynamic one empties those."""
         row, column = formula["row"], formula["column"]
-        top, left, bottom, right = formula["area"]
-        spill = self.extent(name, row, column)
-        if formula["dynamic"] and spill:
-            bottom, right = spill
-        tall, wide = (spill[0] - row + 1, spill[1] - column + 1) if spill else (1, 1)
-        for down in range(top, bottom + 1):
-            for across in range(left, right + 1):
-                inside = (tall == 1 or down - row < tall) and (wide == 1 or across - column < wide)
-                source = (row if tall == 1 else down, column if wide == 1 else across)
-                yield down, across, self.left(self.book.get_value(name, *source)) if inside else {"error": "#N/A"}
+        bottom, right = formula["area"][2:]
+        last = self.extent(name, row, column) or (row, column)
+        if formula["dynamic"]:
+            bottom, right = max(bottom, last[0]), max(right, last[1])
+        repeated = not formula["dynamic"]
+        for down in range(row, bottom + 1):
+            for across in range(column, right + 1):
+                source = (row if repeated and last[0] == row else down, column if repeated and last[1] == column else across)
+                if source[0] <= last[0] and source[1] <= last[1]:
+                    yield down, across, self.left(self.book.get_value(name, *source))
+                else:
+                    yield down, across, None if formula["dynamic"] else {"error": "#N/A"}
 
     def extent(self, name: str, row: int, column: int) -> tuple[int, int] | None:
         """Last row and column of the cells that a formula fills, None where it fills its own only."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import queue
 import subprocess
 import sys
@@ -51,8 +52,12 @@ class Calls:
                                    if token.kind in ("name", "call"))
 
     def ours(self, sheet: Sheet, formula: Formula) -> bool:
-        """Whether a formula needs the catalogue."""
-        return bool(formulas.calls(formula.text)) or self._uses(formula.text, sheet.name, self.names)
+        """Whether a cell's formula needs the catalogue."""
+        return self.needs(sheet, formula.text)
+
+    def needs(self, sheet: Sheet, text: str) -> bool:
+        """Whether a formula on a sheet needs the catalogue."""
+        return bool(formulas.calls(text)) or self._uses(text, sheet.name, self.names)
 
 
 @dataclass
@@ -62,6 +67,8 @@ class Fresh:
     values: dict[tuple[str, int, int], Any]
     failed: list[tuple[str, int, int, str]] = field(default_factory=list)
     kept: int = 0
+    #: Last row and column that each dynamic array formula fills now.
+    grown: dict[tuple[str, int, int], tuple[int, int]] = field(default_factory=dict)
 
     def require_all(self, doing: str) -> None:
         """Refuse where a cell that belongs to the catalogue's formulas has no fresh value."""
@@ -92,33 +99,42 @@ def fresh_values(book: Book, calls: Calls | None = None, heard: Callable[[int, i
     seconds, size
         Limits of the child process; without a limit of memory on Windows.
     """
-    job = _job(book, calls or Calls(book))
+    job, linked = _job(book, calls or Calls(book))
     if not any(sheet["formulas"] for sheet in job["sheets"]):
-        return Fresh({})
+        return Fresh({}, linked)
     answer = _run(job | {"seconds": seconds, "bytes": size}, book.package.title, heard, seconds)
     names = [sheet["name"] for sheet in job["sheets"]]
     return Fresh({(names[number], row, column): _value(value) for number, row, column, value in answer["values"]},
-                 [(names[number], row, column, reason) for number, row, column, reason in answer["failed"]],
-                 answer["kept"])
+                 [(names[number], row, column, reason) for number, row, column, reason in answer["failed"]] + linked,
+                 answer["kept"],
+                 {(names[number], row, column): (last, right) for number, row, column, last, right in answer["grown"]})
 
 
-def _job(book: Book, calls: Calls) -> dict:
-    """What the child needs: values and formulas of each sheet, names and tables spelled out."""
-    sheets, total, ours_total = [], 0, 0
+def same(stored: Any, fresh: Any, tolerance: float = 1e-12) -> bool:
+    """Whether a stored value is the fresh one, numbers within a relative tolerance; None stands for an empty cell."""
+    if isinstance(stored, bool) or isinstance(fresh, bool) or not isinstance(stored, float) or not isinstance(fresh, float):
+        return type(stored) is type(fresh) and stored == fresh
+    return math.isclose(stored, fresh, rel_tol=tolerance, abs_tol=1e-300)
+
+
+def _job(book: Book, calls: Calls) -> tuple[dict, list]:
+    """What the child needs (values and formulas of each sheet, names and tables spelled out), and our linked formulas.
+
+    A formula that reads another workbook keeps the value that was stored when the link was last read.
+    """
+    sheets, failed, total, ours_total = [], [], 0, 0
     settled = book.settings.get("fullCalcOnLoad") not in ("1", "true")
     for sheet in book.sheets:
         found: list[dict] = []
-        filled: set = set()
         linked: dict = {}
         for (row, column), formula in sheet.cells.formulas.items():
+            ours = calls.ours(sheet, formula)
             if formula.kind == "dataTable" or formulas.links(formula.text) or not formula.text:
                 linked[row, column] = _plain(sheet.value(row, column))
+                if ours:
+                    failed.append((sheet.name, row, column, "it reads another workbook"))
                 continue
-            if formula.area:
-                top, left, bottom, right = formula.area
-                filled |= {(down, across) for down in range(top, bottom + 1) for across in range(left, right + 1)}
             stored = sheet.value(row, column)
-            ours = calls.ours(sheet, formula)
             ours_total += ours
             found.append({"row": row, "column": column, "text": _engine_text(calls.speller, sheet, row, column, formula, ours),
                           "ours": ours, "area": formula.area, "dynamic": formula.dynamic, "stored": _plain(stored),
@@ -127,11 +143,12 @@ def _job(book: Book, calls: Calls) -> dict:
         if total > bounds.FORMULAS:
             raise BookError(f"{book.package.title} has more than {bounds.FORMULAS} formulas, the most that is evaluated")
         values = [[row, column, _plain(value)] for (row, column), cell in sheet.cells.cells.items()
-                  if cell.formula is None and (row, column) not in filled
+                  if cell.formula is None and (row, column) not in sheet.cells.filled
                   and (value := book.stored(cell)) is not None]
         values += [[row, column, value] for (row, column), value in linked.items() if value is not None]
         sheets.append({"name": sheet.name, "values": values, "formulas": found})
-    return {"sheets": sheets, "ours": ours_total, "date1904": book.settings.get("date1904") in ("1", "true")}
+    job = {"sheets": sheets, "ours": ours_total, "date1904": book.settings.get("date1904") in ("1", "true")}
+    return job, failed
 
 
 def _engine_text(speller: Speller, sheet: Sheet, row: int, column: int, formula: Formula, ours: bool) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -77,6 +78,8 @@ class Book:
             raise BookError(f"{package.title} is an .xlsb workbook: save it as .xlsx first")
         if b"_xmlsignatures/" in types or any(name.startswith("_xmlsignatures/") for name in package.names()):
             raise BookError(f"{package.title} is digitally signed, and any change breaks the signature: remove it first")
+        if b"purl.oclc.org/ooxml" in package[self.part]:
+            raise BookError(f"{package.title} is a Strict Open XML workbook: save it as an ordinary .xlsx first")
         self.elements = elements(package[self.part], self.part)
         if not any(element.name == "workbook" for element in self.elements):
             raise BookError(f"{package.title} is not a workbook (its main part holds no workbook)")
@@ -131,7 +134,11 @@ class Book:
 
     def sheet(self, name: str) -> Sheet | None:
         """The worksheet of a name, in any case."""
-        return next((sheet for sheet in self.sheets if sheet.name.lower() == name.lower()), None)
+        return self._by_name.get(name.lower())
+
+    @cached_property
+    def _by_name(self) -> dict[str, Sheet]:
+        return {sheet.name.lower(): sheet for sheet in self.sheets}
 
     @cached_property
     def names(self) -> list[Name]:
@@ -206,9 +213,12 @@ class Book:
         if kind == "d" or not text.strip():
             return text or None
         try:
-            return float(text)
+            number = float(text)
         except ValueError:
-            raise BookError(f"{self.package.title} is damaged: a number cell holds {text!r:.30}") from None
+            number = math.nan
+        if not math.isfinite(number):
+            raise BookError(f"{self.package.title} is damaged: a number cell holds {text!r:.30}")
+        return number
 
     @cached_property
     def settings(self) -> dict[str, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import NamedTuple
 
 from workbook_template import bounds
@@ -58,12 +59,23 @@ class Cells:
         self._part = part
         _Scan(self, data, part).run()
 
-    @property
+    @cached_property
     def extent(self) -> tuple[int, int]:
-        """Last row and column that hold a cell."""
-        return (max((row for row, _ in self.cells), default=0), max((column for _, column in self.cells), default=0))
+        """Last row and column that hold something."""
+        used = [place for place, cell in self.cells.items() if cell.text is not None or cell.formula]
+        return (max((row for row, _ in used), default=0), max((column for _, column in used), default=0))
 
-    @property
+    @cached_property
+    def filled(self) -> set[tuple[int, int]]:
+        """Cells that array formulas fill."""
+        found = set()
+        for formula in self.formulas.values():
+            if formula.area:
+                top, left, bottom, right = formula.area
+                found |= {(row, column) for row in range(top, bottom + 1) for column in range(left, right + 1)}
+        return found
+
+    @cached_property
     def formulas(self) -> dict[tuple[int, int], Formula]:
         """The formulas by cell."""
         return {place: cell.formula for place, cell in self.cells.items() if cell.formula}
@@ -79,7 +91,7 @@ class _Scan:
         self.row = self.column = 0
         self.row_start = self.data_start = (0, 0)
         self.shared: dict[str, tuple[int, int, str]] = {}
-        self.characters_seen = self.formulas_seen = 0
+        self.characters_seen = self.formulas_seen = self.filled = 0
         self.text: list[str] | None = None
         self.opened: list[tuple] = []
 
@@ -216,6 +228,8 @@ class _Scan:
             area = (self.row, self.column, self.row, self.column)
         if area and (area[0] != self.row or area[1] != self.column):
             raise BookError(f"{where}: the area of an array formula does not begin at its cell; the file is damaged")
-        if area and (area[2] - area[0] + 1) * (area[3] - area[1] + 1) > bounds.ARRAY_CELLS:
-            raise BookError(f"{where}: an array formula fills more than {bounds.ARRAY_CELLS} cells, the most that is read")
+        if area:
+            self.filled += (area[2] - area[0] + 1) * (area[3] - area[1] + 1)
+            if self.filled > bounds.ARRAY_CELLS:
+                raise BookError(f"{where}: array formulas fill more than {bounds.ARRAY_CELLS} cells, the most that is read")
         return Formula(text.strip().removeprefix("="), kind, area, "cm" in self.attributes, begin, stop)
