@@ -54,8 +54,8 @@ def refuse_open(path: Path) -> None:
     """Refuse a file that a spreadsheet program has open: saving there would undo what is written here, or fail."""
     for lock in (f".~lock.{path.name}#", f"~${path.name}"):
         if (path.parent / lock).exists():
-            raise BookError(f"{path.name} is open in a spreadsheet program (there is a {lock} beside it): close it there, or "
-                            f"delete {lock} if no program has it open")
+            raise BookError(f"{path.name} is open in a spreadsheet program (there is a {lock} beside it): close it there, "
+                            f"or delete {lock} if no program has it open")
 
 
 def _clear_leftovers(path: Path) -> None:

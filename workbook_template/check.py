@@ -56,7 +56,7 @@ def checked(package: Package, heard=None) -> Report:
     carried = ledger.find(book)
     if carried:
         for where, was, now in typed(book, carried.of("formula")):
-            report.add("typed over", where, f"held {said(was)} when it was shared, from a formula, and holds {said(now)} now")
+            report.add("typed over", where, f"held {said(was)} when it was shared, from a formula, and holds {said(now)}")
         for where, was, now in typed(book, carried.of("input")):
             report.add("changed input", where, f"was {said(was)} when it was shared and is {said(now)} now")
         thaw(book, carried)
@@ -102,7 +102,7 @@ def _values(report: Report, book: Book, calls: Calls, fresh: Fresh, ours: set, v
     """Stored values against fresh ones, sentences, blank inputs, formulas that cannot be evaluated."""
     for name, row, column, reason in fresh.failed:
         report.add("not evaluated", shown(name, row, column), reason)
-    other = f"; the book was made with version {version}, this is {__version__}" if version not in (None, __version__) else ""
+    other = "" if version in (None, __version__) else f"; the book was made with version {version}, this is {__version__}"
     for place in sorted(ours):
         if place not in fresh.values:
             continue
@@ -114,8 +114,9 @@ def _values(report: Report, book: Book, calls: Calls, fresh: Fresh, ours: set, v
         elif not same(stored, value, TOLERANCE):
             report.add("stale", shown(*place), f"holds {said(stored)}, a fresh evaluation gives {said(value)}{other}")
         elif value == "" and (blank := _blank_inputs(book, calls, sheet, row, column)):
-            report.add("blank input", shown(*place), f"gives nothing while {', '.join(blank[:6])} "
-                                                     f"{'is' if len(blank) == 1 else 'are'} empty and its other inputs are not")
+            verb = "is" if len(blank) == 1 else "are"
+            report.add("blank input", shown(*place),
+                       f"gives nothing while {', '.join(blank[:6])} {verb} empty and its other inputs are not")
 
 
 def _blank_inputs(book: Book, calls: Calls, sheet: Sheet, row: int, column: int) -> list[str]:
@@ -217,18 +218,18 @@ def _total(report: Report, where: str, name: str, area: tuple, fresh: Fresh, run
 def _unsafe(report: Report, book: Book) -> None:
     """Macros, links and a sheet that would redirect the add-in."""
     title = book.package.title
-    if book.related(book.part, "vbaProject") or any(name.lower().endswith("vbaproject.bin") for name in book.package.names()):
+    if any(name.lower().endswith("vbaproject.bin") for name in book.package.names()):
         report.add("macros", title, "has macros, which can do anything that you can do on this computer")
     if privacy.macro_sheets(book):
         report.add("macros", title, "has macro sheets of the old kind, which can run programs")
     for user in privacy.linked(book):
         report.add("external link", user, "reads another workbook")
     if book.related(book.part, "externalLink") and not privacy.linked(book):
-        report.add("external link", title, "has a link to another workbook or an add-in's file, which nothing but add-in "
-                                           "functions use")
+        report.add("external link", title, "has a link to another workbook or an add-in's file, which nothing but the "
+                                           "add-in's functions uses")
     if book.related(book.part, "connections"):
         report.add("external link", title, "has data connections, which fetch data from elsewhere")
     for name in book.sheet_names:
         if name.lower().endswith(".conf") and not name.startswith("_"):
-            report.add("redirect", name, "is a settings sheet that can make the add-in in Excel run another Python: delete it "
-                                         "before you open the book with the add-in, unless it is yours")
+            report.add("redirect", name, "is a settings sheet that can make the add-in in Excel run another Python: delete "
+                                         "it before you open the book with the add-in, unless it is yours")

@@ -17,9 +17,13 @@ from functools import cached_property
 from workbook_template.ooxml.addresses import address, block
 
 #: Errors of the engine that mean "this cannot be computed here", not an answer.
-UNABLE = {"Error": "the embedded engine cannot read the formula", "NImpl": "the embedded engine does not know a function in it",
-          "Name": "it uses a name or function that the embedded engine does not know",
-          "Circ": "it is part of, or waits for, a circular reference", "Spill": "its answer does not fit the cells below or beside it"}
+UNABLE = {
+    "Error": "the embedded engine cannot read the formula",
+    "NImpl": "the embedded engine does not know a function in it",
+    "Name": "it uses a name or function that the embedded engine does not know",
+    "Circ": "it is part of, or waits for, a circular reference",
+    "Spill": "its answer does not fit the cells below or beside it",
+}
 #: Errors that are an answer as a rule, yet also what the engine gives where it lacks a feature.
 DOUBTFUL = ("Na", "Value", "Ref")
 #: Most formulas that are traced; where more fail, all count as connected with the catalogue.
@@ -128,9 +132,10 @@ class Evaluation:
         repeated = not formula["dynamic"]
         for down in range(row, bottom + 1):
             for across in range(column, right + 1):
-                source = (row if repeated and last[0] == row else down, column if repeated and last[1] == column else across)
-                if source[0] <= last[0] and source[1] <= last[1]:
-                    yield down, across, self.left(self.book.get_value(name, *source))
+                from_row = row if repeated and last[0] == row else down
+                from_column = column if repeated and last[1] == column else across
+                if from_row <= last[0] and from_column <= last[1]:
+                    yield down, across, self.left(self.book.get_value(name, from_row, from_column))
                 else:
                     yield down, across, None if formula["dynamic"] else {"error": "#N/A"}
 
@@ -157,9 +162,9 @@ class Evaluation:
 
     def explained(self, name: str, formula: dict) -> bool:
         """Whether an error comes from a cell it reads that is an error or has changed since the book was saved."""
-        report = self.book.trace([place(name, formula["row"], formula["column"])], direction=self.formualizer.TraceDirection.Precedents, max_depth=1,
-                                 max_nodes=10_000, max_links=10_000, max_work=100_000, range_member_budget=10_000,
-                                 include_values=False)
+        report = self.book.trace([place(name, formula["row"], formula["column"])],
+                                 direction=self.formualizer.TraceDirection.Precedents, max_depth=1, max_nodes=10_000,
+                                 max_links=10_000, max_work=100_000, range_member_budget=10_000, include_values=False)
         return report.truncation.incomplete or any(unquoted(found) in self.restless for found in report.nodes.keys())
 
     @cached_property

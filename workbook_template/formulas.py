@@ -31,7 +31,7 @@ def catalogue_name(called: str) -> str | None:
 
     Excel stores ``ACID_DOSE``, ``[1]!ACID_DOSE`` or ``'...\\x.xlam'!ACID_DOSE`` (the prefix is cut off before), with
     ``_xll.``, ``_xludf.``, ``_xldudf_`` or ``_xlfn.`` where the add-in was absent; LibreOffice the name of the service and
-    the function without underscores, ``ORG.EXAMPLE.ACIDDOSE``; either may be in lower case.
+    of the function, with or without its underscores, ``ORG.EXAMPLE.ACIDDOSE``; either may be in lower case.
     """
     name = called.strip("'").upper()
     for mark in _MARKS:
@@ -39,7 +39,7 @@ def catalogue_name(called: str) -> str | None:
     if name in CATALOGUE:
         return name
     _, dot, last = name.rpartition(".")
-    return _bare().get(last) if dot else None
+    return _bare().get(last.replace("_", "")) if dot else None
 
 
 def our_name(token: Token) -> str | None:

@@ -93,8 +93,8 @@ def remove_links(book: Book) -> None:
     users = linked(book)
     if users:
         raise BookError("the book reads other workbooks, so whoever gets the copy would be asked about links: "
-                        f"{', '.join(users[:12])}{' ...' if len(users) > 12 else ''}; paste these as values, or keep the links "
-                        "with --keep-links")
+                        f"{', '.join(users[:12])}{' ...' if len(users) > 12 else ''}; paste these as values, or keep the "
+                        "links with --keep-links")
     parts = book.related(book.part, "externalLink")
     for part in parts:
         remove_part(book.package, part, book.part)

@@ -60,8 +60,9 @@ def restored(package: Package, heard=None) -> Restored:
 
 def typed(book: Book, entries: list[Entry]) -> list[tuple[str, object, object]]:
     """Cells that no longer hold what the copy was sent with."""
-    return [(entry.shown, entry.value, now) for entry in entries
-            if not same(entry.value, now := value_of(book, entry), TOLERANCE) and not (entry.value in (None, "") and now in (None, ""))]
+    found = [(entry.shown, entry.value, value_of(book, entry)) for entry in entries]
+    return [(where, was, now) for where, was, now in found
+            if not same(was, now, TOLERANCE) and not (was in (None, "") and now in (None, ""))]
 
 
 def value_of(book: Book, entry: Entry):
@@ -77,8 +78,8 @@ def thaw(book: Book, carried: Ledger) -> None:
     for entry in carried.of("formula"):
         sheet = book.sheet(entry.sheet)
         if links(entry.text) or not calls.needs(sheet, entry.text):
-            raise BookError(f"{entry.shown}: the hidden sheet of {book.package.title} holds a formula that share did not put "
-                            "there; it was changed on the way")
+            raise BookError(f"{entry.shown}: the hidden sheet of {book.package.title} holds a formula that share did not "
+                            "put there; it was changed on the way")
         edits.of(sheet).put_formula(entry.row, entry.column, entry.text, entry.value, entry.area,
                                     entry.dynamic and dynamic)
     for entry in carried.of("note"):

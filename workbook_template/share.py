@@ -71,7 +71,8 @@ def shared(package: Package, keep_metadata: bool = False, keep_links: bool = Fal
     if ledger.find(book):
         raise BookError(f"{package.title} is a shared copy already; restore it first, or send it as it is")
     if privacy.macro_sheets(book):
-        raise BookError(f"{package.title} has macro sheets of the old kind, which would run for whoever gets it: delete them")
+        raise BookError(f"{package.title} has macro sheets of the old kind, which would run for whoever gets it: delete "
+                        "them")
     calls = Calls(book)
     fresh = fresh_values(book, calls, heard)
     fresh.require_all("a shared copy")
@@ -88,14 +89,15 @@ def shared(package: Package, keep_metadata: bool = False, keep_links: bool = Fal
         privacy.remove_printers(book, lambda sheet, start, end, new: edits.of(sheet).replace(start, end, new))
     privacy.remove_calculation_state(book)
     made = (now or datetime.now()).astimezone().strftime("%Y-%m-%d %H:%M %z")
-    note = _note(book, edits, f"Values of {made}, made from {package.title} with spargesheet {__version__}; formulas of the "
-                              "add-in are frozen in this copy.")
+    note = _note(book, edits, f"Values of {made}, made from {package.title} with spargesheet {__version__}; formulas of "
+                              "the add-in are frozen in this copy.")
     edits.apply()
     if keep_formulas:
         frozen = {(entry.sheet, entry.row, entry.column) for entry in entries}
         remembered = ledger.inputs(book, calls.speller, frozen)
         if len(remembered) >= bounds.REMEMBERED_INPUTS:
-            remarks.append(f"the copy remembers its first {bounds.REMEMBERED_INPUTS} inputs; changes of others will not be listed")
+            remarks.append(f"the copy remembers its first {bounds.REMEMBERED_INPUTS} inputs; changes of others will not be "
+                           "listed")
         _add_ledger(book, Ledger(__version__, made, package.title, (note, *entries, *remembered)))
     return Shared(package.tobytes(), len(entries), remarks)
 
@@ -157,8 +159,8 @@ def unfrozen(book: Book, calls: Calls) -> list[str]:
     for table in book.tables:
         for element in elements(book.package[table.part], table.part):
             if element.name == "calculatedColumnFormula" and formulas.calls(element.text):
-                found.append(f"a column of the table {table.name} calls a function of the add-in; rows that are added to the "
-                             "copy will show #NAME?")
+                found.append(f"a column of the table {table.name} calls a function of the add-in; rows that are added to "
+                             "the copy will show #NAME?")
     return found
 
 
@@ -183,7 +185,8 @@ def _note(book: Book, edits: Edits, text: str) -> Entry:
     sheet = next((sheet for sheet in book.sheets if sheet.visible), book.sheets[0])
     row = sheet.cells.extent[0] + 2
     if row > bounds.ROWS:
-        raise BookError(f"{sheet.name} is filled to its last row, so there is no room for the line that says what the copy is")
+        raise BookError(f"{sheet.name} is filled to its last row, so there is no room for the line that says what the copy "
+                        "is")
     edit = edits.of(sheet)
     edit.freeze(row, 1, Note(text))
     for element in sheet.cells.others:

@@ -136,9 +136,11 @@ def _job(book: Book, calls: Calls) -> tuple[dict, list]:
                 continue
             stored = sheet.value(row, column)
             ours_total += ours
-            found.append({"row": row, "column": column, "text": _engine_text(calls.speller, sheet, row, column, formula, ours),
-                          "ours": ours, "area": formula.area, "dynamic": formula.dynamic, "stored": _plain(stored),
-                          "settled": settled and stored is not None and not isinstance(stored, ErrorCode)})
+            text = _engine_text(calls.speller, sheet, row, column, formula, ours)
+            found.append({
+                "row": row, "column": column, "text": text, "ours": ours, "area": formula.area, "dynamic": formula.dynamic,
+                "stored": _plain(stored),
+                "settled": settled and stored is not None and not isinstance(stored, ErrorCode)})
         total += len(found)
         if total > bounds.FORMULAS:
             raise BookError(f"{book.package.title} has more than {bounds.FORMULAS} formulas, the most that is evaluated")
@@ -205,7 +207,8 @@ def _run(job: dict, title: str, heard, seconds: float) -> dict:
             try:
                 line = lines.get(timeout=max(0.0, deadline - time.monotonic()))
             except queue.Empty:
-                raise BookError(f"{title} takes longer than {seconds:g} seconds to evaluate, the most that is waited") from None
+                raise BookError(f"{title} takes longer than {seconds:g} seconds to evaluate, the most that is waited for") \
+                    from None
             if line is None:
                 raise BookError(f"{title} cannot be evaluated: the embedded engine fails on it, or needs more than "
                                 f"{job['bytes'] // 1_000_000} MB of memory (a formula over a whole sheet does)")

@@ -9,8 +9,8 @@ def add(subparsers) -> None:
     """Add the subcommand."""
     command = subparsers.add_parser(
         "recalc", help="refresh the stored values of a workbook in place",
-        description="Recompute a workbook without a spreadsheet program and store the fresh values, in place and whole or not "
-                    "at all; formulas, charts and everything else stay byte for byte.")
+        description="Recompute a workbook without a spreadsheet program and store the fresh values, in place and whole or "
+                    "not at all; formulas, charts and everything else stay byte for byte.")
     command.add_argument("book", metavar="BOOK", help="workbook, .xlsx or .xlsm")
     command.set_defaults(run=run)
 
@@ -30,7 +30,7 @@ def run(options) -> int:
     except BookError as error:
         raise CommandError(str(error)) from None
     if result.kept:
-        print(f"Note: {result.kept} formulas beyond the embedded engine keep their stored value; none of them feeds or reads "
-              "a formula of the add-in.")
+        print(f"Note: {result.kept} formulas beyond the embedded engine keep their stored value; none of them feeds or "
+              "reads a formula of the add-in.")
     print(f"{path}: {result.changed or 'no'} value{'s' if result.changed != 1 else ''} changed")
     return 0

@@ -9,13 +9,14 @@ def add(subparsers) -> None:
     """Add the subcommand."""
     command = subparsers.add_parser(
         "share", help="make a copy that shows its numbers without the add-in",
-        description="Make a copy in which every formula that calls the add-in is its value, freshly computed; all else stays "
-                    "as it is. The formulas travel in a hidden sheet, and `spargesheet restore` puts them back.")
+        description="Make a copy in which every formula that calls the add-in is its value, freshly computed; all else "
+                    "stays as it is. The formulas travel in a hidden sheet, and `spargesheet restore` puts them back.")
     command.add_argument("book", metavar="BOOK", help="workbook, .xlsx or .xlsm; .ods through LibreOffice")
-    command.add_argument("out", nargs="?", metavar="OUT", help="the copy, .xlsx or .ods; left out: BOOK-shared.xlsx")
+    command.add_argument("out", nargs="?", metavar="OUT", help="the copy, .xlsx or .ods; left out: BOOK-shared")
     command.add_argument("--pdf", action="store_true", help="a PDF of the copy beside it, drawn by LibreOffice")
     command.add_argument("--force", action="store_true", help="replace OUT where it exists")
-    command.add_argument("--without-formulas", action="store_true", help="leave the formulas out; the copy cannot be restored")
+    command.add_argument("--without-formulas", action="store_true",
+                         help="leave the formulas out; the copy cannot be restored")
     command.add_argument("--keep-metadata", action="store_true",
                          help="leave author, last editor, company, folder and printer settings in")
     command.add_argument("--keep-links", action="store_true", help="leave links to other workbooks in")

@@ -171,8 +171,9 @@ class Book:
         top = next((element for element in pieces if element.name == "table"), None)
         if top is None:
             raise BookError(f"{part} is damaged: it holds no table")
-        columns = tuple(unescaped(element.attributes.get("name", "")) for element in pieces if element.name == "tableColumn")
-        counts = [top.attributes.get(key, default) for key, default in (("headerRowCount", "1"), ("totalsRowCount", "0"))]
+        columns = tuple(unescaped(element.attributes.get("name", "")) for element in pieces
+                        if element.name == "tableColumn")
+        counts = (top.attributes.get("headerRowCount", "1"), top.attributes.get("totalsRowCount", "0"))
         header, totals = (int(count) if count in ("0", "1") else 1 for count in counts)
         return Table(top.attributes.get("displayName") or top.attributes.get("name", ""), sheet.name,
                      block(top.attributes.get("ref", ""), part), header, totals, columns, part)

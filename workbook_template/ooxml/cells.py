@@ -221,8 +221,8 @@ class _Scan:
         self.characters_seen += len(text)
         self.formulas_seen += 1
         if self.formulas_seen > bounds.FORMULAS or self.characters_seen > bounds.ALL_FORMULA_CHARACTERS:
-            raise BookError(f"{self.part} has more than {bounds.FORMULAS} formulas (or "
-                            f"{bounds.ALL_FORMULA_CHARACTERS // 1_000_000} million characters of them), the most that is read")
+            raise BookError(f"{self.part} has more than {bounds.FORMULAS} formulas, or {bounds.ALL_FORMULA_CHARACTERS} "
+                            "characters of them, the most that is read")
         area = block(attributes["ref"], where) if kind == "array" and "ref" in attributes else None
         if kind == "array" and area is None:
             area = (self.row, self.column, self.row, self.column)

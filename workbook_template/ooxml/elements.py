@@ -47,6 +47,8 @@ def parser(part: str):
 
 def parse(made, data: bytes, part: str) -> None:
     """Run a parser over a part; one sentence where the XML is broken."""
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff") or b"\0" in data[:4]:
+        raise BookError(f"{part} is not in UTF-8, as all spreadsheet programs write it; save the book again")
     try:
         made.Parse(data, True)
     except (expat.ExpatError, UnicodeDecodeError, ValueError) as error:

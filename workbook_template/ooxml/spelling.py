@@ -45,14 +45,14 @@ class Speller:
                 pieces.append(token.text)
         text = "".join(pieces)
         if len(text) > 2 * bounds.FORMULA_CHARACTERS:
-            raise BookError(f"{quoted(sheet)}!{address(row, column)}: with its names spelled out the formula is longer than "
-                            f"{2 * bounds.FORMULA_CHARACTERS} characters, the most that is evaluated")
+            raise BookError(f"{quoted(sheet)}!{address(row, column)}: with its names spelled out the formula is longer "
+                            f"than {2 * bounds.FORMULA_CHARACTERS} characters, the most that is evaluated")
         return text
 
     def _named(self, name: Name, sheet: str, row: int, column: int, depth: int) -> str:
         if depth >= bounds.NAME_DEPTH:
-            raise BookError(f"the name {name.name!r:.40} leads through more than {bounds.NAME_DEPTH} other names, or in a "
-                            "circle")
+            raise BookError(f"the name {name.name!r:.40} leads through more than {bounds.NAME_DEPTH} other names, or in "
+                            "a circle")
         inner = self.spelled(moved(name.text, row - 1, column - 1), name.sheet or sheet, row, column, depth + 1)
         pieces = list(tokens(inner))
         return inner if len(pieces) == 1 else f"({inner})"
