@@ -165,7 +165,8 @@ class Evaluation:
         report = self.book.trace([place(name, formula["row"], formula["column"])],
                                  direction=self.formualizer.TraceDirection.Precedents, max_depth=1, max_nodes=10_000,
                                  max_links=10_000, max_work=100_000, range_member_budget=10_000, include_values=False)
-        return report.truncation.incomplete or any(unquoted(found) in self.restless for found in report.nodes.keys())
+        read = set(map(unquoted, report.nodes.keys())) - {raw(name, formula["row"], formula["column"])}
+        return report.truncation.incomplete or not self.restless.isdisjoint(read)
 
     @cached_property
     def restless(self) -> set:
