@@ -71,6 +71,8 @@ class Evaluation:
         self.book = formualizer.Workbook(config=formualizer.WorkbookConfig(eval_config=config))
         self.book.set_temporal_egress("serial")
         engine.register(self.book, progress(job["ours"]))
+        #: Formulas that the engine does not take, with the reason.
+        self.refused: dict[str, str] = {}
         for sheet in job["sheets"]:
             self.book.add_sheet(sheet["name"])
         for sheet in job["sheets"]:
@@ -95,7 +97,12 @@ class Evaluation:
                 block[row - top][column - left] = value
             self.book.set_values_batch(name, top, left, block)
         for formula in sheet["formulas"]:
-            self.book.set_formula(name, formula["row"], formula["column"], "=" + formula["text"])
+            row, column = formula["row"], formula["column"]
+            try:
+                self.book.set_formula(name, row, column, "=" + formula["text"])
+            except Exception as error:  # a formula that reads its own cell, and whatever else the engine will not take
+                self.refused[raw(name, row, column)] = UNABLE["Circ" if "#CIRC!" in str(error) else "Error"]
+                self.book.set_value(name, row, column, {"type": "Error", "kind": "Name"})
 
     def entered(self, value):
         """A value of the job as the engine takes it."""
@@ -148,6 +155,9 @@ class Evaluation:
 
     def doubt(self, name: str, formula: dict, value) -> str | None:
         """Why a value is no answer, or None where it is one."""
+        refused = self.refused.get(raw(name, formula["row"], formula["column"]))
+        if refused:
+            return refused
         kind = value.get("kind") if isinstance(value, dict) else None
         if kind is None:
             if not formula["area"] and ":" in formula["text"] and self.extent(name, formula["row"], formula["column"]):

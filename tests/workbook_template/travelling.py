@@ -1,6 +1,8 @@
 """Workbooks for the tests of share, restore, check and recalc, and what reads them."""
 
+import io
 import os
+import warnings
 import zipfile
 from pathlib import Path
 
@@ -42,8 +44,6 @@ def plan(path: Path, rows: int = 4, extra=None, settled: bool = True) -> Path:
 def parts(path_or_data) -> dict[str, bytes]:
     """The parts of a file."""
     if isinstance(path_or_data, bytes):
-        import io
-
         path_or_data = io.BytesIO(path_or_data)
     with zipfile.ZipFile(path_or_data) as file:
         return {name: file.read(name) for name in file.namelist()}
@@ -81,7 +81,9 @@ def fresh(path: Path) -> dict:
 
 def stored(path: Path) -> dict:
     """Stored values by openpyxl, with None for empty cells left out."""
-    book = openpyxl.load_workbook(path, data_only=True)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", UserWarning)  # openpyxl says what it would lose on saving; it only reads here
+        book = openpyxl.load_workbook(path, data_only=True)
     found = {(sheet.title, cell.row, cell.column): cell.value for sheet in book for row in sheet.iter_rows()
              for cell in row if cell.value is not None}
     book.close()

@@ -75,6 +75,8 @@ class Speller:
         if inside.startswith("@"):
             inside = f"[#This Row],{inside[1:]}" if inside[1:].startswith("[") else f"[#This Row],[{inside[1:]}]"
         parts = _PART.findall(inside) if inside.startswith("[") else [inside] if inside else []
+        if inside.startswith("[") and _PART.sub("", inside).strip(",: "):
+            return None
         parts = [re.sub(r"'(.)", r"\1", part) for part in parts]
         columns = [part for part in parts if not part.startswith("#")]
         for part in parts:
