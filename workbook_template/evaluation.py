@@ -6,6 +6,7 @@ before it loads anything large, and ends when the parent does (standard input cl
 
 from __future__ import annotations
 
+import contextlib
 import json
 import math
 import os
@@ -36,9 +37,11 @@ def limit(seconds: float, size: int) -> None:
         import resource
     except ImportError:  # Windows
         return
-    resource.setrlimit(resource.RLIMIT_CPU, (int(seconds) + 1, int(seconds) + 5))
-    resource.setrlimit(resource.RLIMIT_AS, (size, size))
-    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    limits = {resource.RLIMIT_CPU: (int(seconds) + 1, int(seconds) + 5), resource.RLIMIT_AS: (size, size),
+              resource.RLIMIT_CORE: (0, 0)}
+    for kind, values in limits.items():
+        with contextlib.suppress(ValueError, OSError):  # a system may not allow one of them, or have a lower one
+            resource.setrlimit(kind, values)
 
 
 def end_with_parent() -> None:
@@ -101,8 +104,23 @@ class Evaluation:
             try:
                 self.book.set_formula(name, row, column, "=" + formula["text"])
             except Exception as error:  # a formula that reads its own cell, and whatever else the engine will not take
-                self.refused[raw(name, row, column)] = UNABLE["Circ" if "#CIRC!" in str(error) else "Error"]
-                self.book.set_value(name, row, column, {"type": "Error", "kind": "Name"})
+                self.refuse(name, formula, UNABLE["Circ" if "#CIRC!" in str(error) else "Error"])
+
+    def refuse(self, name: str, formula: dict, reason: str) -> None:
+        """An error in place of a formula, so that what reads it is found."""
+        self.refused[raw(name, formula["row"], formula["column"])] = reason
+        self.book.set_value(name, formula["row"], formula["column"], {"type": "Error", "kind": "Name"})
+
+    def evaluate(self) -> None:
+        """Evaluate; where a bracket that is no table reference fails the whole book, without the formulas that have one."""
+        try:
+            self.book.evaluate_all()
+        except self.formualizer.ExcelEvaluationError:
+            for sheet in self.job["sheets"]:
+                for formula in sheet["formulas"]:
+                    if "[" in formula["text"]:
+                        self.refuse(sheet["name"], formula, UNABLE["Error"])
+            self.book.evaluate_all()
 
     def entered(self, value):
         """A value of the job as the engine takes it."""
@@ -112,7 +130,7 @@ class Evaluation:
 
     def answer(self) -> dict:
         """Fresh values of all formulas, and the formulas that keep the catalogue's cells from one."""
-        self.book.evaluate_all()
+        self.evaluate()
         values, grown, suspects = [], [], {}
         for number, sheet in enumerate(self.job["sheets"]):
             for formula in sheet["formulas"]:
@@ -201,7 +219,7 @@ class Evaluation:
             return entries
         if not ours or not self.meets(list(suspects), ours):
             return []
-        return [entry for suspect, entry in suspects.items() if self.meets([suspect], ours)]
+        return [entry for suspect, entry in suspects.items() if unquoted(suspect) in ours or self.meets([suspect], ours)]
 
     def meets(self, places: list[str], ours: set) -> bool:
         """Whether a walk up or down from some cells comes by one of ours; true as well where it is too long to finish."""

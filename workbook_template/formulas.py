@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from functools import cache
+from functools import cache, lru_cache
 
 from udfs import CATALOGUE
 from workbook_template.ooxml.tokens import Token, tokens
@@ -47,11 +47,24 @@ def our_name(token: Token) -> str | None:
     return catalogue_name(token.core) if token.kind == "call" else None
 
 
+@lru_cache(maxsize=50_000)
+def _read(formula: str) -> tuple[tuple[str, ...], str, str]:
+    """Catalogue functions that a formula calls, its :func:`plain` text and its :func:`bare` text."""
+    if not _hint().search(formula):
+        return (), formula, formula
+    names, plainly, barely = [], [], []
+    for token in tokens(formula):
+        name = our_name(token)
+        if name:
+            names.append(name)
+        plainly.append(_FOREIGN.sub("", token.core.strip("'")) if name else token.text)
+        barely.append(name or token.text)
+    return tuple(names), "".join(plainly), "".join(barely)
+
+
 def calls(formula: str) -> list[str]:
     """Catalogue functions that a formula calls, in order."""
-    if not _hint().search(formula):
-        return []
-    return [name for name in map(our_name, tokens(formula)) if name]
+    return list(_read(formula)[0])
 
 
 def plain(formula: str) -> str:
@@ -59,15 +72,12 @@ def plain(formula: str) -> str:
 
     A copy must not name a folder, nor keep a link to an add-in alive.
     """
-    if not _hint().search(formula):
-        return formula
-    pieces = []
-    for token in tokens(formula):
-        if our_name(token):
-            pieces.append(_FOREIGN.sub("", token.core.strip("'")))
-        else:
-            pieces.append(token.text)
-    return "".join(pieces)
+    return _read(formula)[1]
+
+
+def bare(formula: str) -> str:
+    """The formula with the catalogue's own names, for the engine."""
+    return _read(formula)[2]
 
 
 def links(formula: str) -> bool:

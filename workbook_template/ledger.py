@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Any
-from xml.sax.saxutils import escape, quoteattr
+from xml.sax.saxutils import escape
 
 from workbook_template import bounds
 from workbook_template.errors import BookError
@@ -60,27 +60,25 @@ class Ledger:
 
 def sheet_part(ledger: Ledger) -> bytes:
     """The hidden sheet as a worksheet part."""
-    rows = [_row(1, [None, MARK]), _row(2, [None, "version", ledger.version, "made", ledger.made, "from", ledger.source]),
-            _row(3, list(HEADER))]
+    rows = [_row(1, (MARK,)), _row(2, ("version", ledger.version, "made", ledger.made, "from", ledger.source)),
+            _row(3, HEADER, first=1)]
+    names = {entry.sheet: quoted(entry.sheet) for entry in ledger.entries}
     for number, entry in enumerate(ledger.entries, _FIRST):
+        place = address(entry.row, entry.column)
+        kind, content = content_of(0.0 if entry.value is None else entry.value, True)
+        follows = f'<c r="A{number}"{_type(kind)}><f>{escape(names[entry.sheet])}!{place}</f>{content.decode()}</c>'
         area = entry.area + (" dynamic" if entry.dynamic else "")
-        where = f"{quoted(entry.sheet)}!{address(entry.row, entry.column)}"
-        rows.append(_row(number, [None, entry.kind, entry.sheet, address(entry.row, entry.column), entry.text or None,
-                                  entry.value, area or None], where, entry.value))
+        rows.append(_row(number, (entry.kind, entry.sheet, place, entry.text or None, entry.value, area or None), follows))
     return ('<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n<worksheet xmlns="http://schemas.openxmlformats.org/'
             'spreadsheetml/2006/main"><sheetData>' + "".join(rows) + "</sheetData></worksheet>").encode()
 
 
-def _row(number: int, values: list, follows: str = "", value: Any = None) -> str:
-    cells = []
-    if follows:
-        kind, content = content_of(0.0 if value is None else value, True)
-        cells.append(f'<c r="A{number}"{_type(kind)}><f>{escape(follows)}</f>{content.decode()}</c>')
-    for column, item in enumerate(values, 1):
-        if item is not None:
-            kind, content = content_of(item, False)
-            cells.append(f"<c r={quoteattr(address(number, column))}{_type(kind)}>{content.decode()}</c>")
-    return f'<row r="{number}">' + "".join(cells) + "</row>"
+def _row(number: int, values: tuple, cells: str = "", first: int = 2) -> str:
+    for letter, value in zip("ABCDEFG"[first - 1:], values):
+        if value is not None:
+            kind, content = content_of(value, False)
+            cells += f'<c r="{letter}{number}"{_type(kind)}>{content.decode()}</c>'
+    return f'<row r="{number}">{cells}</row>'
 
 
 def _type(kind: str) -> str:

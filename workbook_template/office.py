@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import subprocess
 import tempfile
 from pathlib import Path
@@ -37,15 +38,28 @@ def converted(data: bytes, name: str, kind: str) -> bytes:
         command = [program, f"-env:UserInstallation={Path(folder, 'profile').as_uri()}", "--headless", "--norestore",
                    "--convert-to", kind, "--outdir", str(target.parent), str(source)]
         try:
-            subprocess.run(command, env=environment(folder), timeout=bounds.OFFICE_SECONDS, check=False,
-                           stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, stdin=subprocess.DEVNULL)
-        except subprocess.TimeoutExpired:
-            raise BookError(f"LibreOffice takes longer than {bounds.OFFICE_SECONDS} seconds for {name}") from None
+            running = subprocess.Popen(command, env=environment(folder), start_new_session=True, stdin=subprocess.DEVNULL,
+                                       stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         except OSError as error:
             raise BookError(f"LibreOffice cannot be started ({error.strerror or error})") from None
+        try:
+            running.wait(bounds.OFFICE_SECONDS)
+        except subprocess.TimeoutExpired:
+            raise BookError(f"LibreOffice takes longer than {bounds.OFFICE_SECONDS} seconds for {name}") from None
+        finally:
+            _end(running)
         if not target.exists():
             raise BookError(f"LibreOffice cannot turn {name} into .{kind}: it is damaged, encrypted or no spreadsheet")
         return target.read_bytes()
+
+
+def _end(running: subprocess.Popen) -> None:
+    """End a LibreOffice that still runs, with the process that it started itself."""
+    if running.poll() is None:
+        if hasattr(os, "killpg"):
+            os.killpg(running.pid, signal.SIGKILL)
+        running.kill()
+        running.wait()
 
 
 def environment(home: str) -> dict[str, str]:

@@ -76,6 +76,18 @@ def remove_calculation_state(book: Book) -> None:
     book.package[book.part] = spliced(data, cuts)
 
 
+def remove_function_names(book: Book) -> None:
+    """Take out the names that LibreOffice writes for add-in functions; Excel would see macro functions in them."""
+    data = book.package[book.part]
+    found = elements(data, book.part)
+    names = [element for element in found if element.name == "definedName"]
+    strays = [element for element in names if element.attributes.get("function") in ("1", "true")
+              and formulas.catalogue_name(element.attributes.get("name", ""))]
+    if strays and len(strays) == len(names):
+        strays = [element for element in found if element.name == "definedNames"]
+    book.package[book.part] = spliced(data, [(element.start, element.end, b"") for element in strays])
+
+
 def linked(book: Book) -> list[str]:
     """What reads other workbooks: cells, names, rules and charts, by where they are."""
     found = [shown(sheet.name, *place) for sheet in book.sheets for place, formula in sheet.cells.formulas.items()

@@ -53,16 +53,15 @@ def restored(package: Package, heard=None) -> Restored:
     refreshed(package, heard)
     result.data = package.tobytes()
     after = Book(package)
-    result.answers = [(entry.shown, entry.value, now) for entry in carried.of("formula")
-                      if not same(entry.value, now := value_of(after, entry), TOLERANCE)]
+    result.answers = typed(after, carried.of("formula"))
     return result
 
 
 def typed(book: Book, entries: list[Entry]) -> list[tuple[str, object, object]]:
-    """Cells that no longer hold what the copy was sent with."""
+    """Cells of the ledger that do not hold what they held when the copy was made; an empty text is an empty cell."""
     found = [(entry.shown, entry.value, value_of(book, entry)) for entry in entries]
     return [(where, was, now) for where, was, now in found
-            if not same(was, now, TOLERANCE) and not (was in (None, "") and now in (None, ""))]
+            if not same(was, now, TOLERANCE) and (was not in (None, "") or now not in (None, ""))]
 
 
 def value_of(book: Book, entry: Entry):
@@ -80,8 +79,8 @@ def thaw(book: Book, carried: Ledger) -> None:
         if links(entry.text) or not calls.needs(sheet, entry.text):
             raise BookError(f"{entry.shown}: the hidden sheet of {book.package.title} holds a formula that share did not "
                             "put there; it was changed on the way")
-        edits.of(sheet).put_formula(entry.row, entry.column, entry.text, entry.value, entry.area,
-                                    entry.dynamic and dynamic)
+        value = "" if entry.value is None else entry.value  # some programs save an empty text as an empty cell
+        edits.of(sheet).put_formula(entry.row, entry.column, entry.text, value, entry.area, entry.dynamic and dynamic)
     for entry in carried.of("note"):
         if value_of(book, entry) == entry.value:
             edits.of(book.sheet(entry.sheet)).erase(entry.row, entry.column)

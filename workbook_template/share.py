@@ -80,6 +80,7 @@ def shared(package: Package, keep_metadata: bool = False, keep_links: bool = Fal
     edits = Edits(book)
     entries = _freeze(book, calls, fresh, edits)
     _plain_rules(book, edits)
+    privacy.remove_function_names(book)
     if privacy.remove_macros(book):
         remarks.append("the macros are left out; restore does not bring them back")
     if not keep_links:

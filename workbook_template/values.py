@@ -122,7 +122,7 @@ def _job(book: Book, calls: Calls) -> tuple[dict, list]:
 
     A formula that reads another workbook keeps the value that was stored when the link was last read.
     """
-    sheets, failed, total, ours_total = [], [], 0, 0
+    sheets, failed, ours_total = [], [], 0
     settled = book.settings.get("fullCalcOnLoad") not in ("1", "true")
     for sheet in book.sheets:
         found: list[dict] = []
@@ -141,9 +141,6 @@ def _job(book: Book, calls: Calls) -> tuple[dict, list]:
                 "row": row, "column": column, "text": text, "ours": ours, "area": formula.area, "dynamic": formula.dynamic,
                 "stored": _plain(stored),
                 "settled": settled and stored is not None and not isinstance(stored, ErrorCode)})
-        total += len(found)
-        if total > bounds.FORMULAS:
-            raise BookError(f"{book.package.title} has more than {bounds.FORMULAS} formulas, the most that is evaluated")
         values = [[row, column, _plain(value)] for (row, column), cell in sheet.cells.cells.items()
                   if cell.formula is None and (row, column) not in sheet.cells.filled
                   and (value := book.stored(cell)) is not None]
@@ -160,14 +157,10 @@ def _engine_text(speller: Speller, sheet: Sheet, row: int, column: int, formula:
     """
     text = speller.spelled(formula.text, sheet.name, row, column)
     if ours:
-        text = "".join(_called(token) for token in tokens(text))
+        text = formulas.bare(text)
         if formula.area is None and (":" in text or "{" in text):
             text = f"INDEX({text},1,1)"
     return text
-
-
-def _called(token) -> str:
-    return formulas.our_name(token) or token.text
 
 
 def _plain(value: Any) -> Any:

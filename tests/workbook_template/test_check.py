@@ -6,7 +6,7 @@ import xlsxwriter
 
 from tests.workbook_template.test_restore import edited
 from tests.workbook_template.test_share import copy_of
-from tests.workbook_template.travelling import plan, rewritten, stored
+from tests.workbook_template.travelling import DOSE, plan, rewritten, stored
 from workbook_template.check import checked
 from workbook_template.ooxml.package import Package
 
@@ -79,7 +79,7 @@ def test_a_total_that_skips_rows(tmp_path, total, skipped):
 def test_blank_inputs_with_a_formula_behind_them(tmp_path):
     def extra(book, sheet):
         for row in (10, 11, 12):
-            sheet.write_formula(f"G{row}", f'=IF(COUNT(A{row}:D{row})<4,"",ACID_DOSE(A{row},B{row},C{row},D{row},E{row},F{row}))')
+            sheet.write_formula(f"G{row}", f'=IF(COUNT(A{row}:D{row})<4,"",{DOSE.format(row)[1:]})')
         sheet.write_row("A10", [100, 7.5, 5.5])
         sheet.write_row("A11", [100, 7.5, 5.5, 300, "lactic", 88])
 

@@ -104,7 +104,8 @@ def test_addresses():
 
 def test_names_and_table_references_become_addresses(tmp_path):
     def extra(book, sheet):
-        sheet.add_table("J1:L4", {"name": "Doses", "columns": [{"header": "Litres"}, {"header": "pH [now]"}, {"header": "c"}]})
+        columns = [{"header": name} for name in ("Litres", "pH [now]", "c")]
+        sheet.add_table("J1:L4", {"name": "Doses", "columns": columns})
         book.define_name("Rate", "=Plan!$A$1")
         book.define_name("Plan!Local", "=Rate*2")
         book.define_name("Left", "=Plan!A1")

@@ -164,11 +164,20 @@ def test_formulas_beyond_the_engine(book, formula, words):
 
 def test_more_formulas_than_are_read(book, monkeypatch):
     monkeypatch.setattr(bounds, "FORMULAS", 2_000)
-    rows = "".join(f'<row r="{row}"><c r="A{row}"><f t="shared" si="7"/></c></row>' for row in range(10, bounds.FORMULAS + 20))
+    rows = "".join(f'<row r="{row}"><c r="A{row}"><f t="shared" si="7"/></c></row>'
+                   for row in range(10, bounds.FORMULAS + 20))
     first = f'<row r="9"><c r="A9"><f t="shared" si="7" ref="A9:A{bounds.FORMULAS + 20}">B9+1</f></c></row>'
     path = rewritten(book, {SHEET: lambda data: data.replace(b"</sheetData>", (first + rows + "</sheetData>").encode())})
     with pytest.raises(BookError, match="more than 2000 formulas"):
         shared(Package.read(path))
+
+
+def test_more_cells_than_are_read(book, monkeypatch):
+    """The limit is the book's, not the sheet's."""
+    monkeypatch.setattr(bounds, "CELLS", 100)
+    new = b"".join(b'<row r="%d"><c/></row>' % row for row in range(9, 60))
+    refused(rewritten(book, {SHEET: lambda data: data.replace(b"</sheetData>", new + b"</sheetData>")}),
+            "more than 100 cells and rows")
 
 
 def test_array_formula_over_a_million_rows(book):
@@ -190,7 +199,8 @@ def test_damaged_sheets(book, damage, words):
     refused(rewritten(book, {SHEET: damage}), words)
 
 
-@pytest.mark.parametrize("part", ["xl/workbook.xml", SHEET, "[Content_Types].xml", "_rels/.rels", "xl/_rels/workbook.xml.rels"])
+@pytest.mark.parametrize("part", ["xl/workbook.xml", SHEET, "[Content_Types].xml", "_rels/.rels",
+                                  "xl/_rels/workbook.xml.rels"])
 def test_missing_parts(book, part):
     path = rewritten(book, {}, removed=(part,))
     with pytest.raises(BookError):

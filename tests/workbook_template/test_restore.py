@@ -76,6 +76,16 @@ def test_a_blank_input_that_was_filled_in_is_listed(tmp_path):
     assert result.answers[0][2] == call("ACID_DOSE", 101.0, 7.5, 5.5, 200.0, "lactic", 88.0)
 
 
+def test_an_empty_answer_comes_back_from_a_program_that_saves_no_empty_text(tmp_path):
+    def extra(book, sheet):
+        sheet.write_formula("J1", '=IF(K1="","",ACID_DOSE(A1,B1,C1,K1,E1,F1))')
+
+    copy = copy_of(plan(tmp_path / "plan.xlsx", 1, extra))
+    result = restored(edited(copy.data, lambda book: None))
+    assert not (result.inputs or result.answers or result.overwritten)
+    assert "ACID_DOSE" in formulas(result.data)["Plan", 1, 10] and values(result.data)["Plan", 1, 10] == ""
+
+
 def test_moved_cells_are_refused(tmp_path):
     """A program that inserts a row moves the references of the hidden sheet; openpyxl does not, so it is done here."""
     def change(book):

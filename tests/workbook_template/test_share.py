@@ -13,7 +13,7 @@ from openpyxl.worksheet.formula import ArrayFormula
 from python_calamine import CalamineWorkbook
 
 from chemcore import __version__
-from tests.workbook_template.travelling import fresh, formulas, parts, plan, rewritten, stored, values
+from tests.workbook_template.travelling import formulas, fresh, parts, plan, rewritten, stored, values
 from udfs import call
 from workbook_template.errors import BookError
 from workbook_template.formulas import calls
@@ -23,8 +23,8 @@ from workbook_template.share import shared
 
 SHEET = "xl/worksheets/sheet1.xml"
 NOW = datetime(2025, 3, 4, 5, 6, tzinfo=timezone.utc)
-PNG = (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\1\0\0\0\1\x08\x06\0\0\0\x1f\x15\xc4\x89\0\0\0\rIDATx\x9cc\xf8\xcf\xc0\xf0\x1f\0\5"
-       b"\0\1\xff\x89\x99=\x1d\0\0\0\0IEND\xaeB`\x82")
+PNG = (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\1\0\0\0\1\x08\x06\0\0\0\x1f\x15\xc4\x89\0\0\0\rIDATx\x9cc\xf8\xcf\xc0\xf0"
+       b"\x1f\0\5\0\1\xff\x89\x99=\x1d\0\0\0\0IEND\xaeB`\x82")
 
 
 def decorate(book, sheet):
@@ -91,13 +91,13 @@ def test_no_recalculation_no_order_of_calculation_no_people(tmp_path):
             b"</Relationships>", b'<Relationship Id="rId77" Type="http://schemas.openxmlformats.org/officeDocument/2006/'
                                  b'relationships/calcChain" Target="calcChain.xml"/></Relationships>'),
         "[Content_Types].xml": lambda data: data.replace(
-            b"</Types>", b'<Override PartName="/xl/calcChain.xml" ContentType="application/vnd.openxmlformats-officedocument.'
-                         b'spreadsheetml.calcChain+xml"/></Types>'),
+            b"</Types>", b'<Override PartName="/xl/calcChain.xml" ContentType="application/vnd.openxmlformats-'
+                         b'officedocument.spreadsheetml.calcChain+xml"/></Types>'),
         "xl/workbook.xml": lambda data: data.replace(
             b"<bookViews>", b'<fileSharing userName="An Author"/><mc:AlternateContent xmlns:mc="http://schemas.openxmlformats.'
                             b'org/markup-compatibility/2006"><mc:Choice Requires="x15"><x15ac:absPath xmlns:x15ac="http://'
-                            b'schemas.microsoft.com/office/spreadsheetml/2010/11/ac" url="C:\\Users\\An Author\\"/></mc:Choice>'
-                            b"</mc:AlternateContent><bookViews>")})
+                            b'schemas.microsoft.com/office/spreadsheetml/2010/11/ac" url="C:\\Users\\An Author\\"/>'
+                            b"</mc:Choice></mc:AlternateContent><bookViews>")})
     copy = parts(copy_of(path).data)
     everything = b"".join(copy.values())
     assert b"An Author" not in everything and b"A Manager" not in everything and b"Invented Ltd" not in everything
@@ -176,8 +176,8 @@ def with_forms(tmp_path):
         "xl/workbook.xml": lambda data: data.replace(
             b"<definedNames>", b'<externalReferences><externalReference r:id="rId88"/></externalReferences><definedNames>'),
         "[Content_Types].xml": lambda data: data.replace(
-            b"</Types>", b'<Override PartName="/xl/externalLinks/externalLink1.xml" ContentType="application/vnd.openxmlformats'
-                         b'-officedocument.spreadsheetml.externalLink+xml"/></Types>')})
+            b"</Types>", b'<Override PartName="/xl/externalLinks/externalLink1.xml" ContentType="application/vnd.'
+                         b'openxmlformats-officedocument.spreadsheetml.externalLink+xml"/></Types>')})
 
 
 def test_every_stored_form_is_frozen_and_the_add_ins_link_goes(tmp_path):
@@ -220,6 +220,14 @@ def test_links_to_other_workbooks_refuse_or_stay_on_demand(tmp_path):
         copy_of(path)
     kept = copy_of(path, keep_links=True)
     assert values(kept.data)["Plan", 70, 1] == 5.0 and "xl/externalLinks/externalLink1.xml" in parts(kept.data)
+
+
+def test_names_that_libreoffice_writes_for_functions_go(tmp_path):
+    stray = (b'<definedNames><definedName function="true" name="ORG.SPARGESHEET.X.ACIDDOSE" vbProcedure="true">'
+             b"</definedName></definedNames><calcPr")
+    path = rewritten(plan(tmp_path / "m.xlsx", 1, settled=False), {
+        "xl/workbook.xml": lambda data: data.replace(b"<calcPr", stray)})
+    assert b"definedName" not in parts(copy_of(path).data)["xl/workbook.xml"]
 
 
 def test_macros_are_left_out(tmp_path):

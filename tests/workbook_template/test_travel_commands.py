@@ -1,6 +1,7 @@
 """The commands as they are typed: exit codes, one line for what is wrong, files left alone."""
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -95,8 +96,10 @@ def test_progress_shows_on_a_terminal_only(tmp_path, capsys):
 
 
 def test_as_a_program(tmp_path):
-    """The start of a command loads nothing that it does not need, and its child process finds the package."""
+    """From another folder: the child process finds the package as well."""
     path = plan(tmp_path / "plan.xlsx", 1)
-    code = f"import sys; from workbook_template import cli; cli.COMMANDS=('check',); sys.exit(cli.main(['check', {str(path)!r}]))"
-    done = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, env={"PYTHONPATH": str(ROOT)}, capture_output=True, text=True)
+    code = ("import sys; from workbook_template import cli; cli.COMMANDS = ('check',); "
+            f"sys.exit(cli.main(['check', {str(path)!r}]))")
+    done = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, env=os.environ | {"PYTHONPATH": str(ROOT)},
+                          capture_output=True, text=True)
     assert done.returncode == 0 and "no findings" in done.stdout, done.stderr

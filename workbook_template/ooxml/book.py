@@ -10,7 +10,7 @@ from typing import Any
 from workbook_template import bounds
 from workbook_template.errors import BookError
 from workbook_template.ooxml.addresses import block
-from workbook_template.ooxml.cells import Cell, Cells
+from workbook_template.ooxml.cells import Cell, Cells, Spent
 from workbook_template.ooxml.elements import Element, elements, unescaped
 from workbook_template.ooxml.package import Package, relations_of, resolve
 
@@ -59,7 +59,7 @@ class Sheet:
     @cached_property
     def cells(self) -> Cells:
         """Its cells, read when first asked for."""
-        return Cells(self.book.package[self.part], self.part)
+        return Cells(self.book.package[self.part], self.part, self.book.spent)
 
     def value(self, row: int, column: int) -> Any:
         """Stored value of a cell: float, bool, text, an :class:`ErrorCode`, or None."""
@@ -84,6 +84,7 @@ class Book:
         if not any(element.name == "workbook" for element in self.elements):
             raise BookError(f"{package.title} is not a workbook (its main part holds no workbook)")
         self.relations = self.relations_of(self.part)
+        self.spent = Spent()
         self.sheets: list[Sheet] = []
         self.sheet_names: list[str] = []
         for element in self.elements:

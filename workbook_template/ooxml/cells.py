@@ -11,7 +11,8 @@ from workbook_template.ooxml.addresses import address, block, position
 from workbook_template.ooxml.elements import Element, local_attributes, parse, parser, tag_end
 from workbook_template.ooxml.tokens import moved
 
-#: Elements outside the cells that somebody asks for.
+#: Where a cell stands below the top, and elements outside the cells that somebody asks for.
+_CELL = ["sheetData", "row", "c"]
 _OTHERS = {"dimension", "pageSetup", "formula", "formula1", "formula2", "f"}
 
 
@@ -48,16 +49,23 @@ class Row(NamedTuple):
     end: int
 
 
+class Spent:
+    """What the sheets of a book have used of its limits so far."""
+
+    def __init__(self):
+        self.cells = self.formulas = self.characters = self.filled = 0
+
+
 class Cells:
     """What one sheet part holds: ``cells`` by (row, column), ``rows``, and ``others`` (dimension, rules, page set-up)."""
 
-    def __init__(self, data: bytes, part: str):
+    def __init__(self, data: bytes, part: str, spent: Spent | None = None):
         self.cells: dict[tuple[int, int], Cell] = {}
         self.rows: dict[int, Row] = {}
         self.others: list[Element] = []
         self.sheet_data: Row | None = None
         self._part = part
-        _Scan(self, data, part).run()
+        _Scan(self, data, part, spent or Spent()).run()
 
     @cached_property
     def extent(self) -> tuple[int, int]:
@@ -84,14 +92,13 @@ class Cells:
 class _Scan:
     """One pass of expat over a sheet part."""
 
-    def __init__(self, found: Cells, data: bytes, part: str):
-        self.found, self.data, self.part = found, data, part
+    def __init__(self, found: Cells, data: bytes, part: str, spent: Spent):
+        self.found, self.data, self.part, self.spent = found, data, part, spent
         self.parser = parser(part)
         self.path: list[str] = []
         self.row = self.column = 0
         self.row_start = self.data_start = (0, 0)
         self.shared: dict[str, tuple[int, int, str]] = {}
-        self.characters_seen = self.formulas_seen = self.filled = 0
         self.text: list[str] | None = None
         self.opened: list[tuple] = []
 
@@ -112,14 +119,14 @@ class _Scan:
             raise BookError(f"{self.part} nests its elements deeper than {bounds.DEPTH}; it is not read")
         path.append(name)
         depth = len(path)
-        if depth == 4 and name == "c" and path[1] == "sheetData" and path[2] == "row":
+        if depth == 4 and path[1:4] == _CELL:
             self.start_cell(attributes)
-        elif depth == 5 and path[3] == "c" and path[1] == "sheetData":
+        elif depth == 5 and path[1:4] == _CELL:
             begin = self.parser.CurrentByteIndex
             if name in ("f", "v", "is"):
                 self.opened.append((begin, attributes))
                 self.text = [] if name != "is" else None
-        elif depth > 5 and path[4] == "is" and path[1] == "sheetData" and name == "t" and "rPh" not in path:
+        elif depth > 5 and name == "t" and path[4] == "is" and path[1:4] == _CELL and "rPh" not in path:
             self.text = self.inline
         elif depth == 3 and name == "row" and path[1] == "sheetData":
             self.start_row(attributes)
@@ -138,7 +145,13 @@ class _Scan:
         if not self.row < row <= bounds.ROWS:
             raise BookError(f"{self.part} is damaged: its rows are not in order (row {row} after {self.row})")
         self.row, self.column = row, 0
+        self.count_cell()
         self.row_start = (begin, tag_end(self.data, begin))
+
+    def count_cell(self) -> None:
+        self.spent.cells += 1
+        if self.spent.cells > bounds.CELLS:
+            raise BookError(f"{self.part}: the book has more than {bounds.CELLS} cells and rows, the most that is read")
 
     def start_cell(self, attributes) -> None:
         begin = self.parser.CurrentByteIndex
@@ -152,8 +165,7 @@ class _Scan:
             self.column += 1
         if self.column > bounds.COLUMNS:
             raise BookError(f"{self.part} is damaged: row {self.row} has more cells than a sheet has columns")
-        if len(self.found.cells) >= bounds.CELLS:
-            raise BookError(f"{self.part} has more than {bounds.CELLS} cells, the most that is read")
+        self.count_cell()
         self.cell_start = (begin, tag_end(self.data, begin))
         self.attributes = attributes
         self.formula, self.value, self.inline, self.spans = None, None, [], []
@@ -162,12 +174,12 @@ class _Scan:
         path = self.path
         depth = len(path)
         name = path.pop()
-        if depth == 5 and path[3] == "c" and path[1] == "sheetData":
+        if depth == 5 and path[1:4] == _CELL:
             if name in ("f", "v", "is"):
                 self.end_part_of_cell(name)
-        elif depth == 4 and name == "c" and path[1] == "sheetData" and path[2] == "row":
+        elif depth == 4 and name == "c" and path[1:3] == _CELL[:2]:
             self.end_cell()
-        elif depth > 5 and name == "t" and path[1] == "sheetData":
+        elif depth > 5 and name == "t" and path[1:4] == _CELL:
             self.text = None
         elif depth == 3 and name == "row" and path[1] == "sheetData":
             self.found.rows[self.row] = Row(*self.row_start, *self.closing(self.row_start))
@@ -177,6 +189,7 @@ class _Scan:
             begin, attributes = self.opened.pop()
             inner = tag_end(self.data, begin)
             close, stop = self.closing((begin, inner))
+            self.count_cell()
             text, self.text = "".join(self.text or ()), None
             self.found.others.append(
                 Element(name, local_attributes(attributes), tuple(path), text, begin, inner, close, stop))
@@ -218,18 +231,18 @@ class _Scan:
         if len(text) > bounds.FORMULA_CHARACTERS:
             raise BookError(f"{where}: the formula is longer than {bounds.FORMULA_CHARACTERS} characters, the most that a "
                             "spreadsheet takes")
-        self.characters_seen += len(text)
-        self.formulas_seen += 1
-        if self.formulas_seen > bounds.FORMULAS or self.characters_seen > bounds.ALL_FORMULA_CHARACTERS:
-            raise BookError(f"{self.part} has more than {bounds.FORMULAS} formulas, or {bounds.ALL_FORMULA_CHARACTERS} "
-                            "characters of them, the most that is read")
+        self.spent.characters += len(text)
+        self.spent.formulas += 1
+        if self.spent.formulas > bounds.FORMULAS or self.spent.characters > bounds.ALL_FORMULA_CHARACTERS:
+            raise BookError(f"{self.part}: the book has more than {bounds.FORMULAS} formulas, or "
+                            f"{bounds.ALL_FORMULA_CHARACTERS} characters of them, the most that is read")
         area = block(attributes["ref"], where) if kind == "array" and "ref" in attributes else None
         if kind == "array" and area is None:
             area = (self.row, self.column, self.row, self.column)
         if area and (area[0] != self.row or area[1] != self.column):
             raise BookError(f"{where}: the area of an array formula does not begin at its cell; the file is damaged")
         if area:
-            self.filled += (area[2] - area[0] + 1) * (area[3] - area[1] + 1)
-            if self.filled > bounds.ARRAY_CELLS:
+            self.spent.filled += (area[2] - area[0] + 1) * (area[3] - area[1] + 1)
+            if self.spent.filled > bounds.ARRAY_CELLS:
                 raise BookError(f"{where}: array formulas fill more than {bounds.ARRAY_CELLS} cells, the most that is read")
         return Formula(text.strip().removeprefix("="), kind, area, "cm" in self.attributes, begin, stop)

@@ -15,6 +15,8 @@ from workbook_template import bounds
 from workbook_template.errors import BookError
 
 _TAG = re.compile(rb"<(?:[^>\"']|\"[^\"]*\"|'[^']*')*>")
+_UNWRITABLE = re.compile("[\x00-\x08\x0b-\x1f\ud800-\udfff\ufffe\uffff]")
+_UNUSUAL = re.compile("_x|" + _UNWRITABLE.pattern)
 _TAG_NAME = re.compile(rb"</?([^\s/>]+)")
 
 
@@ -128,8 +130,9 @@ def with_attribute(tag: bytes, name: str, value: str) -> bytes:
 
 def escaped(text: str) -> bytes:
     """Text for the content of an element; characters that XML cannot hold in the form of ECMA-376 (``_x0007_``)."""
-    text = re.sub(r"_(?=x[0-9A-Fa-f]{4}_)", "_x005F_", text)
-    text = re.sub(r"[\x00-\x08\x0b\x0c\x0d\x0e-\x1f\ud800-\udfff\ufffe\uffff]", lambda m: f"_x{ord(m.group()):04X}_", text)
+    if _UNUSUAL.search(text):
+        text = re.sub(r"_(?=x[0-9A-Fa-f]{4}_)", "_x005F_", text)
+        text = _UNWRITABLE.sub(lambda match: f"_x{ord(match.group()):04X}_", text)
     return escape(text).encode()
 
 
