@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -22,15 +23,27 @@ def load(path: Path | str) -> Any:
     return book
 
 
-def register(book: Any) -> None:
-    """Make every function of the catalogue known to a formualizer workbook."""
+def register(book: Any, heard: Callable[[str], None] | None = None) -> None:
+    """Make every function of the catalogue known to a formualizer workbook; ``heard`` is told of each call's name."""
     about.HOST = "the embedded engine"
     for entry in CATALOGUE.values():
-        book.register_function(entry.name, _callback(entry.name), min_args=0, max_args=len(entry.arguments))
+        book.register_function(entry.name, _callback(entry.name, heard), min_args=0, max_args=len(entry.arguments))
 
 
-def _callback(name: str):
+def error_code(kind: str) -> str:
+    """What a cell shows for one of the engine's errors."""
+    return _KINDS.get(kind, "#VALUE!")
+
+
+def error_kind(code: str) -> str:
+    """The engine's error for what a cell shows."""
+    return _NAMES.get(code, "Value")
+
+
+def _callback(name: str, heard: Callable[[str], None] | None = None):
     def answer(*arguments):
+        if heard:
+            heard(name)
         return _to_engine(call(name, *(_from_engine(value) for value in arguments)))
 
     return answer
@@ -40,7 +53,7 @@ def _from_engine(value: Any) -> Any:
     if isinstance(value, list):
         return tuple(tuple(_from_engine(cell) for cell in row) for row in value)
     if isinstance(value, dict) and value.get("type") == "Error":
-        return _KINDS.get(value.get("kind"), "#VALUE!")
+        return error_code(value.get("kind"))
     return value
 
 
@@ -48,5 +61,5 @@ def _to_engine(value: Any) -> Any:
     if isinstance(value, tuple):
         return [[_to_engine(cell) for cell in row] for row in value]
     if isinstance(value, str) and value in ERRORS:
-        return {"type": "Error", "kind": _NAMES.get(value, "Value")}
+        return {"type": "Error", "kind": error_kind(value)}
     return value

@@ -1,0 +1,149 @@
+"""Forks recalc and share from one process with everything loaded, and kills, starves or races them.
+
+A program of its own because forking under pytest's threads is not safe. The evaluation is done once and its answer
+reused, so that a run is short and the kills fall on reading, editing and writing.
+"""
+
+import json
+import os
+import random
+import resource
+import signal
+import subprocess
+import sys
+import time
+from datetime import datetime, timezone
+from pathlib import Path
+
+from workbook_template import atomic, recalc, share
+from workbook_template.errors import BookError
+from workbook_template.ooxml.book import Book
+from workbook_template.ooxml.package import Package
+from workbook_template.values import fresh_values
+
+NOW = datetime(2025, 3, 4, 5, 6, tzinfo=timezone.utc)
+
+
+def forked(work) -> int:
+    """Process id of a fork that does the work."""
+    process = os.fork()
+    if process == 0:
+        try:
+            work()
+        except BookError:
+            os._exit(3)
+        os._exit(0)
+    return process
+
+
+def prepared(kind: str, path: Path):
+    """The work, the file that it writes, and what that may hold: nothing or the old bytes, and the new bytes."""
+    answer = fresh_values(Book(Package.read(path)))
+    recalc.fresh_values = share.fresh_values = lambda *_: answer
+    old = path.read_bytes()
+    if kind == "recalc":
+        package = Package(old, path.name)
+        recalc.refreshed(package)
+        return lambda: recalc.recalculate(path), path, old, package.tobytes()
+    target = path.with_name("plan-shared.xlsx")
+    new = share.shared(Package(old, path.name), now=NOW).data
+    return lambda: atomic.write(target, share.shared(Package.read(path), now=NOW).data), target, None, new
+
+
+def put(path: Path, data: bytes | None) -> None:
+    """The file as it was."""
+    path.unlink(missing_ok=True)
+    if data is not None:
+        path.write_bytes(data)
+
+
+def held(path: Path) -> bytes | None:
+    return path.read_bytes() if path.exists() else None
+
+
+def kill(kind: str, path: Path, count: int) -> dict:
+    """SIGKILL at random moments."""
+    work, target, old, new = prepared(kind, path)
+    source = path.read_bytes()
+    times = []
+    for _ in range(5):
+        put(target, old)
+        start = time.perf_counter()
+        os.waitpid(forked(work), 0)
+        times.append(time.perf_counter() - start)
+        assert held(target) == new
+    result = {"old": 0, "new": 0, "broken": []}
+    chance = random.Random(5)
+    for number in range(count):
+        put(target, old)
+        process = forked(work)
+        moment = chance.uniform(0, 1.5 * sorted(times)[2])
+        time.sleep(moment)
+        os.kill(process, signal.SIGKILL)
+        os.waitpid(process, 0)
+        found = held(target)
+        if found == old:
+            result["old"] += 1
+        elif found == new:
+            result["new"] += 1
+        else:
+            result["broken"].append(number)
+        if target != path and path.read_bytes() != source:
+            result["broken"].append(f"input {number}")
+        for left in path.parent.glob(".*.part"):
+            left.unlink()
+    return result
+
+
+def full(kind: str, path: Path) -> dict:
+    """No room: a small file system where one may be mounted, else a limit of file size, which fails alike."""
+    small = path.parent / "small"
+    small.mkdir()
+    pages = -(-path.stat().st_size // 4096) + 1
+    mounted = subprocess.run(["mount", "-t", "tmpfs", "-o", f"size={pages * 4}k", "tmpfs", str(small)],
+                             capture_output=True).returncode == 0
+    if mounted:
+        inside = small / path.name
+        inside.write_bytes(path.read_bytes())
+        path = inside
+    work, target, old, _ = prepared(kind, path)
+    before = path.read_bytes()
+    reader, writer = os.pipe()
+    process = os.fork()
+    if process == 0:
+        try:
+            if not mounted:
+                resource.setrlimit(resource.RLIMIT_FSIZE, (1024, 1024))
+            work()
+        except BookError as error:
+            os.write(writer, str(error).encode())
+        os._exit(0)
+    os.waitpid(process, 0)
+    os.close(writer)
+    with os.fdopen(reader) as pipe:
+        sentence = pipe.read()
+    result = {"sentence": sentence, "unchanged": path.read_bytes() == before and (held(target) == old),
+              "files": sorted(name for name in os.listdir(path.parent) if name != "small")}
+    if mounted:
+        subprocess.run(["umount", str(small)], check=False)
+    return result
+
+
+def twice(kind: str, path: Path, count: int) -> dict:
+    """Two at once: each ends well, or says that the other one was there; the file is whole."""
+    work, target, old, new = prepared(kind, path)
+    result = {"broken": [], "unexpected": []}
+    for number in range(count):
+        put(target, old)
+        processes = [forked(work), forked(work)]
+        codes = [os.waitstatus_to_exitcode(os.waitpid(process, 0)[1]) for process in processes]
+        if held(target) != new or list(path.parent.glob(".*.part")):
+            result["broken"].append(number)
+        if 0 not in codes or not set(codes) <= {0, 3}:
+            result["unexpected"].append(codes)
+    return result
+
+
+if __name__ == "__main__":
+    task, kind, path, *numbers = sys.argv[1:]
+    print(json.dumps({"kill": kill, "full": full, "twice": twice}[task](kind, Path(path), *map(int, numbers))))

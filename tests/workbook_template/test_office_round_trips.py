@@ -1,0 +1,80 @@
+"""Through the real LibreOffice without the add-in: what the recipient sees, and what comes back from there."""
+
+from datetime import datetime, timezone
+
+import pytest
+
+from tests.workbook_template.test_share import copy_of, decorate, with_forms
+from tests.workbook_template.travelling import formulas, fresh, libreoffice, plan, values  # noqa: F401
+from udfs import call
+from workbook_template import check
+from workbook_template.formulas import calls
+from workbook_template.ooxml.package import Package
+from workbook_template.restore import restored
+from workbook_template.share import shared
+
+LEDGER = "spargesheet formulas"
+
+
+def close(found: dict, expected: dict) -> None:
+    assert {place for place in expected if place not in found and expected[place] != ""} == set()
+    for place, value in expected.items():
+        if isinstance(value, float):
+            assert found[place] == pytest.approx(value, rel=1e-12), place
+        elif value != "":
+            assert found[place] == value, place
+
+
+@pytest.mark.parametrize("kind", ["xlsx", "ods"])
+def test_the_recipient_sees_the_same_numbers(libreoffice, tmp_path, kind):  # noqa: F811
+    """A profile without the extension; the truth is a fresh evaluation of the source, cell by cell."""
+    path = with_forms(tmp_path)
+    copy = copy_of(path)
+    seen = libreoffice.converted(copy.data, "copy.xlsx", kind)
+    if kind == "ods":
+        seen = libreoffice.converted(seen, "copy.ods", "xlsx")
+    found = values(seen)
+    close(found, fresh(path))
+    assert not any(value in ("#NAME?", "#REF!") for value in found.values())
+
+
+def test_charts_and_rules_survive_in_the_program(libreoffice, tmp_path):  # noqa: F811
+    copy = copy_of(plan(tmp_path / "plan.xlsx", 4, decorate))
+    close(values(libreoffice.converted(copy.data, "copy.xlsx", "xlsx")),
+          {place: value for place, value in values(copy.data).items() if place[0] != LEDGER})
+    assert libreoffice.converted(copy.data, "copy.xlsx", "pdf").startswith(b"%PDF")
+
+
+@pytest.mark.parametrize("kind", ["xlsx", "ods"])
+def test_a_copy_that_libreoffice_saved_is_restored(libreoffice, tmp_path, kind):  # noqa: F811
+    path = with_forms(tmp_path)
+    data = libreoffice.converted(copy_of(path).data, "copy.xlsx", kind)
+    if kind == "ods":
+        data = libreoffice.converted(data, "copy.ods", "xlsx")
+    result = restored(Package(data, "copy.xlsx"))
+    assert result.inputs == [] and result.overwritten == [] and result.answers == []
+    close(values(result.data), fresh(path))
+    assert sum(1 for text in formulas(result.data).values() if calls(text)) == result.formulas - 1  # one goes by a name
+    assert not any(name == LEDGER for name, _, _ in values(result.data))
+
+
+@pytest.mark.parametrize("kind", ["xlsx", "ods"])
+def test_books_that_libreoffice_wrote_are_shared(libreoffice, tmp_path, kind):  # noqa: F811
+    """LibreOffice without the add-in stores the names that it does not know in lower case."""
+    source = plan(tmp_path / "plan.xlsx", 3)
+    path = tmp_path / f"own.{kind}"
+    path.write_bytes(libreoffice.converted(source.read_bytes(), "plan.xlsx", kind))
+    copy = shared(libreoffice.read(path), now=datetime(2025, 3, 4, tzinfo=timezone.utc))
+    assert copy.frozen == 3
+    assert values(copy.data)["Plan", 2, 7] == call("ACID_DOSE", 102.0, 7.5, 5.5, 302.0, "lactic", 88.0)
+    out = tmp_path / "out.ods"
+    libreoffice.write(out, copy.data)
+    report = check.checked(libreoffice.read(out))
+    assert report.formulas == 3 and report.findings == []
+
+
+def test_what_is_no_spreadsheet_is_told(libreoffice, tmp_path):  # noqa: F811
+    path = tmp_path / "broken.ods"
+    path.write_bytes(b"PK\x03\x04 broken")
+    with pytest.raises(Exception, match="cannot turn broken.ods into .xlsx"):
+        libreoffice.read(path)

@@ -1,0 +1,31 @@
+"""What the subcommands that read a workbook have in common."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from workbook_template.errors import BookError
+
+
+def output(source: Path, given: str | None, default: Path, force: bool, kinds: tuple[str, ...] = (".xlsx", ".ods")) -> Path:
+    """Where the answer goes; never onto the input, and onto another file only with --force."""
+    path = Path(given) if given else default
+    if path.suffix.lower() not in kinds:
+        raise BookError(f"{path.name} must end in {' or '.join(kinds)}")
+    if path.exists() and path.samefile(source):
+        raise BookError(f"{path} is the input itself; name another file")
+    if path.exists() and not force:
+        raise BookError(f"{path} exists already; name another file, or replace it with --force")
+    return path
+
+
+def progress():
+    """A function that shows how far an evaluation is, on a terminal only; big books take a while."""
+    if not sys.stderr.isatty():
+        return None
+
+    def show(done: int, total: int) -> None:
+        print(f"\r{done:,} of {total:,} formulas ", end="" if done < total else "\r", file=sys.stderr, flush=True)
+
+    return show
