@@ -7,6 +7,9 @@ from typing import Any
 from workbook_template.book import FONT, GREEN, INK, WARN, Book
 
 OCHRE, GREY = "#8A6D1D", "#7A8781"
+#: Drawn in place of a missing figure: below the least value of every axis here. Excel draws an empty text as 0, and a text
+#: among the x values turns them all into 1, 2, 3.
+OFF = -1
 SOLID = {"color": GREEN, "width": 2.25}
 DASHED = {"color": OCHRE, "width": 2.25, "dash_type": "dash"}
 LIMIT = {"color": WARN, "width": 1.5}

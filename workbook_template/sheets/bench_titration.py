@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from workbook_template import scenario
 from workbook_template.book import GREEN, Book
-from workbook_template.charts import DASHED, marks, scatter, series
+from workbook_template.charts import DASHED, OCHRE, OFF, marks, scatter, series
 from workbook_template.layout import looked_up, shelf_row
 
 NAME = "Bench titration"
@@ -24,13 +24,14 @@ def write(book: Book) -> None:
     sheet.cautions(2, 9)
     _set_up(sheet)
     _readings(sheet)
+    _gran_line(sheet)
     _results(sheet)
     rows = (FIRST, LAST)
     chart = scatter(book, "Titration of the source water", "Titrant, mL", "pH", second="Gran function, µmol",
                     x_axis={"min": 0}, y_axis={"min": 2, "max": 9, "num_format": "0"}, second_axis={"min": 0, "num_format": "0"})
     series(chart, "pH", NAME, rows, 0, 1, **{**marks(GREEN), "line": {"color": GREEN, "width": 1.5}})
-    series(chart, "Gran function of each reading", NAME, rows, 0, 2, y2_axis=True, **marks("#8A6D1D"))
-    series(chart, "Gran line: meets zero at the end point", NAME, rows, 0, 3, y2_axis=True, line=DASHED)
+    series(chart, "Gran function of each reading", NAME, rows, 11, 12, y2_axis=True, **marks(OCHRE))
+    series(chart, "Gran line: meets zero at the end point", NAME, (FIRST, FIRST + 1), 13, 14, y2_axis=True, line=DASHED)
     sheet.raw.insert_chart(HEAD, 5, chart, {"x_scale": 1.55, "y_scale": 1.7, "object_position": 2})
     sheet.finish(area=(0, 0, LAST, 9), tall=1)
 
@@ -97,10 +98,25 @@ def _readings(sheet) -> None:
         sheet.input(row, 1, ph, "ph")
         value = f"GRAN_VALUE(A{at},B{at},Bench_sample)"
         sheet.formula(row, 2, f'=IF(COUNT(A{at}:B{at})=2,IF(ISNUMBER({value}),{value},""),"")', "result", "share")
+        sheet.formula(row, 11, f'=IF(ISNUMBER(C{at}),A{at},0)', "cell", "density")
+        sheet.formula(row, 12, f'=IF(ISNUMBER(C{at}),C{at},{OFF})', "cell", "share")
         line = f"GRAN_LINE(Bench_ml,Bench_phs,Bench_sample,Bench_used,A{at})"
         sheet.formula(row, 3, f'=IF(COUNT(A{at}:B{at})=2,IF(ISNUMBER({line}),IF({line}<0,0,{line}),""),"")', "result", "share")
     sheet.name_range("Bench_ml", (FIRST, 0), (LAST, 0))
     sheet.name_range("Bench_phs", (FIRST, 1), (LAST, 1))
+
+
+def _gran_line(sheet) -> None:
+    """Both ends of the Gran line in the chart."""
+    curve = "Bench_ml,Bench_phs,Bench_sample,Bench_used"
+    sheet.text(HEAD - 1, 11, "Workings: the chart", "section")
+    sheet.headers(HEAD, 11, ["mL", "Gran function", "mL", "Gran line"], height=32)
+    for row, ml in ((FIRST, f"END_POINT_ML({curve})"), (FIRST + 1, "MAX(Bench_ml)")):
+        at = row + 1
+        sheet.formula(row, 13, f"=IF(ISNUMBER({ml}),{ml},0)", "cell", "density")
+        height = f"GRAN_LINE({curve},N{at})"
+        sheet.formula(row, 14, f"=IF(ISNUMBER({height}),{height},{OFF})", "cell", "share")
+    sheet.raw.set_column(13, 14, 18, sheet.book.style("text"), {"level": 1})
 
 
 def _results(sheet) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from workbook_template import scenario
 from workbook_template.book import GREEN, Book
-from workbook_template.charts import LIMIT, LIMIT_2, OCHRE, scatter, series
+from workbook_template.charts import LIMIT, LIMIT_2, OCHRE, OFF, scatter, series
 from workbook_template.sheets.settings import RUNOFF_PRESETS
 
 NAME = "Last runnings"
@@ -29,11 +29,12 @@ def write(book: Book) -> None:
     chart = scatter(book, "Runnings with both limits", f"='{NAME}'!$A${HEAD + 1}", "pH", second="Gravity, °P",
                     x_axis={"min": 0, "num_format": "General"}, y_axis={"min": 5, "max": 6.5, "num_format": "0.0"},
                     second_axis={"min": 0, "num_format": "0"})
+    ends = _limit_lines(sheet)
     dots = {"marker": {"type": "circle", "size": 5}}
     series(chart, "pH", NAME, rows, 0, 1, line={"color": GREEN, "width": 2.25}, **dots)
-    series(chart, "highest pH", NAME, rows, 0, 3, line=LIMIT)
+    series(chart, "highest pH", NAME, ends, 10, 11, line=LIMIT)
     series(chart, "gravity, °P", NAME, rows, 0, 2, y2_axis=True, line={"color": OCHRE, "width": 2.25}, **dots)
-    series(chart, "lowest gravity", NAME, rows, 0, 4, y2_axis=True, line=LIMIT_2)
+    series(chart, "lowest gravity", NAME, ends, 10, 12, y2_axis=True, line=LIMIT_2)
     chart.show_blanks_as("span")
     sheet.raw.insert_chart(21, 6, chart, {"x_scale": 1.55, "y_scale": 1.25, "object_position": 2})
     sheet.finish(area=(0, 0, 41, 8), tall=1)
@@ -56,6 +57,18 @@ def _limits(sheet) -> None:
         sheet.formula(row, 1, f'={chosen}IF(B{5 + which}="","type your own limit",B{5 + which})' + ")" * (len(RUNOFF_PRESETS) - 1),
                       "result", "ph" if which == 1 else "share")
         sheet.name_range(name, (row, 1))
+
+
+def _limit_lines(sheet) -> tuple[int, int]:
+    """Both ends of the two limits in the chart, to the right of the page; the rows they stand in."""
+    sheet.text(HEAD - 1, 10, "Workings: limits in the chart", "section")
+    sheet.headers(HEAD, 10, ["Run off", "pH", "°P"], height=18)
+    for row, end in ((FIRST, "0"), (FIRST + 1, "MAX(Runoff_litres)")):
+        sheet.formula(row, 10, f"={end}", "cell", "litres")
+        sheet.formula(row, 11, f"=IF(ISNUMBER(Runoff_pH),Runoff_pH,{OFF})", "cell", "ph")
+        sheet.formula(row, 12, f"=IF(ISNUMBER(Runoff_plato),Runoff_plato,{OFF})", "cell", "share")
+    sheet.raw.set_column(10, 12, 11, sheet.book.style("text"), {"level": 1})
+    return FIRST, FIRST + 1
 
 
 def _readings(sheet) -> None:

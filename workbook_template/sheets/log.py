@@ -6,7 +6,7 @@ from xlsxwriter.utility import xl_col_to_name
 
 from workbook_template import scenario
 from workbook_template.book import GREEN, WARN, Book
-from workbook_template.charts import DASHED, LIMIT, marks, scatter, series
+from workbook_template.charts import DASHED, OFF, marks, scatter, series
 from workbook_template.layout import looked_up, shelf_row
 
 NAME = "Log"
@@ -30,7 +30,8 @@ WORKINGS = {"used": "In use", "plan_row": "Row of the plan", "water_used": "Wate
             "water_row": "Water no.", "shelf_row": "Shelf no.", "each": "mL each", "liquid": "Strength for mL",
             "miss": "Read less expected", "sel_before": "pH before", "sel_after": "pH after", "sel_dose": "Dose, mL",
             "sel_litres": "Litres",
-            "x": "Sparge pH", "y": "Beer pH", "line": "Line"}
+            "x": "Sparge pH", "y": "Beer pH", "chart_date": "Chart: date", "chart_implied": "Chart: implied",
+            "chart_report": "Chart: report", "chart_x": "Chart: sparge pH", "chart_y": "Chart: beer pH"}
 _KEYS = [*INPUTS, *RESULTS, None, *WORKINGS]
 COLUMN = {key: index for index, key in enumerate(_KEYS) if key}
 LETTER = {key: xl_col_to_name(index) for key, index in COLUMN.items()}
@@ -169,11 +170,27 @@ def _row(sheet, row: int, logged: scenario.Logged | None) -> None:
         "sel_litres": f'=IF({picked},{c["litres"]},"")',
         "x": f'=IF(COUNT({c["after"]},{c["beer"]})=2,{c["after"]},"")',
         "y": f'=IF(COUNT({c["after"]},{c["beer"]})=2,{c["beer"]},"")',
-        "line": f'=IF(AND(ISNUMBER({c["x"]}),ISNUMBER($M$6)),INTERCEPT({_cells("y")},{_cells("x")})+$M$6*{c["x"]},"")',
+        "chart_date": f'=IF(ISNUMBER({c["date"]}),{c["date"]},MAX({_cells("date")}))',
+        "chart_implied": f'=IF(ISNUMBER({c["implied"]}),{c["implied"]},{OFF})',
+        "chart_report": f'=IF(ISNUMBER({c["report"]}),{c["report"]},{OFF})',
+        "chart_x": f'=IF(ISNUMBER({c["x"]}),{c["x"]},0)',
+        "chart_y": f'=IF(ISNUMBER({c["y"]}),{c["y"]},{OFF})',
     }
     for key, formula in formulas.items():
         look = ("remark",) if key == "remark" else ("result", "right", RESULTS[key][2]) if key in RESULTS else ("cell",)
         sheet.formula(row, COLUMN[key], formula, *look)
+
+
+def _fitted_line(sheet) -> tuple[int, int]:
+    """Both ends of the fitted line, above the workings; the rows they stand in."""
+    x, y = _cells("x"), _cells("y")
+    first = HEAD - 4
+    sheet.text(first - 1, COLUMN["chart_x"], "Fitted line", "section")
+    for row, end in ((first, "MIN"), (first + 1, "MAX")):
+        at = f"{LETTER['chart_x']}{row + 1}"
+        sheet.formula(row, COLUMN["chart_x"], f"={end}({x})", "cell", "ph")
+        sheet.formula(row, COLUMN["chart_y"], f"=IF(ISNUMBER($M$6),INTERCEPT({y},{x})+$M$6*{at},{OFF})", "cell", "ph")
+    return first, first + 1
 
 
 def _charts(book: Book, sheet) -> None:
@@ -181,11 +198,12 @@ def _charts(book: Book, sheet) -> None:
     top = 15
     drift = scatter(book, "Alkalinity that each dose implies, against the report", "Date", "Alkalinity, mg/L as CaCO3",
                     x_axis={"date_axis": True, "num_format": "yyyy-mm-dd"}, y_axis={"min": 0, "num_format": "0"})
-    series(drift, "implied by the dose", NAME, rows, COLUMN["date"], COLUMN["implied"], **marks(GREEN))
-    series(drift, "report", NAME, rows, COLUMN["date"], COLUMN["report"], line=LIMIT)
+    series(drift, "implied by the dose", NAME, rows, COLUMN["chart_date"], COLUMN["chart_implied"], **marks(GREEN))
+    dash = {"marker": {"type": "long_dash", "size": 8, "fill": {"color": WARN}, "border": {"color": WARN}}, "line": {"none": True}}
+    series(drift, "report", NAME, rows, COLUMN["chart_date"], COLUMN["chart_report"], **dash)
     beer = scatter(book, "Final beer pH against sparge pH", "Sparge pH after dosing", "Final beer pH",
                    x_axis={"min": 5.2, "max": 6.4, "num_format": "0.0"}, y_axis={"min": 3.9, "max": 4.7, "num_format": "0.0"})
-    series(beer, "batches", NAME, rows, COLUMN["x"], COLUMN["y"], **marks(WARN))
-    series(beer, "fitted line", NAME, rows, COLUMN["x"], COLUMN["line"], line=DASHED)
+    series(beer, "batches", NAME, rows, COLUMN["chart_x"], COLUMN["chart_y"], **marks(WARN))
+    series(beer, "fitted line", NAME, _fitted_line(sheet), COLUMN["chart_x"], COLUMN["chart_y"], line=DASHED)
     sheet.raw.insert_chart(top, 0, drift, {"x_scale": 1.3, "y_scale": 1.32, "object_position": 2})
     sheet.raw.insert_chart(top, 8, beer, {"x_scale": 1.3, "y_scale": 1.3, "object_position": 2})

@@ -5,7 +5,7 @@ from __future__ import annotations
 from chemcore.safety import cautions
 from workbook_template import scenario
 from workbook_template.book import GREEN, WARN, Book
-from workbook_template.charts import marks, scatter, series
+from workbook_template.charts import OFF, marks, scatter, series
 from workbook_template.layout import liquid_strength, looked_up
 
 NAME = "Sparge day"
@@ -35,7 +35,7 @@ def write(book: Book) -> None:
     chart = scatter(book, "The planned curve and the readings", f"='{NAME}'!$H$4", "pH, cooled sample", x_axis={"min": 0},
                     y_axis={"min": 4, "max": 9, "num_format": "0.0"})
     series(chart, "planned", NAME, (CURVE_FIRST, CURVE_FIRST + CURVE_POINTS - 1), 7, 8, line={"color": GREEN, "width": 2.25})
-    series(chart, "read", NAME, (STEP_FIRST - 1, STEP_LAST), 11, 12, **marks(WARN))
+    series(chart, "read", NAME, (STEP_FIRST, STEP_LAST), 11, 12, **marks(WARN))
     sheet.raw.insert_chart(STEP_LAST + 8, 0, chart, {"x_scale": 1.52, "y_scale": 1.1, "object_position": 2})
     sheet.finish(landscape=False, area=(0, 0, STEP_LAST + 24, 5), tall=1)
 
@@ -128,8 +128,8 @@ def _steps(sheet) -> None:
                 "Day_temp,CO2_lost)")
         sheet.formula(row, 5, f'=IF(AND(ISNUMBER(C{at}),D{at}<>""),IF(ISNUMBER({more}),{more}/Day_ml_each,IF(AND(ISNUMBER(D{at}),'
                               f'D{at}<=Day_target),"there: no more",{more})),"")', "result", "right", "ml")
-        sheet.formula(row, 11, f'=IF(D{at}="","",C{at})', "cell", "ml")
-        sheet.formula(row, 12, f'=IF(D{at}="","",D{at})', "cell", "ph")
+        sheet.formula(row, 11, f'=IF(COUNT(C{at}:D{at})=2,C{at},0)', "cell", "ml")
+        sheet.formula(row, 12, f'=IF(COUNT(C{at}:D{at})=2,D{at},{OFF})', "cell", "ph")
         sheet.raw.set_row(row, 20)
     sheet.limits((STEP_FIRST, 3), (STEP_LAST, 3), 1, 11, "A pH reading")
     sheet.limits((STEP_FIRST, 1), (STEP_LAST, 1), 0, 1e6, "An amount of acid")
