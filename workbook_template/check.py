@@ -120,7 +120,10 @@ def _values(report: Report, book: Book, calls: Calls, fresh: Fresh, ours: set, v
 
 
 def _blank_inputs(book: Book, calls: Calls, sheet: Sheet, row: int, column: int) -> list[str]:
-    """Single cells of the same row that a formula reads and that are empty, where others of them are not."""
+    """Single inputs of the same row that a formula reads and that are empty, where others of them are not.
+
+    A cell with a formula is no input, and a text may be a label.
+    """
     text = calls.speller.spelled(sheet.cells.formulas[row, column].text, sheet.name, row, column)
     blank, filled = [], 0
     for token in tokens(text):
@@ -128,11 +131,12 @@ def _blank_inputs(book: Book, calls: Calls, sheet: Sheet, row: int, column: int)
             continue
         target = book.sheet(sheet_of(token.prefix)) if token.prefix else sheet
         place = corners(token.core)[:2]
-        if target is None or place[0] != row:
+        if target is None or place[0] != row or place in target.cells.formulas:
             continue
-        if target.value(*place) in (None, ""):
+        value = target.value(*place)
+        if value in (None, ""):
             blank.append(shown(target.name, *place))
-        else:
+        elif not isinstance(value, str):
             filled += 1
     return list(dict.fromkeys(blank)) if filled else []
 

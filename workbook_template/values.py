@@ -110,8 +110,13 @@ def fresh_values(book: Book, calls: Calls | None = None, heard: Callable[[int, i
                  {(names[number], row, column): (last, right) for number, row, column, last, right in answer["grown"]})
 
 
-def same(stored: Any, fresh: Any, tolerance: float = 1e-12) -> bool:
-    """Whether a stored value is the fresh one, numbers within a relative tolerance; None stands for an empty cell."""
+def same(stored: Any, fresh: Any, tolerance: float = 1e-11) -> bool:
+    """Whether a stored value is the fresh one, numbers within a relative tolerance; None stands for an empty cell.
+
+    An empty text shows as an empty cell does; some writers store it so.
+    """
+    if stored is None and isinstance(fresh, str) and not fresh:
+        return True
     if isinstance(stored, bool) or isinstance(fresh, bool) or not isinstance(stored, float) or not isinstance(fresh, float):
         return type(stored) is type(fresh) and stored == fresh
     return math.isclose(stored, fresh, rel_tol=tolerance, abs_tol=1e-300)

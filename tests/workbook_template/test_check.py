@@ -7,6 +7,8 @@ import xlsxwriter
 from tests.workbook_template.test_restore import edited
 from tests.workbook_template.test_share import copy_of
 from tests.workbook_template.travelling import DOSE, plan, rewritten, stored
+from workbook_template import cli
+from workbook_template.build import TEMPLATE
 from workbook_template.check import checked
 from workbook_template.ooxml.package import Package
 
@@ -136,3 +138,13 @@ def test_a_book_of_another_writer(tmp_path):
     book.save(path)
     (where, text), = findings(path)
     assert where == "Sheet!G1" and text.startswith("holds nothing, a fresh evaluation gives")
+
+
+def test_the_template_is_clean_and_its_figures_are_fresh(tmp_path, capsys):
+    book = tmp_path / "plan.xlsx"
+    book.write_bytes(TEMPLATE.read_bytes())
+    assert cli.main(["check", str(book)]) == 0
+    assert cli.main(["recalc", str(book)]) == 0
+    assert "no values changed" in capsys.readouterr().out
+    assert cli.main(["share", str(book)]) == 0
+    assert cli.main(["check", str(tmp_path / "plan-shared.xlsx")]) == 0

@@ -46,7 +46,8 @@ def write(book: Book) -> None:
     for row in range(FIRST, BLEND):
         _water(sheet, row)
     _blend(sheet)
-    _headers(sheet, SALT_HEAD, ["Salt, for all of the blend", "g", "Strength, mass %"], "pH with it", ["g", "Salts so far", ""])
+    _headers(sheet, SALT_HEAD, ["Salt, for all of the blend", "g", "Strength, mass % (empty: usual)"], "pH with it",
+             ["g", "Salts so far", ""])
     for row, name in enumerate(salt_names(), SALT_FIRST):
         _salt(sheet, row, find_salt(name))
     _liquor(sheet)
@@ -65,7 +66,7 @@ def write(book: Book) -> None:
 def _cells(row: int) -> dict[str, str]:
     """The cells of a row, by what stands in them."""
     at = row + 1
-    return {"name": f"A{at}", "amount": f"B{at}", "strength": f"C{at}", "litres": f"{LETTER(LITRES)}{at}",
+    return {"name": f"A{at}", "amount": f"B{at}", "strength": f'IF(C{at}="","",C{at})', "litres": f"{LETTER(LITRES)}{at}",
             "alkalinity": f"{LETTER(RAW_ALKALINITY)}{at}", "ph": f"{LETTER(RAW_PH)}{at}", "source": f"{LETTER(SOURCE_ROW)}{at}",
             "problem": f"{LETTER(PROBLEM)}{at}", "ions": f"{LETTER(RAW)}{at}:{LETTER(RAW + COUNT - 1)}{at}"}
 
@@ -166,7 +167,7 @@ def _salt(sheet, row: int, salt: Salt) -> None:
     c, before = _cells(row), _cells(row - 1 if row > SALT_FIRST else BLEND)
     sheet.text(row, 0, salt.name, "cell")
     sheet.input(row, 1, scenario.BLEND.salts.get(salt.name), "ml")
-    sheet.input(row, 2, salt.default_strength, "share")
+    sheet.input(row, 2, None, "share")
     sheet.limits((row, 1), (row, 1), 0, 1e8, "A weight in g")
     bought = f'{c["name"]},{c["litres"]},Mix_litres,{c["strength"]}'
     settled = "Lime_settled" if salt.alkalinity and salt.ions.calcium and not salt.is_chalk else "0"
