@@ -32,7 +32,7 @@ ROWS, COLUMNS = 1_048_576, 16_384
 NAME_DEPTH = 16
 CELL_CHARACTERS = 32_767
 #: Input cells whose values a shared copy remembers, to say on the way back which ones changed.
-REMEMBERED_INPUTS = 50_000
+REMEMBERED_INPUTS = 20_000
 #: The evaluation: seconds on the clock and of the processor, and bytes of memory. Windows has no limit of memory or
 #: processor time for a child process in Python's standard library, and macOS does not keep the one of memory: there the
 #: clock holds, which ends the child process everywhere.

@@ -19,6 +19,10 @@ from workbook_template.values import fresh_values
 DOSE = '=ACID_DOSE(A{0},B{0},C{0},D{0},E{0},F{0})'
 
 
+#: Ordinary plans that were evaluated before, by their number of rows.
+_SETTLED: dict[int, bytes] = {}
+
+
 def fill(sheet, rows):
     """Rows of a plan: alkalinity, pH, target, litres, acid, strength, dose, twice the dose."""
     for row in range(1, rows + 1):
@@ -30,6 +34,9 @@ def fill(sheet, rows):
 
 def plan(path: Path, rows: int = 4, extra=None, settled: bool = True) -> Path:
     """A book by XlsxWriter with fresh cached values; ``extra(book, sheet)`` adds to it."""
+    if extra is None and settled and rows in _SETTLED:
+        path.write_bytes(_SETTLED[rows])
+        return path
     with xlsxwriter.Workbook(path) as book:
         book.set_properties({"author": "An Author", "company": "Invented Ltd", "manager": "A Manager"})
         sheet = book.add_worksheet("Plan")
@@ -38,6 +45,8 @@ def plan(path: Path, rows: int = 4, extra=None, settled: bool = True) -> Path:
             extra(book, sheet)
     if settled:
         recalculate(path)
+        if extra is None:
+            _SETTLED[rows] = path.read_bytes()
     return path
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from workbook_template import bounds
 from workbook_template.errors import BookError
@@ -31,6 +32,7 @@ def block(text: str, where: str = "") -> tuple[int, int, int, int]:
     return first + position(match.group(2) or match.group(1), where)
 
 
+@lru_cache(maxsize=20_000)
 def column_number(letters: str) -> int:
     """``A`` is 1."""
     number = 0
@@ -39,6 +41,7 @@ def column_number(letters: str) -> int:
     return number
 
 
+@lru_cache(maxsize=20_000)
 def column_letters(number: int) -> str:
     """1 is ``A``."""
     letters = ""

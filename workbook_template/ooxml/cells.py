@@ -34,7 +34,6 @@ class Cell(NamedTuple):
     text: str | None
     formula: Formula | None
     start: int
-    inner: int
     close: int
     end: int
     values: tuple[tuple[int, int], ...]
@@ -44,7 +43,6 @@ class Row(NamedTuple):
     """Place of a row's tags."""
 
     start: int
-    inner: int
     close: int
     end: int
 
@@ -97,7 +95,7 @@ class _Scan:
         self.parser = parser(part)
         self.path: list[str] = []
         self.row = self.column = 0
-        self.row_start = self.data_start = (0, 0)
+        self.row_start = self.data_start = self.cell_start = 0
         self.shared: dict[str, tuple[int, int, str]] = {}
         self.text: list[str] | None = None
         self.opened: list[tuple] = []
@@ -131,22 +129,20 @@ class _Scan:
         elif depth == 3 and name == "row" and path[1] == "sheetData":
             self.start_row(attributes)
         elif depth == 2 and name == "sheetData":
-            begin = self.parser.CurrentByteIndex
-            self.data_start = (begin, tag_end(self.data, begin))
+            self.data_start = self.parser.CurrentByteIndex
         elif name in _OTHERS and path[1:2] != ["sheetData"]:
             begin = self.parser.CurrentByteIndex
             self.opened.append((begin, attributes))
             self.text = []
 
     def start_row(self, attributes) -> None:
-        begin = self.parser.CurrentByteIndex
         number = attributes.get("r", "")
         row = int(number) if number.isdecimal() and len(number) < 9 else self.row + 1
         if not self.row < row <= bounds.ROWS:
             raise BookError(f"{self.part} is damaged: its rows are not in order (row {row} after {self.row})")
         self.row, self.column = row, 0
         self.count_cell()
-        self.row_start = (begin, tag_end(self.data, begin))
+        self.row_start = self.parser.CurrentByteIndex
 
     def count_cell(self) -> None:
         self.spent.cells += 1
@@ -154,7 +150,6 @@ class _Scan:
             raise BookError(f"{self.part}: the book has more than {bounds.CELLS} cells and rows, the most that is read")
 
     def start_cell(self, attributes) -> None:
-        begin = self.parser.CurrentByteIndex
         place = attributes.get("r")
         if place:
             row, column = position(place, self.part)
@@ -166,7 +161,7 @@ class _Scan:
         if self.column > bounds.COLUMNS:
             raise BookError(f"{self.part} is damaged: row {self.row} has more cells than a sheet has columns")
         self.count_cell()
-        self.cell_start = (begin, tag_end(self.data, begin))
+        self.cell_start = self.parser.CurrentByteIndex
         self.attributes = attributes
         self.formula, self.value, self.inline, self.spans = None, None, [], []
 
@@ -182,28 +177,28 @@ class _Scan:
         elif depth > 5 and name == "t" and path[1:4] == _CELL:
             self.text = None
         elif depth == 3 and name == "row" and path[1] == "sheetData":
-            self.found.rows[self.row] = Row(*self.row_start, *self.closing(self.row_start))
+            self.found.rows[self.row] = Row(self.row_start, *self.closing(self.row_start))
         elif depth == 2 and name == "sheetData":
-            self.found.sheet_data = Row(*self.data_start, *self.closing(self.data_start))
+            self.found.sheet_data = Row(self.data_start, *self.closing(self.data_start))
         elif name in _OTHERS and path[1:2] != ["sheetData"]:
             begin, attributes = self.opened.pop()
             inner = tag_end(self.data, begin)
-            close, stop = self.closing((begin, inner))
+            close, stop = self.closing(begin)
             self.count_cell()
             text, self.text = "".join(self.text or ()), None
             self.found.others.append(
                 Element(name, local_attributes(attributes), tuple(path), text, begin, inner, close, stop))
 
-    def closing(self, opened: tuple[int, int]) -> tuple[int, int]:
+    def closing(self, begin: int) -> tuple[int, int]:
         """Start and end of the closing tag; both the end of the tag where it closes itself."""
-        if self.data[opened[1] - 2:opened[1]] == b"/>":
-            return opened[1], opened[1]
-        close = self.parser.CurrentByteIndex
-        return close, tag_end(self.data, close)
+        close = self.parser.CurrentByteIndex  # of a tag that closes itself expat gives the end
+        if self.data[close - 2:close] == b"/>" and tag_end(self.data, begin) == close:
+            return close, close
+        return close, self.data.index(b">", close) + 1
 
     def end_part_of_cell(self, name: str) -> None:
         begin, attributes = self.opened.pop()
-        stop = self.closing((begin, tag_end(self.data, begin)))[1]
+        stop = self.closing(begin)[1]
         if name == "f":
             self.formula = self.read_formula(attributes, "".join(self.text or ()), begin, stop)
         else:
@@ -214,7 +209,7 @@ class _Scan:
     def end_cell(self) -> None:
         close, stop = self.closing(self.cell_start)
         self.found.cells[self.row, self.column] = Cell(
-            self.attributes.get("t", "n"), self.value, self.formula, *self.cell_start, close, stop, tuple(self.spans))
+            self.attributes.get("t", "n"), self.value, self.formula, self.cell_start, close, stop, tuple(self.spans))
 
     def read_formula(self, attributes, text: str, begin: int, stop: int) -> Formula:
         where = f"{self.part}, {address(self.row, self.column)}"

@@ -8,7 +8,7 @@ from workbook_template.errors import BookError
 from workbook_template.ooxml.addresses import address
 from workbook_template.ooxml.book import ErrorCode, Sheet
 from workbook_template.ooxml.cells import Cell, Row
-from workbook_template.ooxml.elements import escaped, spliced, tag_name, with_attribute, without_attributes
+from workbook_template.ooxml.elements import escaped, spliced, tag_end, tag_name, with_attribute, without_attributes
 
 
 class Note(str):
@@ -58,7 +58,7 @@ class SheetEdit:
             tag = f"<{self._prefix}c r={quoteattr(address(row, column))}>".encode()
             self._added.setdefault(row, {})[column] = self._cell(tag, None, value, False, formula, dynamic)
             return
-        tag = self.data[cell.start:cell.inner]
+        tag = self.data[cell.start:tag_end(self.data, cell.start)]
         self.edits.append((cell.start, cell.end, self._cell(tag, cell, value, keep, formula, dynamic)))
 
     @property
@@ -75,8 +75,9 @@ class SheetEdit:
             if cell.formula:
                 spans.append((cell.formula.start, cell.formula.end))
                 kept = self.data[cell.formula.start:cell.formula.end] if keep else b""
-            rest = spliced(self.data[cell.inner:cell.close],
-                           [(start - cell.inner, end - cell.inner, b"") for start, end in spans]).strip()
+            inner = cell.start + len(tag)
+            rest = spliced(self.data[inner:cell.close],
+                           [(start - inner, end - inner, b"") for start, end in spans]).strip()
         if formula:
             kept = f"<{prefix}f{formula[0]}>".encode() + escape(formula[1]).encode() + f"</{prefix}f>".encode()
         kind, content = content_of(value, bool(kept), prefix)
@@ -113,19 +114,19 @@ class SheetEdit:
             self._insert_cells(rows[row], cells, sorted(by_row.get(row, [])), row)
         if not new_rows:
             return
-        if data_place.close == data_place.inner and self.data[data_place.inner - 2:data_place.inner] == b"/>":
-            tag = self.data[data_place.start:data_place.inner]
+        if data_place.close == data_place.end:
+            tag = self.data[data_place.start:data_place.end]
             self.edits.append((data_place.start, data_place.end, _opened(tag, b"".join(new_rows))))
         else:
             self.edits.append((data_place.close, data_place.close, b"".join(new_rows)))
 
     def _insert_cells(self, place: Row, cells: dict[int, bytes], present: list[int], row: int) -> None:
-        tag = self.data[place.start:place.inner]
-        if tag.endswith(b"/>"):
+        tag = self.data[place.start:tag_end(self.data, place.start)]
+        if place.close == place.end:
             body = b"".join(cells[column] for column in sorted(cells))
             self.edits.append((place.start, place.end, _opened(without_attributes(tag, "spans"), body)))
             return
-        self.edits.append((place.start, place.inner, without_attributes(tag, "spans")))
+        self.edits.append((place.start, place.start + len(tag), without_attributes(tag, "spans")))
         for column in sorted(cells):
             after = next((number for number in present if number > column), None)
             at = self.cells.cells[row, after].start if after else place.close
