@@ -33,6 +33,8 @@ NAME_DEPTH = 16
 CELL_CHARACTERS = 32_767
 #: Input cells whose values a shared copy remembers, to say on the way back which ones changed.
 REMEMBERED_INPUTS = 20_000
+#: Bytes of a file of readings; a log has room for 60 rows.
+READINGS_BYTES = 1_000_000
 #: The evaluation: seconds on the clock and of the processor, and bytes of memory. Windows has no limit of memory or
 #: processor time for a child process in Python's standard library, and macOS does not keep the one of memory: there the
 #: clock holds, which ends the child process everywhere.

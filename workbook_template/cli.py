@@ -10,7 +10,8 @@ from chemcore import __version__
 from workbook_template.errors import CommandError
 
 #: Modules of subcommands, in the order of the help. Each has ``add(subparsers)``, which sets ``run``.
-COMMANDS = ("new", "show", "functions", "share", "restore", "check", "recalc", "open", "convert", "install", "remove", "status")
+COMMANDS = ("new", "show", "functions", "share", "restore", "check", "recalc", "log", "open", "convert", "install", "remove",
+            "status")
 
 
 def parser() -> argparse.ArgumentParser:

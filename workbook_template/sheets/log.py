@@ -20,6 +20,10 @@ INPUTS = {"date": ("Date", 11, "date"), "batch": ("Batch", 14, "plain"), "water"
           "litres": ('="Liquor, "&Volume_unit&" at 20 °C"', 9, "volume"), "target": ("Target pH", 8, "ph"),
           "before": ("pH before", 8, "ph"), "dose": ("Dose given, mL (powder: g)", 9, "ml"), "after": ("pH after", 8, "ph"),
           "last": ("Last runnings pH", 9, "ph"), "kettle": ("Kettle pH", 8, "ph"), "beer": ("Final beer pH", 8, "ph")}
+_AMOUNT, _PH = (0, 1e7, "A volume or dose"), (1, 11, "A pH reading")
+#: Least and most of the numbers that are typed, and what they are.
+LIMITS = {"litres": _AMOUNT, "dose": _AMOUNT,
+          **{key: _PH for key in ("target", "before", "after", "last", "kettle", "beer")}}
 RESULTS = {"planned": ("Planned dose", 9, "ml"), "expected": ("pH expected of that dose", 9, "ph"),
            "implied": ("Alkalinity implied, mg/L as CaCO3", 10, "mg"), "report": ("of the report", 9, "mg"),
            "drift": ("Drift, %", 8, "share"), "remark": ("Remark", 44, "plain")}
@@ -51,10 +55,8 @@ def write(book: Book) -> None:
     sheet.headers(HEAD, SHOWN_LAST + 2, list(WORKINGS.values()), height=58)
     for offset in range(ROWS):
         _row(sheet, FIRST + offset, scenario.LOG[offset] if offset < len(scenario.LOG) else None)
-    for key in ("litres", "dose"):
-        sheet.limits((FIRST, COLUMN[key]), (LAST, COLUMN[key]), 0, 1e7, "A volume or dose")
-    for key in ("target", "before", "after", "last", "kettle", "beer"):
-        sheet.limits((FIRST, COLUMN[key]), (LAST, COLUMN[key]), 1, 11, "A pH reading")
+    for key, limits in LIMITS.items():
+        sheet.limits((FIRST, COLUMN[key]), (LAST, COLUMN[key]), *limits)
     sheet.choice((FIRST, COLUMN["water"]), (LAST, COLUMN["water"]), "=Water_name", "Water")
     sheet.choice((FIRST, COLUMN["acid"]), (LAST, COLUMN["acid"]), "=Shelf_label", "Acid")
     for key in ("batch", "before", "after", "last", "kettle", "beer"):
