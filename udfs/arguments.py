@@ -39,8 +39,9 @@ class Quantity:
         return f"{text}; {self.low_hint}" if value < self.low and self.low_hint else text
 
     def range_text(self) -> str:
-        """``0 to 2000 mg/L``, or ``pH 4 to 11``."""
-        figures = f"{self.low:.10g} to {self.high:.10g}"
+        """``0 to 2000 mg/L``, ``pH 4 to 11``, or ``above 1 to 100 mass %`` where the low end itself is outside."""
+        low = f"{self.low:.10g}"
+        figures = f"{'above ' if float(low) < self.low else ''}{low} to {self.high:.10g}"
         return f"pH {figures}" if self.unit == "pH" else f"{figures} {self.unit}".rstrip()
 
 
@@ -126,7 +127,7 @@ MASH_ALKALINITY = Quantity(
     "Total alkalinity of the mash liquor; negative after more acid than alkalinity", "mg/L as CaCO3", -2000.0, 2000.0)
 MASH_TARGET_PH = Quantity("pH to reach in the mash, cooled sample", "pH", LOWEST_MASH_PH, HIGHEST_MASH_PH)
 LACTIC_PERCENT = Quantity("Lactic acid in the acidulated malt, from its maltster", "mass %", 0.1, 20.0)
-PACK_SIZE = Quantity("Contents of the pack: litres, or kg where the dose is in grams", "L", 1e-6, 1e6)
+PACK_SIZE = Quantity("Contents of the pack: litres, or kg where the dose is in grams", "L", 0.001, 1e6)
 PACK_PRICE = Quantity("Price of the pack, any currency", "", 0.0, 1e9)
 TITRANT_ML = Quantity("Total titrant so far at a reading", "mL", 0.0, 1e5)
 SAMPLE_ML = Quantity("Sample that was titrated", "mL", 0.1, 1e5)
@@ -138,7 +139,7 @@ PLATO = Quantity("Gravity of the wort", "°P", 0.0, 40.0)
 SPECIFIC_GRAVITY = Quantity("Specific gravity 20/20 °C", "", 1.0, 1.178)
 WORT_LITRES = Quantity("Wort, as litres at 20 °C", "L", 0.001, 1e7)
 ADDED_LITRES = Quantity("Water added, as litres at 20 °C", "L", 0.0, 1e7)
-EVAPORATION = Quantity("Water that boils off in an hour, as litres at 20 °C", "L/h", 1e-6, 1e6)
+EVAPORATION = Quantity("Water that boils off in an hour, as litres at 20 °C", "L/h", 0.001, 1e6)
 MINUTES = Quantity("Length of the boil", "min", 0.0, 10000.0)
 EXTRACT_PERCENT = Quantity(
     f"Extract of the sugar; left out: {dextrose_extract():.1f}, dextrose monohydrate", "mass %", 50.0, 100.0)

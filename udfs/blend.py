@@ -54,7 +54,7 @@ def blend_ph(litres: Volumes, alkalinities: Alkalinities, phs: PHs, temp_c: Temp
     """pH of a blend of waters, by the carbonate equilibrium of the blend; it is not the mean of the pHs.
 
     Each water is taken as calcium bicarbonate water, which moves the answer by about 0.02 for common waters. No carbon
-    dioxide leaves. Demineralised water: alkalinity 0 and its pH, at most 7.
+    dioxide leaves. Demineralised water: alkalinity 0 and its pH, which hardly counts; above about 9 it is refused.
 
     Parameters
     ----------
