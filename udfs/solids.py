@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from chemcore import solids
+from chemcore import precipitation, solids
 from udfs.acids import liquid
 from udfs.arguments import (
     AcidName,
@@ -121,8 +121,8 @@ def calcium_left(alkalinity: Alkalinity, ph: SourcePH, calcium: Calcium, dose_ml
     As SATURATION_INDEX and ACID_DOSE, closed tank.
     """
     liquid(acid, strength, _WEIGH)
-    return solids.precipitated(alkalinity, ph, dose_ml, litres, calcium, acid, strength, solid, temp_c, tank_temp_c,
-                               ions).calcium
+    return precipitation.precipitated(alkalinity, ph, dose_ml, litres, calcium, acid, strength, solid, temp_c,
+                                      tank_temp_c, ions).calcium
 
 
 @function("Calcium", "pH")
@@ -143,5 +143,5 @@ def ph_after_precipitate(alkalinity: Alkalinity, ph: SourcePH, calcium: Calcium,
     As CALCIUM_LEFT.
     """
     liquid(acid, strength, _WEIGH)
-    return solids.precipitated(alkalinity, ph, dose_ml, litres, calcium, acid, strength, solid, temp_c, tank_temp_c,
-                               ions).ph
+    return precipitation.precipitated(alkalinity, ph, dose_ml, litres, calcium, acid, strength, solid, temp_c,
+                                      tank_temp_c, ions).ph
