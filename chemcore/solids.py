@@ -67,11 +67,15 @@ def find_solid(name: str) -> Solid:
                  tuple(float(row[f"a{i}"]) for i in range(1, 7)))
 
 
+def phosphate_names() -> tuple[str, ...]:
+    """The solids that hold phosphate."""
+    return tuple(name for name in solid_names() if find_solid(name).phosphate)
+
+
 def require_phosphate(solid: Solid) -> None:
     """Refuse a solid without phosphate."""
     if not solid.phosphate:
-        raise DomainError("solid", f"{solid.name} holds no phosphate; use one of "
-                                   f"{', '.join(n for n in solid_names() if find_solid(n).phosphate)}")
+        raise DomainError("solid", f"{solid.name} holds no phosphate; use one of {', '.join(phosphate_names())}")
 
 
 def solubility_product(solid: Solid, temp_c):

@@ -7,7 +7,7 @@ A function names the kind in its annotation; :mod:`udfs.cells` turns cells into 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Any
 
 from chemcore.acids import acid_names, find_acid
@@ -96,6 +96,7 @@ ALKALINITY = Quantity("Total alkalinity of the source water", "mg/L as CaCO3", 0
 BICARBONATE = Quantity("Bicarbonate as the report gives it", "mg/L", 1.0, 2500.0)
 SOURCE_PH = Quantity("pH of the source water, cooled sample", "pH", 4.0, 11.0)
 TARGET_PH = Quantity("pH to reach, not above the water's", "pH", 2.5, 11.0)
+CURVE_TARGET_PH = replace(TARGET_PH, help="pH to reach, within the measured curve")
 READ_PH = Quantity("pH reading of a cooled sample", "pH", 1.0, 11.0)
 LITRES = Quantity("Liquor to treat, as litres at 20 °C", "L", 0.001, 1e7)
 HOT_LITRES = Quantity("Volume read on the hot tank", "L", 0.0, 1e7)
@@ -104,6 +105,7 @@ DOSE_G = Quantity("Acid as bought that went in", "g", 0.0, 1e7)
 STRENGTH = Quantity(
     f"Strength on the label; left out: {_strengths()}", "mass %", 1.0 + 1e-12, 100.0,
     "a cell formatted as % holds a fraction (0.85 for 85 %), so type the plain number, 85")
+LABEL_STRENGTH = replace(STRENGTH, help="Strength on the label")
 TEMP_C = Quantity("Temperature of the pH reading; left out: 20", "°C", 0.0, 100.0)
 TANK_TEMP_C = Quantity(
     f"Temperature of the hot tank; left out: {constant('sparge_tank_temperature'):g}", "°C", 0.0, 100.0)
@@ -175,12 +177,14 @@ Alkalinity = Annotated[float, ALKALINITY]
 Bicarbonate = Annotated[float, BICARBONATE]
 SourcePH = Annotated[float, SOURCE_PH]
 TargetPH = Annotated[float, TARGET_PH]
+CurveTargetPH = Annotated[float, CURVE_TARGET_PH]
 ReadPH = Annotated[float, READ_PH]
 Litres = Annotated[float, LITRES]
 HotLitres = Annotated[float, HOT_LITRES]
 DoseML = Annotated[float, DOSE_ML]
 DoseG = Annotated[float, DOSE_G]
 Strength = Annotated[float, STRENGTH]
+LabelStrength = Annotated[float, LABEL_STRENGTH]
 TempC = Annotated[float, TEMP_C]
 TankTempC = Annotated[float, TANK_TEMP_C]
 CO2Lost = Annotated[float, CO2_LOST]
