@@ -13,7 +13,7 @@ from chemcore.carbonate import venting
 from chemcore.errors import DomainError
 from chemcore.numeric import backend, find_root, require
 from chemcore.speciation import MODEL_IONIC_STRENGTH, Solution, Totals, solve_at_ph, solve_for_ph
-from chemcore.tables import constant
+from chemcore.tables import constant, given_or
 from chemcore.units import report_density
 from chemcore.water import HIGHEST_ALKALINITY, Ions, alkalinity_per_litre, shortfall, source_water, speciated
 
@@ -172,5 +172,5 @@ def ph_at_temperature(alkalinity, ph, dose_ml, litres, acid: Acid, strength=None
                       tank_temp_c=None):
     """pH that the dosed water has at ``tank_temp_c``: the same water as at ``temp_c``, warmed, no gas lost."""
     water = source_water(alkalinity, ph, ions, temp_c)
-    tank = constant("sparge_tank_temperature") if tank_temp_c is None else tank_temp_c
+    tank = given_or(tank_temp_c, "sparge_tank_temperature")
     return ph_found(solve_for_ph(tank, dosed_totals(water, dose_ml, litres, acid, strength)), dose_ml, litres)

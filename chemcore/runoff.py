@@ -36,21 +36,21 @@ def cutoff(litres, phs, platos, max_ph: float, min_plato: float) -> Cutoff:
     if not read.any():
         raise DomainError("phs", "there is no reading of pH or gravity yet; type the first one")
     require_rising("litres", "L", litres[read], np.flatnonzero(read) + 1)
-    found = []
-    for name, at in (("pH rose", _crossing(litres, ph, max_ph)), ("gravity fell", _crossing(litres, -plato, -min_plato))):
-        if at is not None:
-            found.append((at, name))
+    highest, lowest = f"{max_ph:g}", f"{min_plato:g} °P"
+    found = [crossing for crossing in (
+        _crossing(litres, ph, max_ph, f"pH rose to {highest}", f"pH was already {highest} or higher"),
+        _crossing(litres, -plato, -min_plato, f"gravity fell to {lowest}", f"gravity was already {lowest} or lower"),
+    ) if crossing]
     if not found:
         last = float(litres[read][-1])
         return Cutoff(last, f"no limit reached by {last:.4g} L")
-    first = min(at for at, _ in found)
-    limits = {"pH rose": f"pH rose to {max_ph:g}", "gravity fell": f"gravity fell to {min_plato:g} °P"}
-    words = " and ".join(limits[name] for at, name in found if at == first)
+    first = min(crossing.litres for crossing in found)
+    words = " and ".join(crossing.reason for crossing in found if crossing.litres == first)
     return Cutoff(first, f"{words} at {first:.4g} L")
 
 
-def _crossing(litres, values, limit: float) -> float | None:
-    """Litres at which the values that were read first reach the limit from below, or nothing."""
+def _crossing(litres, values, limit: float, reached: str, already: str) -> Cutoff | None:
+    """Litres at which the values that were read first reach the limit from below, with the words for that, or nothing."""
     kept = present(litres, values)
     litres, values = litres[kept], values[kept]
     over = np.flatnonzero(values >= limit)
@@ -58,6 +58,6 @@ def _crossing(litres, values, limit: float) -> float | None:
         return None
     i = over[0]
     if i == 0:
-        return float(litres[0])
+        return Cutoff(float(litres[0]), reached if values[0] == limit else already)
     share = (limit - values[i - 1]) / (values[i] - values[i - 1])
-    return float(litres[i - 1] + share * (litres[i] - litres[i - 1]))
+    return Cutoff(float(litres[i - 1] + share * (litres[i] - litres[i - 1])), reached)

@@ -26,8 +26,8 @@ def handling_text(acid: Acid, strength=None) -> str:
     """Hazard class and cautions of one acid at a strength, as one paragraph."""
     row = hazard(acid, strength)
     name = f"{acid.title} {checked_strength(acid, strength):g} %"
-    if row["classes"].startswith("not classified"):
-        first = f"{name}: {row['classes']}."
+    if row["classes"] == "none":
+        first = f"{name}: {row['statements']}."
     else:
         first = f"{name}: {row['signal_word']}. {row['classes']} (GHS/CLP): {row['statements']}."
     return " ".join([first, *cautions(acid)])

@@ -7,10 +7,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from chemcore import calcite
 from chemcore.carbonate import venting
 from chemcore.errors import DomainError
 from chemcore.numeric import backend, require
+from chemcore.precipitation import excess, without
+from chemcore.solids import find_solid
 from chemcore.speciation import Totals, solve_for_ph
 from chemcore.tables import constant, fold, named_rows, rows
 from chemcore.units import report_density
@@ -154,12 +155,12 @@ def after_salt(alkalinity, ph, salt: Salt, grams, litres, strength=None, ions: I
     clear = solve_for_ph(temp_c, totals, lost)
     clear = require(clear == clear, "grams",
                     lambda: f"{grams:g} g of {salt.name} in {litres:g} L takes the pH above 13; look at the units", clear)
-    fallen = 0.0 * clear
+    calcite, fallen = find_solid("calcite"), 0.0 * clear
     if salt.is_chalk or isinstance(settled, np.ndarray) or settled:
-        over = calcite.excess(totals, temp_c, lost)
+        over = excess(totals, calcite, temp_c, lost)
         xp = backend(over, settled)
         undissolved = xp.minimum(over, added / report_density()) if salt.is_chalk else 0.0
         fallen = xp.maximum(undissolved, settled * over)
-    left = calcite.without(totals, fallen)
+    left = without(totals, calcite, fallen)
     return Treated(solve_for_ph(temp_c, left, lost),
                    alkalinity + alkalinity_added(salt, grams, litres, strength) - alkalinity_per_litre(2.0 * fallen))

@@ -1,4 +1,4 @@
-"""Calcium phosphates and calcite: saturation, the calcium that stays dissolved, and what is left when it drops.
+"""Calcium phosphates and calcite: saturation, and the calcium that stays dissolved.
 
 Log K by temperature are those of the papers in ``data/solids.csv``. Two of them decide what a brewer sees:
 hydroxyapatite is the least soluble, the end state, but forms slowly from treated water (most such waters are
@@ -16,13 +16,12 @@ from typing import NamedTuple
 import numpy as np
 
 from chemcore.acids import Acid
-from chemcore.dosing import dosed_totals, ph_found
 from chemcore.errors import DomainError
 from chemcore.numeric import LN10, backend, find_root, require
 from chemcore.speciation import Solution, Totals, solve_at_ph, solve_for_ph
 from chemcore.species import log_k
-from chemcore.tables import constant, fold, named_rows, rows
-from chemcore.water import Ions, per_kg, per_litre, source_water
+from chemcore.tables import constant, fold, given_or, named_rows, rows
+from chemcore.water import Ions, per_kg, per_litre, source_water, with_calcium
 
 #: Lowest and highest calcium, log10 mol/kg, between which a solubility is looked for.
 LEAST_CALCIUM, MOST_CALCIUM = -9.0, -1.0
@@ -47,6 +46,11 @@ class Solid(NamedTuple):
         """Phosphate per formula unit."""
         return self.po4 + self.hpo4
 
+    @property
+    def anions(self) -> dict[str, float]:
+        """Anions per formula unit, by the family of their total."""
+        return {family: count for family, count in (("PO4", self.phosphate), ("CO3", self.co3)) if count}
+
 
 def solid_names() -> tuple[str, ...]:
     """The solids by the name used on sheets."""
@@ -63,10 +67,15 @@ def find_solid(name: str) -> Solid:
                  tuple(float(row[f"a{i}"]) for i in range(1, 7)))
 
 
-def _phosphate_solid(solid: Solid) -> None:
+def phosphate_names() -> tuple[str, ...]:
+    """The solids that hold phosphate."""
+    return tuple(name for name in solid_names() if find_solid(name).phosphate)
+
+
+def require_phosphate(solid: Solid) -> None:
+    """Refuse a solid without phosphate."""
     if not solid.phosphate:
-        raise DomainError("solid", f"{solid.name} holds no phosphate; use one of "
-                                   f"{', '.join(n for n in solid_names() if find_solid(n).phosphate)}")
+        raise DomainError("solid", f"{solid.name} holds no phosphate; use one of {', '.join(phosphate_names())}")
 
 
 def solubility_product(solid: Solid, temp_c):
@@ -74,8 +83,8 @@ def solubility_product(solid: Solid, temp_c):
     return log_k(solid.coefficients, temp_c + constant("zero_celsius"), backend(temp_c))
 
 
-def _index(solid: Solid, solution: Solution):
-    """log10 (IAP/K) in a solved water; minus infinity where an ion of the solid is missing."""
+def index_in(solution: Solution, solid: Solid):
+    """log10 (IAP/K) of a solid in a solved water; minus infinity where an ion of the solid is missing."""
     xp = backend(solution.ph, solution.mu, solution.ca)
 
     def log10(value):
@@ -122,8 +131,7 @@ def saturation_index(solid: Solid, ph, calcium, alkalinity, phosphate, temp_c=20
     if solid.phosphate:
         phosphate = require(phosphate > 0.0, "phosphate",
                             lambda: f"0 mg/L makes no {solid.name}; give the phosphate, as PO4", phosphate)
-    others = ions or Ions(0.0, 0.0, 0.0, 0.0, 0.0)
-    return _index(solid, source_water(alkalinity, ph, others._replace(calcium=calcium), temp_c, phosphate))
+    return index_in(source_water(alkalinity, ph, with_calcium(ions, calcium), temp_c, phosphate), solid)
 
 
 def calcium_solubility(ph, phosphate, solid: Solid, temp_c=20.0, ions: Ions | None = None):
@@ -146,7 +154,7 @@ def calcium_solubility(ph, phosphate, solid: Solid, temp_c=20.0, ions: Ions | No
     DomainError
         Without phosphate, or where more than about 4 g/L stays dissolved, past the range of the model.
     """
-    _phosphate_solid(solid)
+    require_phosphate(solid)
     phosphate = require(phosphate > 0.0, "phosphate",
                         lambda: "without phosphate no calcium phosphate can form; there is no limit", phosphate)
     p = per_kg(phosphate, constant("molar_mass_phosphate"))
@@ -162,7 +170,7 @@ def calcium_solubility(ph, phosphate, solid: Solid, temp_c=20.0, ions: Ions | No
     def index(log_calcium, ph, temp_c, p, mg, na, cl, so4):
         ca = backend(log_calcium).exp(LN10 * log_calcium)
         totals = Totals(ca, mg, na, {"SO4": so4, "Cl": cl + 2.0 * ca, "PO4": p}, 0.0)
-        return _index(solid, solve_at_ph(ph, temp_c, totals))
+        return index_in(solve_at_ph(ph, temp_c, totals), solid)
 
     values = (ph, temp_c, p, mg, na, cl, so4)
     found = find_root(index, LEAST_CALCIUM, MOST_CALCIUM, values, backend(*values))
@@ -176,19 +184,6 @@ def calcium_solubility(ph, phosphate, solid: Solid, temp_c=20.0, ions: Ions | No
 def calcium_ceiling() -> float:
     """Highest calcium, mg/L, that :func:`calcium_solubility` answers with."""
     return per_litre(10.0**MOST_CALCIUM, constant("molar_mass_calcium"))
-
-
-def _with_calcium(ions: Ions | None, calcium) -> Ions:
-    """The ions of the report with the calcium asked about.
-
-    Without a report the alkalinity beyond the calcium is anybody's: magnesium, sodium, chloride and sulfate
-    count as none.
-    """
-    return (ions or Ions(0.0, 0.0, 0.0, 0.0, 0.0))._replace(calcium=calcium)
-
-
-def _tank(tank_temp_c):
-    return constant("sparge_tank_temperature") if tank_temp_c is None else tank_temp_c
 
 
 def calcium_safe_ph(alkalinity, ph, calcium, acid: Acid, solid: Solid, temp_c=20.0, tank_temp_c=None,
@@ -205,12 +200,12 @@ def calcium_safe_ph(alkalinity, ph, calcium, acid: Acid, solid: Solid, temp_c=20
     DomainError
         For ``calcium``, where even pH 3 does not keep it dissolved.
     """
-    _phosphate_solid(solid)
-    water = source_water(alkalinity, ph, _with_calcium(ions, calcium), temp_c)
+    require_phosphate(solid)
+    water = source_water(alkalinity, ph, with_calcium(ions, calcium), temp_c)
     xp = backend(water.ph, water.mu, water.totals.ca, temp_c, tank_temp_c, alkalinity)
     if acid.family != "PO4":
         return ph + 0.0 * water.mu
-    tank = _tank(tank_temp_c)
+    tank = given_or(tank_temp_c, "sparge_tank_temperature")
     totals = water.totals
     families = tuple(totals.anions)
     values = (tank, totals.ca, totals.mg, totals.na, totals.strong, *totals.anions.values())
@@ -219,7 +214,7 @@ def calcium_safe_ph(alkalinity, ph, calcium, acid: Acid, solid: Solid, temp_c=20
         return solve_at_ph(tank_ph, tank, Totals(ca, mg, na, dict(zip(families, anions)), strong), free="PO4")
 
     def index(tank_ph, *values):
-        return _index(solid, dosed(tank_ph, *values))
+        return index_in(dosed(tank_ph, *values), solid)
 
     top = solve_for_ph(tank, totals)
     below, above = SCAN_FROM_PH + 0.0 * top, np.nan + 0.0 * top
@@ -240,48 +235,3 @@ def calcium_safe_ph(alkalinity, ph, calcium, acid: Acid, solid: Solid, temp_c=20
     treated = dosed(xp.where(met, crossing, below), *values)
     answer = xp.where(met, solve_for_ph(temp_c, treated.totals), ph)
     return xp.where(first < 0.0, xp.minimum(answer, ph), np.nan)
-
-
-class Precipitated(NamedTuple):
-    """What a solid that came down to equilibrium leaves: calcium in mg/L, and the pH of the cooled water."""
-
-    calcium: object
-    ph: object
-
-
-def precipitated(alkalinity, ph, dose_ml, litres, calcium, acid: Acid, strength, solid: Solid, temp_c=20.0,
-                 tank_temp_c=None, ions: Ions | None = None) -> Precipitated:
-    """Calcium left, and the pH, where the solid does come down to equilibrium in the hot, closed tank.
-
-    The end state, whatever time it takes. The acid that the solid sets free lowers the pH, which ends the
-    fall sooner than at a held pH.
-    """
-    _phosphate_solid(solid)
-    water = source_water(alkalinity, ph, _with_calcium(ions, calcium), temp_c)
-    totals = dosed_totals(water, dose_ml, litres, acid, strength)
-    phosphate = totals.anions.get("PO4", 0.0)
-    xp = backend(water.mu, water.totals.ca, phosphate, tank_temp_c, temp_c)
-    tank = _tank(tank_temp_c)
-    most = xp.minimum(totals.ca / solid.ca, phosphate / solid.phosphate) * (1.0 - 1e-9)
-    families = tuple(totals.anions)
-
-    def after(share, most, ca, mg, na, strong, *anions):
-        # The solid is uncharged: it takes its calcium's charge out of the metals, whose charge "strong" holds.
-        formed = share * most
-        left = Totals(ca - solid.ca * formed, mg, na, dict(zip(families, anions)), strong - 2.0 * solid.ca * formed)
-        return left.with_anion("PO4", left.anions["PO4"] - solid.phosphate * formed)
-
-    def index(share, tank, *values):
-        left = after(share, *values)
-        tank_ph = solve_for_ph(tank, left)
-        return _index(solid, solve_at_ph(tank_ph, tank, left))
-
-    values = (most, totals.ca, totals.mg, totals.na, totals.strong, *totals.anions.values())
-    if "PO4" not in families:
-        cooled = ph_found(solve_for_ph(temp_c, totals), dose_ml, litres)
-        return Precipitated(calcium + 0.0 * cooled, cooled)
-    over = index(0.0 * most, tank, *values)
-    share = xp.where(over <= 0.0, 0.0, find_root(index, 0.0, 1.0, (tank, *values), xp))
-    left = after(share, *values)
-    cooled = ph_found(solve_for_ph(temp_c, left), dose_ml, litres)
-    return Precipitated(per_litre(left.ca, constant("molar_mass_calcium")) + 0.0 * cooled, cooled)

@@ -20,6 +20,11 @@ def constant(name: str) -> float:
     return float(_constants()[name]["value"])
 
 
+def given_or(value, name: str):
+    """``value``, or the constant of that name where none is given."""
+    return constant(name) if value is None else value
+
+
 @cache
 def _constants() -> dict[str, dict[str, str]]:
     return {row["name"]: row for row in rows("constants")}

@@ -16,7 +16,7 @@ from chemcore.numeric import FLOAT, require
 from chemcore.readings import present, require_rising, side_by_side
 from chemcore.speciation import molalities, solve_at_ph
 from chemcore.species import all_species, constants_at, log_gamma
-from chemcore.tables import constant, fold
+from chemcore.tables import constant, fold, given_or
 from chemcore.units import report_density
 from chemcore.water import Ions, dissolved_ions, speciated
 
@@ -213,7 +213,7 @@ def end_point_ml(ml, phs, sample_ml: float, normality: float, method: str = "Gra
         return gran_line(ml, phs, sample_ml, normality).end_ml
     if method == "inflection":
         return inflection_ml(ml, phs)
-    return ml_at_ph(ml, phs, constant("endpoint_ph") if endpoint_ph is None else endpoint_ph)
+    return ml_at_ph(ml, phs, given_or(endpoint_ph, "endpoint_ph"))
 
 
 def alkalinity_of(titrant_ml, sample_ml, normality):

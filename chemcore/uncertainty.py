@@ -13,7 +13,7 @@ from chemcore.acids import Acid, checked_strength
 from chemcore.dosing import dose_volume
 from chemcore.errors import DomainError
 from chemcore.numeric import backend
-from chemcore.tables import constant
+from chemcore.tables import given_or
 from chemcore.titration import calcium_for, curve, dose_of_equivalents, ml_at_ph
 
 #: Standard errors from the middle to either end of a 95 % interval.
@@ -25,10 +25,6 @@ class Interval(NamedTuple):
 
     low: object
     high: object
-
-
-def _or(value, name: str):
-    return constant(name) if value is None else value
 
 
 def interval_95(answer: Callable, middle: Sequence, errors: Sequence) -> Interval:
@@ -73,7 +69,7 @@ def dose_interval(alkalinity, ph, target_ph, litres, acid: Acid, strength=None, 
     data/constants.csv.
     """
     strength = checked_strength(acid, strength)
-    ph_error = _or(ph_error, "error_ph")
+    ph_error = given_or(ph_error, "error_ph")
 
     # refuses what cannot be, before the inputs are moved
     dose_volume(alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost)
@@ -85,8 +81,8 @@ def dose_interval(alkalinity, ph, target_ph, litres, acid: Acid, strength=None, 
 
     return interval_95(
         dose, (alkalinity, ph, target_ph, litres, strength),
-        (_or(alkalinity_error, "error_alkalinity"), ph_error, ph_error,
-         litres * _or(volume_error, "error_volume") / 100.0, _or(strength_error, "error_strength")))
+        (given_or(alkalinity_error, "error_alkalinity"), ph_error, ph_error,
+         litres * given_or(volume_error, "error_volume") / 100.0, given_or(strength_error, "error_strength")))
 
 
 def curve_dose_interval(ml, phs, sample_ml: float, titrant_normality: float, target_ph: float, litres: float, acid: Acid,
@@ -113,8 +109,8 @@ def curve_dose_interval(ml, phs, sample_ml: float, titrant_normality: float, tar
 
     after = min(max(int(np.searchsorted(readings.ml, reached)), 1), len(readings.ml) - 1)
     share = (reached - readings.ml[after - 1]) / (readings.ml[after] - readings.ml[after - 1])
-    both_readings = _or(ph_error, "error_ph") * (1.0 + share**2 + (1.0 - share) ** 2) ** 0.5
+    both_readings = given_or(ph_error, "error_ph") * (1.0 + share**2 + (1.0 - share) ** 2) ** 0.5
     return interval_95(
         dose, (target_ph, titrant_normality, litres, strength),
-        (float(both_readings), titrant_normality * _or(titrant_error, "error_titrant") / 100.0,
-         litres * _or(volume_error, "error_volume") / 100.0, _or(strength_error, "error_strength")))
+        (float(both_readings), titrant_normality * given_or(titrant_error, "error_titrant") / 100.0,
+         litres * given_or(volume_error, "error_volume") / 100.0, given_or(strength_error, "error_strength")))

@@ -26,6 +26,11 @@ class Ions(NamedTuple):
     sulfate: object
 
 
+def with_calcium(ions: Ions | None, calcium) -> Ions:
+    """The ions of a report with the calcium asked about; without a report, calcium and nothing else."""
+    return (ions or Ions(0.0, 0.0, 0.0, 0.0, 0.0))._replace(calcium=calcium)
+
+
 def per_kg(mg_per_litre, molar_mass: float):
     """mg per litre at 20 °C as mol per kg of water."""
     return mg_per_litre / (1000.0 * molar_mass * report_density())

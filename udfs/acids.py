@@ -5,7 +5,7 @@ from __future__ import annotations
 from chemcore import acids, cost, dosing, safety
 from chemcore.acids import Acid, checked_strength, is_powder
 from chemcore.errors import DomainError
-from udfs.arguments import AcidName, DoseG, DoseML, Litres, PackPrice, PackSize, ReadPH, Strength
+from udfs.arguments import AcidName, DoseG, DoseML, LabelStrength, Litres, PackPrice, PackSize, ReadPH, Strength
 from udfs.catalogue import function
 
 
@@ -18,15 +18,10 @@ def liquid(acid: Acid, strength, instead: str) -> None:
 
 
 @function("Acids", "kg/L at 20 °C")
-def acid_density(acid: AcidName, strength: Strength):
+def acid_density(acid: AcidName, strength: LabelStrength):
     """Density of an acid as bought.
 
     Shape-preserving interpolation between handbook points at 20 °C.
-
-    Parameters
-    ----------
-    strength
-        Strength on the label
 
     References
     ----------
@@ -55,7 +50,7 @@ def acid_mass(ml: DoseML, acid: AcidName, strength: Strength = None):
 
 
 @function("Acids", "eq/L")
-def acid_equivalents(acid: AcidName, strength: Strength, ph: ReadPH):
+def acid_equivalents(acid: AcidName, strength: LabelStrength, ph: ReadPH):
     """Equivalents of acid that a litre as bought releases on the way down to a pH.
 
     At an ionic strength of 0.005 mol/kg and 20 °C; phosphoric acid gives off a little more than one hydrogen ion
@@ -63,8 +58,6 @@ def acid_equivalents(acid: AcidName, strength: Strength, ph: ReadPH):
 
     Parameters
     ----------
-    strength
-        Strength on the label
     ph
         pH reached
 

@@ -7,7 +7,7 @@ A function names the kind in its annotation; :mod:`udfs.cells` turns cells into 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Any
 
 from chemcore.acids import acid_names, find_acid
@@ -39,8 +39,9 @@ class Quantity:
         return f"{text}; {self.low_hint}" if value < self.low and self.low_hint else text
 
     def range_text(self) -> str:
-        """``0 to 2000 mg/L``, or ``pH 4 to 11``."""
-        figures = f"{self.low:.10g} to {self.high:.10g}"
+        """``0 to 2000 mg/L``, ``pH 4 to 11``, or ``above 1 to 100 mass %`` where the low end itself is outside."""
+        low = f"{self.low:.10g}"
+        figures = f"{'above ' if float(low) < self.low else ''}{low} to {self.high:.10g}"
         return f"pH {figures}" if self.unit == "pH" else f"{figures} {self.unit}".rstrip()
 
 
@@ -95,6 +96,7 @@ ALKALINITY = Quantity("Total alkalinity of the source water", "mg/L as CaCO3", 0
 BICARBONATE = Quantity("Bicarbonate as the report gives it", "mg/L", 1.0, 2500.0)
 SOURCE_PH = Quantity("pH of the source water, cooled sample", "pH", 4.0, 11.0)
 TARGET_PH = Quantity("pH to reach, not above the water's", "pH", 2.5, 11.0)
+CURVE_TARGET_PH = replace(TARGET_PH, help="pH to reach, within the measured curve")
 READ_PH = Quantity("pH reading of a cooled sample", "pH", 1.0, 11.0)
 LITRES = Quantity("Liquor to treat, as litres at 20 °C", "L", 0.001, 1e7)
 HOT_LITRES = Quantity("Volume read on the hot tank", "L", 0.0, 1e7)
@@ -103,6 +105,7 @@ DOSE_G = Quantity("Acid as bought that went in", "g", 0.0, 1e7)
 STRENGTH = Quantity(
     f"Strength on the label; left out: {_strengths()}", "mass %", 1.0 + 1e-12, 100.0,
     "a cell formatted as % holds a fraction (0.85 for 85 %), so type the plain number, 85")
+LABEL_STRENGTH = replace(STRENGTH, help="Strength on the label")
 TEMP_C = Quantity("Temperature of the pH reading; left out: 20", "°C", 0.0, 100.0)
 TANK_TEMP_C = Quantity(
     f"Temperature of the hot tank; left out: {constant('sparge_tank_temperature'):g}", "°C", 0.0, 100.0)
@@ -126,7 +129,7 @@ MASH_ALKALINITY = Quantity(
     "Total alkalinity of the mash liquor; negative after more acid than alkalinity", "mg/L as CaCO3", -2000.0, 2000.0)
 MASH_TARGET_PH = Quantity("pH to reach in the mash, cooled sample", "pH", LOWEST_MASH_PH, HIGHEST_MASH_PH)
 LACTIC_PERCENT = Quantity("Lactic acid in the acidulated malt, from its maltster", "mass %", 0.1, 20.0)
-PACK_SIZE = Quantity("Contents of the pack: litres, or kg where the dose is in grams", "L", 1e-6, 1e6)
+PACK_SIZE = Quantity("Contents of the pack: litres, or kg where the dose is in grams", "L", 0.001, 1e6)
 PACK_PRICE = Quantity("Price of the pack, any currency", "", 0.0, 1e9)
 TITRANT_ML = Quantity("Total titrant so far at a reading", "mL", 0.0, 1e5)
 SAMPLE_ML = Quantity("Sample that was titrated", "mL", 0.1, 1e5)
@@ -138,7 +141,7 @@ PLATO = Quantity("Gravity of the wort", "°P", 0.0, 40.0)
 SPECIFIC_GRAVITY = Quantity("Specific gravity 20/20 °C", "", 1.0, 1.178)
 WORT_LITRES = Quantity("Wort, as litres at 20 °C", "L", 0.001, 1e7)
 ADDED_LITRES = Quantity("Water added, as litres at 20 °C", "L", 0.0, 1e7)
-EVAPORATION = Quantity("Water that boils off in an hour, as litres at 20 °C", "L/h", 1e-6, 1e6)
+EVAPORATION = Quantity("Water that boils off in an hour, as litres at 20 °C", "L/h", 0.001, 1e6)
 MINUTES = Quantity("Length of the boil", "min", 0.0, 10000.0)
 EXTRACT_PERCENT = Quantity(
     f"Extract of the sugar; left out: {dextrose_extract():.1f}, dextrose monohydrate", "mass %", 50.0, 100.0)
@@ -174,12 +177,14 @@ Alkalinity = Annotated[float, ALKALINITY]
 Bicarbonate = Annotated[float, BICARBONATE]
 SourcePH = Annotated[float, SOURCE_PH]
 TargetPH = Annotated[float, TARGET_PH]
+CurveTargetPH = Annotated[float, CURVE_TARGET_PH]
 ReadPH = Annotated[float, READ_PH]
 Litres = Annotated[float, LITRES]
 HotLitres = Annotated[float, HOT_LITRES]
 DoseML = Annotated[float, DOSE_ML]
 DoseG = Annotated[float, DOSE_G]
 Strength = Annotated[float, STRENGTH]
+LabelStrength = Annotated[float, LABEL_STRENGTH]
 TempC = Annotated[float, TEMP_C]
 TankTempC = Annotated[float, TANK_TEMP_C]
 CO2Lost = Annotated[float, CO2_LOST]

@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated
 
 from chemcore import blend
 from chemcore.water import Ions
 from udfs.arguments import ALKALINITY, IONS, SOURCE_PH, Alkalinity, Block, Quantity, TempC
-from udfs.blocks import Column, filled, series, table
+from udfs.blocks import Column, filled, numbers, table
 from udfs.catalogue import function
 
-_VOLUME = Quantity("", "L", 0.0, 1e7)
+_VOLUME = Quantity("Litres of each water, one column", "L", 0.0, 1e7)
+_ALKALINITY = replace(ALKALINITY, help="Alkalinity of each water, one column")
+_PH = replace(SOURCE_PH, help="pH of each water, one column")
 _ION = Quantity("", IONS.unit, 0.0, IONS.high)
 
-Volumes = Annotated[list, Block("Litres of each water, one column", series(_VOLUME), "L")]
+Volumes = Annotated[tuple, numbers(_VOLUME)]
+Alkalinities = Annotated[tuple, numbers(_ALKALINITY)]
+PHs = Annotated[tuple, numbers(_PH)]
 Waters = Annotated[list, Block(
     "Ions of each water, a row of five cells each: calcium, magnesium, sodium, chloride, sulfate",
-    table(tuple(Column(ion, _ION) for ion in Ions._fields)), "mg/L")]
-Alkalinities = Annotated[list, Block("Alkalinity of each water, one column", series(ALKALINITY), "mg/L as CaCO3")]
-PHs = Annotated[list, Block("pH of each water, one column", series(SOURCE_PH), "pH")]
+    table(tuple(Column(ion, _ION) for ion in Ions._fields)), IONS.unit)]
 
 
 @function("Blend and salts", "mg/L, a row of five cells", cells=5)
@@ -54,7 +57,7 @@ def blend_ph(litres: Volumes, alkalinities: Alkalinities, phs: PHs, temp_c: Temp
     """pH of a blend of waters, by the carbonate equilibrium of the blend; it is not the mean of the pHs.
 
     Each water is taken as calcium bicarbonate water, which moves the answer by about 0.02 for common waters. No carbon
-    dioxide leaves. Demineralised water: alkalinity 0 and its pH, at most 7.
+    dioxide leaves. Demineralised water: alkalinity 0 and its pH, which hardly counts; above about 9 it is refused.
 
     Parameters
     ----------

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Annotated
+
 from chemcore import gravity
-from udfs.arguments import AddedLitres, Evaporation, ExtractPercent, Minutes, Plato, SpecificGravity, WortLitres
+from udfs.arguments import PLATO, AddedLitres, Evaporation, ExtractPercent, Minutes, Plato, SpecificGravity, WortLitres
 from udfs.catalogue import function
+
+TargetPlato = Annotated[float, replace(PLATO, help="Gravity wanted, not below the wort's")]
 
 
 @function("Kettle", "°P")
@@ -61,13 +66,8 @@ def plato_after_top_up(litres: WortLitres, plato: Plato, added_litres: AddedLitr
 
 
 @function("Kettle", "min")
-def boil_minutes(litres: WortLitres, plato: Plato, target_plato: Plato, evaporation_l_per_h: Evaporation):
+def boil_minutes(litres: WortLitres, plato: Plato, target_plato: TargetPlato, evaporation_l_per_h: Evaporation):
     """Length of a boil that concentrates the wort to a gravity.
-
-    Parameters
-    ----------
-    target_plato
-        Gravity wanted, not below the wort's
 
     References
     ----------
@@ -99,16 +99,11 @@ def litres_after_boil(litres: WortLitres, plato: Plato, minutes: Minutes, evapor
 
 
 @function("Kettle", "kg")
-def dextrose_mass(litres: WortLitres, plato: Plato, target_plato: Plato, extract_percent: ExtractPercent = None):
+def dextrose_mass(litres: WortLitres, plato: Plato, target_plato: TargetPlato, extract_percent: ExtractPercent = None):
     """Dextrose that raises the wort to a gravity.
 
     Monohydrate, 90.9 % extract and 9.1 % water of crystallisation, unless another extract is given (100 for anhydrous).
     Dextrose counts as its own mass of extract; a hydrometer shows about 0.5 % less of it than of sucrose.
-
-    Parameters
-    ----------
-    target_plato
-        Gravity wanted, not below the wort's
 
     References
     ----------

@@ -5,11 +5,20 @@ from __future__ import annotations
 from chemcore import learning
 from udfs.arguments import CO2Lost, IonRange, TempC
 from udfs.catalogue import function
-from udfs.readings import AcidColumn, DoseColumn, LitresColumn, PHAfterColumn, PHBeforeColumn, StrengthColumn, ValueColumn
+from udfs.readings import (
+    AcidColumn,
+    CauseColumn,
+    EffectColumn,
+    GivenColumn,
+    LitresColumn,
+    PHAfterColumn,
+    PHBeforeColumn,
+    StrengthColumn,
+)
 
 
 @function("Past batches", "mg/L as CaCO3")
-def effective_alkalinity(ph_before: PHBeforeColumn, ph_after: PHAfterColumn, dose_ml: DoseColumn, litres: LitresColumn,
+def effective_alkalinity(ph_before: PHBeforeColumn, ph_after: PHAfterColumn, dose_ml: GivenColumn, litres: LitresColumn,
                          acid: AcidColumn, strength: StrengthColumn = None, ions: IonRange = None, temp_c: TempC = 20.0,
                          co2_lost: CO2Lost = 0.0):
     """Alkalinity that the source water really had, learnt from past doses: the median of what each implies.
@@ -17,11 +26,6 @@ def effective_alkalinity(ph_before: PHBeforeColumn, ph_after: PHAfterColumn, dos
     A row for each batch; acid, strength or another of the columns may be one cell for all. Rows without both pH readings,
     dose and litres do not count; a row that makes no sense is named. One bad reading among several does not move the
     median far.
-
-    Parameters
-    ----------
-    dose_ml
-        Acid as bought that went into each batch
 
     References
     ----------
@@ -32,17 +36,12 @@ def effective_alkalinity(ph_before: PHBeforeColumn, ph_after: PHAfterColumn, dos
 
 
 @function("Past batches", "mg/L as CaCO3")
-def effective_alkalinity_spread(ph_before: PHBeforeColumn, ph_after: PHAfterColumn, dose_ml: DoseColumn,
+def effective_alkalinity_spread(ph_before: PHBeforeColumn, ph_after: PHAfterColumn, dose_ml: GivenColumn,
                                 litres: LitresColumn, acid: AcidColumn, strength: StrengthColumn = None,
                                 ions: IonRange = None, temp_c: TempC = 20.0, co2_lost: CO2Lost = 0.0):
     """Scatter from batch to batch of the alkalinity that past doses imply, as a standard deviation; 3 batches or more.
 
     Arguments as in EFFECTIVE_ALKALINITY. Meter, dose and volume errors are in it, and what the water itself does.
-
-    Parameters
-    ----------
-    dose_ml
-        Acid as bought that went into each batch
 
     References
     ----------
@@ -53,17 +52,10 @@ def effective_alkalinity_spread(ph_before: PHBeforeColumn, ph_after: PHAfterColu
 
 
 @function("Past batches", "y per x")
-def slope_low(xs: ValueColumn, ys: ValueColumn):
+def slope_low(xs: CauseColumn, ys: EffectColumn):
     """Lower end of the 95 % interval of the slope of a straight line; where 0 lies within, no trend is shown.
 
     Such as final beer pH against sparge pH. Pairs with a blank cell do not count.
-
-    Parameters
-    ----------
-    xs
-        Values of the cause, such as sparge pH
-    ys
-        Values of the effect, one for each of xs
 
     References
     ----------
@@ -73,15 +65,8 @@ def slope_low(xs: ValueColumn, ys: ValueColumn):
 
 
 @function("Past batches", "y per x")
-def slope_high(xs: ValueColumn, ys: ValueColumn):
+def slope_high(xs: CauseColumn, ys: EffectColumn):
     """Upper end of the 95 % interval of the slope of a straight line; where 0 lies within, no trend is shown.
-
-    Parameters
-    ----------
-    xs
-        Values of the cause, such as sparge pH
-    ys
-        Values of the effect, one for each of xs
 
     References
     ----------

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated
 
 from chemcore import mash
@@ -9,10 +10,11 @@ from chemcore.errors import DomainError
 from chemcore.mash import HIGHEST_MASH_PH, Malt
 from udfs.acids import liquid
 from udfs.arguments import (
+    ACID,
+    DOSE_ML,
+    IONS,
     AcidName,
     Block,
-    DoseML,
-    IonRange,
     LacticPercent,
     MashAlkalinity,
     MashLitres,
@@ -41,26 +43,22 @@ def _grist(name: str, block: tuple) -> list[Malt]:
 Grist = Annotated[list, Block(
     "Range with a row for each malt: kg, its mash pH in demineralised water, buffering in mEq/(kg·pH)", _grist)]
 
+MashIons = Annotated[tuple, replace(IONS, help=(
+    "Ions of the mash liquor, one range of five cells: calcium, magnesium, sodium, chloride, sulfate"))]
+MashAcidML = Annotated[float, replace(DOSE_ML, help="Acid as bought that goes into the mash; left out: 0")]
+MashAcid = Annotated[str, replace(ACID, help="Acid of the dose; left out: lactic")]
+
 _WEIGH = "give the strength of its solution"
 
 
 @function("Mash", "pH")
-def mash_ph(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: IonRange, acid_ml: DoseML = 0.0,
-            acid: AcidName = "lactic", strength: Strength = None):
+def mash_ph(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: MashIons, acid_ml: MashAcidML = 0.0,
+            acid: MashAcid = "lactic", strength: Strength = None):
     """pH of the mash, cooled sample, as predicted: MASH_PH_LOWEST and MASH_PH_HIGHEST say how far it may be off.
 
     About 0.1 from measurement with the malts' own figures, more with typical ones. Buffers of the malts against the
     liquor's residual alkalinity and the acid; the alkalinity counts whole, as carbon dioxide leaves a hot mash. Against
     the one published calcium series found (Taylor 1990) it is 0.17 to 0.20 too high from 100 mg/L calcium up.
-
-    Parameters
-    ----------
-    ions
-        Ions of the mash liquor, one range of five cells: calcium, magnesium, sodium, chloride, sulfate
-    acid_ml
-        Acid as bought that goes into the mash; left out: 0
-    acid
-        Acid of the dose; left out: lactic
 
     References
     ----------
@@ -72,20 +70,11 @@ def mash_ph(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: 
 
 
 @function("Mash", "pH")
-def mash_ph_lowest(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: IonRange, acid_ml: DoseML = 0.0,
-                   acid: AcidName = "lactic", strength: Strength = None):
+def mash_ph_lowest(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: MashIons, acid_ml: MashAcidML = 0.0,
+                   acid: MashAcid = "lactic", strength: Strength = None):
     """Lower end of where the measured mash pH is to be expected.
 
     MASH_PH less 0.1, less a quarter of its distance from the malts' own pH, less the whole calcium and magnesium term.
-
-    Parameters
-    ----------
-    ions
-        Ions of the mash liquor, one range of five cells: calcium, magnesium, sodium, chloride, sulfate
-    acid_ml
-        Acid as bought that goes into the mash; left out: 0
-    acid
-        Acid of the dose; left out: lactic
 
     References
     ----------
@@ -96,20 +85,11 @@ def mash_ph_lowest(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity,
 
 
 @function("Mash", "pH")
-def mash_ph_highest(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: IonRange, acid_ml: DoseML = 0.0,
-                    acid: AcidName = "lactic", strength: Strength = None):
+def mash_ph_highest(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: MashIons, acid_ml: MashAcidML = 0.0,
+                    acid: MashAcid = "lactic", strength: Strength = None):
     """Upper end of where the measured mash pH is to be expected.
 
     As far above MASH_PH as MASH_PH_LOWEST is below.
-
-    Parameters
-    ----------
-    ions
-        Ions of the mash liquor, one range of five cells: calcium, magnesium, sodium, chloride, sulfate
-    acid_ml
-        Acid as bought that goes into the mash; left out: 0
-    acid
-        Acid of the dose; left out: lactic
 
     References
     ----------
@@ -120,16 +100,11 @@ def mash_ph_highest(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity
 
 
 @function("Mash", "mL of acid as bought")
-def mash_acid_dose(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: IonRange,
+def mash_acid_dose(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: MashIons,
                    target_ph: MashTargetPH, acid: AcidName, strength: Strength = None):
     """Volume of acid that takes the mash to a target pH. Strong acid burns: see ACID_CAUTIONS.
 
     As sure as MASH_PH is: give half, measure a cooled sample, then the rest.
-
-    Parameters
-    ----------
-    ions
-        Ions of the mash liquor, one range of five cells: calcium, magnesium, sodium, chloride, sulfate
 
     References
     ----------
@@ -140,17 +115,12 @@ def mash_acid_dose(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity,
 
 
 @function("Mash", "kg of acidulated malt")
-def acid_malt_mass(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: IonRange,
+def acid_malt_mass(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: MashIons,
                    target_ph: MashTargetPH, lactic_percent: LacticPercent):
     """Acidulated malt, on top of the grist, that takes the mash to a target pH.
 
     Its lactic acid counts; the malt that carries it buffers like the mean of the grist. The trade's rule of 1 % of the
     grist for 0.1 pH takes a malt of 4.6 % lactic acid by this reckoning; malts differ, so ask the maltster.
-
-    Parameters
-    ----------
-    ions
-        Ions of the mash liquor, one range of five cells: calcium, magnesium, sodium, chloride, sulfate
 
     References
     ----------

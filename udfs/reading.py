@@ -8,16 +8,15 @@ from typing import Any
 
 from chemcore.errors import DomainError
 from chemcore.water import Ions
+from udfs import words
 from udfs.arguments import Block, IonCells, Quantity, Word
 from udfs.catalogue import Argument
-from udfs.numbers import empty, number, shown
+from udfs.numbers import empty, number
 
 ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A", "#GETTING_DATA", "#SPILL!", "#CALC!")
 ION_NAMES = Ions._fields
 ION_RULE = (f"give one range of five cells ({', '.join(ION_NAMES)}), or five columns with a row for each row of a "
             "column")
-#: Longest text that is looked up as a name.
-NAME_LENGTH = 80
 
 _CODES = frozenset(ERRORS)
 
@@ -40,7 +39,7 @@ def read(argument: Argument, cell: Any) -> Any:
     if type(kind) is Quantity:
         return number(argument.name, cell, kind, wanted(argument))
     if type(kind) is Word:
-        return _name(argument, cell)
+        return words.named(argument.name, cell, kind)
     if type(kind) is IonCells:
         return _ions(argument, cell)
     return _block(argument, cell)
@@ -66,7 +65,7 @@ def wanted(argument: Argument) -> str:
     """What would be right, for the end of a sentence."""
     kind = argument.kind
     if isinstance(kind, Word):
-        return f"type one of {', '.join(kind.choices)}" if kind.choices else "type its name"
+        return words.wanted(kind)
     if isinstance(kind, IonCells):
         return ION_RULE
     if isinstance(kind, Block):
@@ -79,17 +78,6 @@ def _default(argument: Argument) -> Any:
         raise DomainError(argument.name, f"the cell is empty; {wanted(argument)}")
     named = isinstance(argument.kind, Word) and argument.default is not None
     return argument.kind.find(argument.default) if named else argument.default
-
-
-def _name(argument: Argument, cell: Any) -> Any:
-    if not isinstance(cell, str):
-        raise DomainError(argument.name, f"{shown(cell)} is not a name; {wanted(argument)}")
-    if len(cell) > NAME_LENGTH:
-        raise DomainError(argument.name, f'"{cell[:40]} ..." is not a name; {wanted(argument)}')
-    try:
-        return argument.kind.find(cell)
-    except DomainError as error:
-        raise DomainError(argument.name, error.reason) from None
 
 
 def _ions(argument: Argument, cell: Any) -> Ions:

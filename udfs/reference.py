@@ -13,13 +13,17 @@ from udfs.catalogue import Function
 BEGIN, END = "<!-- functions: begin, made by `make readme` -->", "<!-- functions: end -->"
 
 
+#: Categories in the order in which a brewer meets them; a new one stands at the end until it has its place here.
+ORDER = ("Dosing", "Calcium", "Acids", "Water report", "Volumes", "Titration", "Blend and salts", "Mash", "Last runnings",
+         "Kettle", "Past batches", "Purchasing", "About")
+
+
 def by_category() -> dict[str, list[Function]]:
-    """The catalogue's functions by category, in the order in which a brewer meets them."""
+    """The catalogue's functions by category, in :data:`ORDER`."""
     groups: dict[str, list[Function]] = {}
     for entry in CATALOGUE.values():
         groups.setdefault(entry.category, []).append(entry)
-    order = ["Dosing", "Calcium", "Blend and salts", "Mash", "Acids", "Water report", "Volumes"]
-    return {name: groups[name] for name in sorted(groups, key=lambda n: (order + [n]).index(n) if n != "About" else 99)}
+    return dict(sorted(groups.items(), key=lambda group: (*ORDER, group[0]).index(group[0])))
 
 
 def markdown() -> str:

@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Annotated
+
 from chemcore import runoff
-from udfs.arguments import Plato, ReadPH
+from udfs.arguments import PLATO, READ_PH
 from udfs.catalogue import function
 from udfs.readings import PHColumn, PlatoColumn, RunOffColumn
 
+HighestPH = Annotated[float, replace(READ_PH, help="Highest pH allowed")]
+LowestPlato = Annotated[float, replace(PLATO, help="Lowest gravity allowed")]
+
 
 @function("Last runnings", "L")
-def runoff_cutoff(litres: RunOffColumn, phs: PHColumn, platos: PlatoColumn, max_ph: ReadPH, min_plato: Plato):
+def runoff_cutoff(litres: RunOffColumn, phs: PHColumn, platos: PlatoColumn, max_ph: HighestPH, min_plato: LowestPlato):
     """Litres run off when the runnings first reach the highest pH or the lowest gravity allowed.
 
     Straight lines between readings; a missed reading is a blank cell. Where no limit is reached, the litres of the
     last reading: RUNOFF_REASON says so. Common limits: pH 6.0 with 2 °P, 5.7 with 2.5, 5.5 with 3.
-
-    Parameters
-    ----------
-    max_ph
-        Highest pH allowed
-    min_plato
-        Lowest gravity allowed
 
     References
     ----------
@@ -30,15 +29,8 @@ def runoff_cutoff(litres: RunOffColumn, phs: PHColumn, platos: PlatoColumn, max_
 
 
 @function("Last runnings")
-def runoff_reason(litres: RunOffColumn, phs: PHColumn, platos: PlatoColumn, max_ph: ReadPH, min_plato: Plato):
+def runoff_reason(litres: RunOffColumn, phs: PHColumn, platos: PlatoColumn, max_ph: HighestPH, min_plato: LowestPlato):
     """Which limit stopped the runnings and at how many litres, or that none was reached.
-
-    Parameters
-    ----------
-    max_ph
-        Highest pH allowed
-    min_plato
-        Lowest gravity allowed
 
     References
     ----------

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from chemcore import calcite, salts, water
+from chemcore import precipitation, salts, water
 from udfs.arguments import (
     AimMgL,
     AimName,
@@ -106,7 +106,7 @@ def calcite_scale(alkalinity: Alkalinity, ph: SourcePH, ions: IonRange = None, t
     Calcite of USGS phreeqc.dat at the tank's temperature; the expression of Plummer & Busenberg 1982 is 0.2 higher in
     log K at 75 °C.
     """
-    return calcite.scale(alkalinity, ph, ions, temp_c, tank_temp_c, co2_lost)
+    return precipitation.scale(alkalinity, ph, ions, temp_c, tank_temp_c, co2_lost)
 
 
 @function("Blend and salts", "mg/mg")

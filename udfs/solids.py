@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
-from chemcore import solids
+from dataclasses import replace
+from typing import Annotated
+
+from chemcore import precipitation, solids
 from udfs.acids import liquid
 from udfs.arguments import (
+    IONS,
+    SOLID,
     AcidName,
     Alkalinity,
     Calcium,
@@ -21,12 +26,18 @@ from udfs.arguments import (
 )
 from udfs.catalogue import function
 
+OtherIons = Annotated[tuple, replace(IONS, help=(
+    "One range of five cells: calcium (gives way to the argument), magnesium, sodium, chloride, sulfate"))]
+_PHOSPHATE = replace(SOLID, choices=solids.phosphate_names())
+LeastSolid = Annotated[str, replace(_PHOSPHATE, help="Solid that may form; left out: hydroxyapatite")]
+PromptSolid = Annotated[str, replace(_PHOSPHATE, help="Solid that may form; left out: octacalcium phosphate")]
+
 _WEIGH = "give the strength of its solution"
 
 
 @function("Calcium", "log10(IAP/K)")
 def saturation_index(solid: SolidName, ph: ReadPH, calcium: Calcium, alkalinity: Alkalinity, phosphate: Phosphate,
-                     temp_c: TempC = 20.0, ions: IonRange = None):
+                     temp_c: TempC = 20.0, ions: OtherIons = None):
     """Saturation index of a solid: below 0 it cannot form, above 0 it can (whether it does is a matter of time).
 
     Parameters
@@ -37,8 +48,6 @@ def saturation_index(solid: SolidName, ph: ReadPH, calcium: Calcium, alkalinity:
         Total alkalinity of this liquor, as it is now
     temp_c
         Temperature of the liquor; left out: 20
-    ions
-        One range of five cells: calcium (gives way to the argument), magnesium, sodium, chloride, sulfate
 
     References
     ----------
@@ -49,7 +58,7 @@ def saturation_index(solid: SolidName, ph: ReadPH, calcium: Calcium, alkalinity:
 
 
 @function("Calcium", "mg/L")
-def calcium_solubility(ph: ReadPH, phosphate: Phosphate, solid: SolidName = "hydroxyapatite", temp_c: TempC = 20.0,
+def calcium_solubility(ph: ReadPH, phosphate: Phosphate, solid: LeastSolid = "hydroxyapatite", temp_c: TempC = 20.0,
                        ions: IonRange = None):
     """Calcium that stays dissolved at a pH and a phosphate level. Hydroxyapatite is the thermodynamic limit.
 
@@ -63,8 +72,6 @@ def calcium_solubility(ph: ReadPH, phosphate: Phosphate, solid: SolidName = "hyd
     ----------
     ph
         pH at temp_c
-    solid
-        Solid that may form; left out: hydroxyapatite
     temp_c
         Temperature of the liquor; left out: 20
     ions
@@ -80,19 +87,12 @@ def calcium_solubility(ph: ReadPH, phosphate: Phosphate, solid: SolidName = "hyd
 
 @function("Calcium", "pH")
 def calcium_safe_ph(alkalinity: Alkalinity, ph: SourcePH, calcium: Calcium, litres: Litres, acid: AcidName,
-                    strength: Strength = None, solid: SolidName = "octacalcium phosphate", temp_c: TempC = 20.0,
-                    tank_temp_c: TankTempC = None, ions: IonRange = None):
+                    strength: Strength = None, solid: PromptSolid = "octacalcium phosphate", temp_c: TempC = 20.0,
+                    tank_temp_c: TankTempC = None, ions: OtherIons = None):
     """Highest target pH at which all the calcium stays dissolved in the hot tank after the acid that reaches it.
 
     Octacalcium phosphate is the least soluble that forms promptly; hydroxyapatite forms slowly. An acid without phosphate
     answers with the water's own pH. Litres and strength do not change the answer; they stand for a row's uniform formula.
-
-    Parameters
-    ----------
-    solid
-        Solid that may form; left out: octacalcium phosphate
-    ions
-        One range of five cells: calcium (gives way to the argument), magnesium, sodium, chloride, sulfate
 
     References
     ----------
@@ -103,45 +103,31 @@ def calcium_safe_ph(alkalinity: Alkalinity, ph: SourcePH, calcium: Calcium, litr
 
 @function("Calcium", "mg/L")
 def calcium_left(alkalinity: Alkalinity, ph: SourcePH, calcium: Calcium, dose_ml: DoseML, litres: Litres,
-                 acid: AcidName, strength: Strength = None, solid: SolidName = "octacalcium phosphate",
-                 temp_c: TempC = 20.0, tank_temp_c: TankTempC = None, ions: IonRange = None):
+                 acid: AcidName, strength: Strength = None, solid: PromptSolid = "octacalcium phosphate",
+                 temp_c: TempC = 20.0, tank_temp_c: TankTempC = None, ions: OtherIons = None):
     """Calcium left in solution where the solid does come down to equilibrium in the hot tank.
 
     The end state, whatever time it takes; all the calcium where the solid cannot form. PH_AFTER_PRECIPITATE gives the pH.
-
-    Parameters
-    ----------
-    solid
-        Solid that forms; left out: octacalcium phosphate
-    ions
-        One range of five cells: calcium (gives way to the argument), magnesium, sodium, chloride, sulfate
 
     References
     ----------
     As SATURATION_INDEX and ACID_DOSE, closed tank.
     """
     liquid(acid, strength, _WEIGH)
-    return solids.precipitated(alkalinity, ph, dose_ml, litres, calcium, acid, strength, solid, temp_c, tank_temp_c,
-                               ions).calcium
+    return precipitation.precipitated(alkalinity, ph, dose_ml, litres, calcium, acid, strength, solid, temp_c,
+                                      tank_temp_c, ions).calcium
 
 
 @function("Calcium", "pH")
 def ph_after_precipitate(alkalinity: Alkalinity, ph: SourcePH, calcium: Calcium, dose_ml: DoseML, litres: Litres,
-                         acid: AcidName, strength: Strength = None, solid: SolidName = "octacalcium phosphate",
-                         temp_c: TempC = 20.0, tank_temp_c: TankTempC = None, ions: IonRange = None):
+                         acid: AcidName, strength: Strength = None, solid: PromptSolid = "octacalcium phosphate",
+                         temp_c: TempC = 20.0, tank_temp_c: TankTempC = None, ions: OtherIons = None):
     """pH of a cooled sample where the solid did come down to equilibrium in the hot tank; it sets acid free.
-
-    Parameters
-    ----------
-    solid
-        Solid that forms; left out: octacalcium phosphate
-    ions
-        One range of five cells: calcium (gives way to the argument), magnesium, sodium, chloride, sulfate
 
     References
     ----------
     As CALCIUM_LEFT.
     """
     liquid(acid, strength, _WEIGH)
-    return solids.precipitated(alkalinity, ph, dose_ml, litres, calcium, acid, strength, solid, temp_c, tank_temp_c,
-                               ions).ph
+    return precipitation.precipitated(alkalinity, ph, dose_ml, litres, calcium, acid, strength, solid, temp_c,
+                                      tank_temp_c, ions).ph

@@ -6,9 +6,11 @@ from chemcore import titration
 from udfs.acids import liquid
 from udfs.arguments import (
     AcidName,
+    CurveTargetPH,
     DoseML,
     EndpointPH,
     IonRange,
+    LabelStrength,
     Litres,
     MadeUpML,
     MethodName,
@@ -16,7 +18,6 @@ from udfs.arguments import (
     ReadPH,
     SampleML,
     Strength,
-    TargetPH,
     TitrantML,
     TitrantName,
 )
@@ -35,11 +36,6 @@ def titration_alkalinity(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, norma
     off; needs a strong titrant (hydrochloric, or sulfuric, which reads up to 1 % low at 20 mg/L). Inflection: the steepest
     fall. End point: the volume at pH 4.5 or the pH given; Standard Methods has 4.9 for about 30 mg/L, 4.6 for 150, 4.3 for
     500. A row without a pH is left out; a pH without its mL, or a text, is named.
-
-    Parameters
-    ----------
-    endpoint_ph
-        pH for the method end point; left out: 4.5
 
     References
     ----------
@@ -79,11 +75,6 @@ def titration_half_width(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, norma
 def end_point_ml(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, normality: Normality, method: MethodName = "Gran",
                  endpoint_ph: EndpointPH = None):
     """Titrant used at the end point of a titration.
-
-    Parameters
-    ----------
-    endpoint_ph
-        pH for the method end point; left out: 4.5
 
     References
     ----------
@@ -144,7 +135,7 @@ def titration_ph(ml: MLColumn, phs: PHColumn, at_ml: TitrantML):
 
 
 @function("Titration", "mL of acid as bought")
-def titration_dose(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant_normality: Normality, target_ph: TargetPH,
+def titration_dose(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant_normality: Normality, target_ph: CurveTargetPH,
                    litres: Litres, acid: AcidName, strength: Strength = None, titrant: TitrantName = None,
                    ions: IonRange = None):
     """Volume of acid for the tank from the measured curve alone. Strong acid burns: see ACID_CAUTIONS.
@@ -155,8 +146,6 @@ def titration_dose(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant_nor
 
     Parameters
     ----------
-    target_ph
-        pH to reach, within the measured curve
     ions
         One range of five cells: calcium, magnesium, sodium, chloride, sulfate; left out: calcium bicarbonate water
 
@@ -169,7 +158,7 @@ def titration_dose(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant_nor
 
 
 @function("Titration", "eq/L")
-def dilute_normality(acid: AcidName, strength: Strength, ml_acid: DoseML, ml_total: MadeUpML):
+def dilute_normality(acid: AcidName, strength: LabelStrength, ml_acid: DoseML, ml_total: MadeUpML):
     """Normality of the tank's acid diluted for a titration. Add acid to water, never water to acid.
 
     Counted down to pH 4.5, the end of an alkalinity titration; other functions ask for the titrant's name and count on
@@ -177,8 +166,6 @@ def dilute_normality(acid: AcidName, strength: Strength, ml_acid: DoseML, ml_tot
 
     Parameters
     ----------
-    strength
-        Strength on the label
     ml_acid
         Acid as bought that was diluted
 

@@ -9,6 +9,7 @@ from udfs.arguments import (
     Alkalinity,
     AlkalinityError,
     CO2Lost,
+    CurveTargetPH,
     IonRange,
     Litres,
     Normality,
@@ -69,17 +70,12 @@ def acid_dose_high(alkalinity: Alkalinity, ph: SourcePH, target_ph: TargetPH, li
 
 @function("Titration", "mL of acid as bought")
 def titration_dose_low(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant_normality: Normality,
-                       target_ph: TargetPH, litres: Litres, acid: AcidName, strength: Strength = None,
+                       target_ph: CurveTargetPH, litres: Litres, acid: AcidName, strength: Strength = None,
                        titrant: TitrantName = None, titrant_error: TitrantError = None, ph_error: PHError = None,
                        strength_error: StrengthError = None, volume_error: VolumeError = None, ions: IonRange = None):
     """Lower end of the 95 % interval of TITRATION_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
     The pH error counts twice: on the curve and at the target's reading in the tank.
-
-    Parameters
-    ----------
-    target_ph
-        pH to reach, within the measured curve
 
     References
     ----------
@@ -92,17 +88,12 @@ def titration_dose_low(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant
 
 @function("Titration", "mL of acid as bought")
 def titration_dose_high(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant_normality: Normality,
-                        target_ph: TargetPH, litres: Litres, acid: AcidName, strength: Strength = None,
+                        target_ph: CurveTargetPH, litres: Litres, acid: AcidName, strength: Strength = None,
                         titrant: TitrantName = None, titrant_error: TitrantError = None, ph_error: PHError = None,
                         strength_error: StrengthError = None, volume_error: VolumeError = None, ions: IonRange = None):
     """Upper end of the 95 % interval of TITRATION_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
     The pH error counts twice: on the curve and at the target's reading in the tank.
-
-    Parameters
-    ----------
-    target_ph
-        pH to reach, within the measured curve
 
     References
     ----------

@@ -42,6 +42,11 @@ def test_cutoff_reads_across_missed_readings():
     assert first.litres == 100.0
 
 
+def test_runnings_past_a_limit_from_the_start_are_said_to_be():
+    found = runoff.cutoff((0.0, 200.0), (6.2, 6.3), (1.0, 0.5), 6.0, 2.0)
+    assert found == (0.0, "pH was already 6 or higher and gravity was already 2 °P or lower at 0 L")
+
+
 @pytest.mark.parametrize("litres, phs, platos, argument", [
     ((1.0, 2.0), (5.0,), (9.0, 8.0), "phs"),
     ((1.0, 2.0), (5.0, 5.1), (9.0,), "platos"),

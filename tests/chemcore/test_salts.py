@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from chemcore import calcite
+from chemcore import precipitation
 from chemcore.acids import find_acid, volume_of_moles
 from chemcore.dosing import alkalinity_after
 from chemcore.errors import DomainError
@@ -86,9 +86,9 @@ def test_lime_softens_a_hard_water():
 @settings(deadline=None, max_examples=40)
 @given(alkalinity=st.floats(5.0, 400.0), ph=st.floats(6.5, 8.2), lost=st.floats(0.0, 1.0))
 def test_scale_takes_no_more_than_there_is_and_leaves_saturation(alkalinity, ph, lost):
-    fallen = calcite.scale(alkalinity, ph, None, 20.0, 77.0, lost)
+    fallen = precipitation.scale(alkalinity, ph, None, 20.0, 77.0, lost)
     assert 0.0 <= fallen <= alkalinity
-    assert fallen <= calcite.scale(alkalinity, ph, None, 20.0, 77.0, 1.0) + 1e-6
+    assert fallen <= precipitation.scale(alkalinity, ph, None, 20.0, 77.0, 1.0) + 1e-6
 
 
 def test_a_column_gives_what_its_rows_give():

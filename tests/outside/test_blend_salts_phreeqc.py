@@ -9,7 +9,7 @@ import math
 import phreeqc
 import pytest
 
-from chemcore import blend, calcite, salts
+from chemcore import blend, precipitation, salts
 from chemcore.tables import constant, rows
 from chemcore.water import Ions, alkalinity_per_kg, alkalinity_per_litre, per_kg
 
@@ -122,6 +122,6 @@ def test_scale_is_phreeqc_calcite_at_tank_temperature(engine, water, lost, tank)
               + phases(0.0, 1.0, lost))
     _, _, fallen = run(engine, script)
     there = alkalinity_per_litre(2.0 * fallen)
-    assert calcite.scale(alkalinity, ph, ions, 20.0, tank, lost) == pytest.approx(there, abs=0.1)
+    assert precipitation.scale(alkalinity, ph, ions, 20.0, tank, lost) == pytest.approx(there, abs=0.1)
 
 

@@ -72,6 +72,18 @@ def test_a_fraction_is_hinted_at(cell):
     assert dose(strength=column(85.0, cell))[1][0] == sentence
 
 
+def test_a_range_that_excludes_its_low_end_says_so():
+    assert dose(strength=1.0).startswith("Check strength: 1 is not above 1 to 100 mass %; ")
+
+
+@pytest.mark.parametrize("acid, strength", [("citric", 5.0), ("phosphoric", 9.0), ("sulfuric", 4.0), ("lactic", 1.0001)])
+def test_cautions_of_a_weak_acid_name_its_class_or_say_that_it_has_none(acid, strength):
+    text = call("ACID_CAUTIONS", acid, strength)
+    assert "none" not in text
+    assert ("(GHS/CLP)" in text) == (acid == "lactic")
+    assert acid == "lactic" or f"acid {strength:g} %: not classified at this strength, still an acid. Wear" in text
+
+
 def test_a_strength_that_is_not_sold():
     assert dose(acid="hydrochloric", strength=60.0) == (
         "Check strength: 60 % is outside the range of hydrochloric acid, 1 to 40 mass %; read it off the label")

@@ -1,0 +1,92 @@
+"""What falls where a solid comes down to saturation, and what that leaves in the water.
+
+The end state, whatever time it takes: cold water can stay above calcite saturation for days, a hot tank does not;
+hydroxyapatite may never get there.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from chemcore.acids import Acid
+from chemcore.carbonate import venting
+from chemcore.dosing import dosed_totals, ph_found
+from chemcore.numeric import backend, find_root
+from chemcore.solids import Solid, find_solid, index_in, require_phosphate
+from chemcore.speciation import Totals, Venting, solve_at_ph, solve_for_ph
+from chemcore.tables import constant, given_or
+from chemcore.water import Ions, alkalinity_per_litre, per_litre, source_water, with_calcium
+
+
+def without(totals: Totals, solid: Solid, fallen) -> Totals:
+    """What stays dissolved when ``fallen`` mol/kg of the solid have left the water.
+
+    The solid is uncharged: it takes its calcium's charge out of the metals, whose charge ``strong`` holds.
+    """
+    left = totals._replace(ca=totals.ca - solid.ca * fallen, strong=totals.strong - 2.0 * solid.ca * fallen)
+    for family, count in solid.anions.items():
+        left = left.with_anion(family, left.anions.get(family, 0.0) - count * fallen)
+    return left
+
+
+def excess(totals: Totals, solid: Solid, temp_c, lost: Venting | None = None):
+    """mol/kg of the solid that fall before the water is at saturation; 0 where it is below, or an ion is missing.
+
+    What the solid takes along moves the pH, which ends the fall sooner than at a held pH.
+    """
+    none = 0.0 * totals.ca
+    if not solid.anions.keys() <= totals.anions.keys():
+        return none
+    families = tuple(totals.anions)
+    values = (temp_c, totals.ca, totals.mg, totals.na, totals.strong, *totals.anions.values(), *(lost or ()))
+    xp = backend(*values)
+    most = totals.ca / solid.ca
+    for family, count in solid.anions.items():
+        most = xp.minimum(most, totals.anions[family] / count)
+    most = most * (1.0 - 1e-9)
+
+    def over(share, most, temp_c, ca, mg, na, strong, *rest):
+        left = without(Totals(ca, mg, na, dict(zip(families, rest)), strong), solid, share * most)
+        gas = Venting(*rest[len(families):]) if lost else None
+        ph = solve_for_ph(temp_c, left, gas)
+        return index_in(solve_at_ph(ph, temp_c, left, venting=gas), solid)
+
+    now = over(none, most, *values)
+    share = find_root(over, none, xp.where(now > 0.0, 1.0, 0.0), (most, *values), xp)
+    return xp.where(now <= 0.0, 0.0, share * most)
+
+
+def scale(alkalinity, ph, ions: Ions | None = None, temp_c=20.0, tank_temp_c=None, co2_lost=0.0):
+    """Calcium carbonate that falls from the untreated water in the hot tank, mg/L as CaCO3.
+
+    Parameters
+    ----------
+    alkalinity, ph, ions, temp_c
+        The water as for :func:`chemcore.water.source_water`.
+    tank_temp_c
+        Temperature of the hot tank.
+    co2_lost
+        Share of the carbon dioxide above air equilibrium that leaves the hot tank; more of it, more scale.
+    """
+    totals = source_water(alkalinity, ph, ions, temp_c).totals
+    tank = given_or(tank_temp_c, "sparge_tank_temperature")
+    return alkalinity_per_litre(2.0 * excess(totals, find_solid("calcite"), tank, venting(tank, co2_lost)))
+
+
+class Precipitated(NamedTuple):
+    """What a solid that came down to equilibrium leaves: calcium in mg/L, and the pH of the cooled water."""
+
+    calcium: object
+    ph: object
+
+
+def precipitated(alkalinity, ph, dose_ml, litres, calcium, acid: Acid, strength, solid: Solid, temp_c=20.0,
+                 tank_temp_c=None, ions: Ions | None = None) -> Precipitated:
+    """Calcium left, and the pH, where a phosphate does come down to equilibrium in the hot, closed tank."""
+    require_phosphate(solid)
+    water = source_water(alkalinity, ph, with_calcium(ions, calcium), temp_c)
+    totals = dosed_totals(water, dose_ml, litres, acid, strength)
+    fallen = excess(totals, solid, given_or(tank_temp_c, "sparge_tank_temperature"))
+    left = without(totals, solid, fallen)
+    cooled = ph_found(solve_for_ph(temp_c, left), dose_ml, litres)
+    return Precipitated(per_litre(left.ca, constant("molar_mass_calcium")) + 0.0 * cooled, cooled)
