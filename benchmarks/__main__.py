@@ -2,7 +2,7 @@
 
 import platform
 
-from benchmarks import solving, starting, workbook
+from benchmarks import calc, share, solving, starting, workbook
 from benchmarks.timing import one_core
 
 
@@ -11,7 +11,7 @@ def main() -> None:
     one_core()
     print(f"Python {platform.python_version()}, {platform.system()} {platform.machine()}; medians, on one core\n")
     print(f"{'':<62}{'measured':>20}   aim")
-    for subject in (solving, workbook, starting):
+    for subject in (solving, workbook, starting, share, calc):
         for what, measured, aim in subject.measure():
             print(f"{what:<62}{measured:>20}   {aim}".rstrip(), flush=True)
         print()

@@ -17,12 +17,6 @@ FORMULAS = {
 }
 
 
-def run() -> None:
-    """Print what was measured against its aim."""
-    for what, measured, aim in measure():
-        print(f"{what:<62}{measured:>20}   {aim}".rstrip(), flush=True)
-
-
 def measure() -> Iterator[tuple[str, str, str]]:
     """Rows of a name, the measured figure and its aim; the clock's time, the best of several runs."""
     try:
