@@ -52,16 +52,19 @@ def find_salt(name: str) -> Salt:
     """
     row = named_rows("salts", "salt").get(fold(name))
     if row is None:
-        raise DomainError("salt", f'"{name}" is not a salt known here; use one of {", ".join(salt_names())}')
+        close = [salt for salt in salt_names() if salt.startswith(f"{fold(name)} ")]
+        why = "does not say how much water it holds" if close else "is not a salt known here"
+        raise DomainError("salt", f'"{name}" {why}; use one of {", ".join(close or salt_names())}')
     return Salt(row["salt"], float(row["molar_mass"]), Ions(*(float(row[ion]) for ion in Ions._fields)),
                 float(row["carbonate"]), float(row["alkalinity"]), float(row["default_strength"]))
 
 
 def find_aim(name: str) -> str:
-    """One of :data:`AIMS`, from any case."""
-    if fold(name) not in AIMS:
+    """One of :data:`AIMS`, from its name or formula in any case."""
+    row = named_rows("aims", "aim").get(fold(name))
+    if row is None:
         raise DomainError("ion", f'"{name}" is nothing that a salt is dosed for; use one of {", ".join(AIMS)}')
-    return fold(name)
+    return row["aim"]
 
 
 def moles_per_litre(salt: Salt, grams, litres, strength=None):

@@ -21,7 +21,9 @@ def litres_per_unit(unit: str) -> float:
     """
     row = named_rows("units", "unit").get(fold(unit))
     if row is None:
-        raise DomainError("unit", f'"{unit}" is not a unit of volume here; use one of {", ".join(unit_names())}')
+        named = tuple(name for name in unit_names() if name.endswith(f" {fold(unit)}"))
+        why = "does not say whose" if named else "is not a unit of volume here"
+        raise DomainError("unit", f'"{unit}" {why}; use one of {", ".join(named or unit_names())}')
     return float(row["litres"])
 
 

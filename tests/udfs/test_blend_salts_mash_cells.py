@@ -69,7 +69,7 @@ BAD = [
     ("BLEND_ALKALINITY", (((1.0,), (2.0,)), ((1.0,), ("x",))), 'Check alkalinities: row 2 of the range: "x" is not a number'),
     ("BLEND_PH", (((1.0,), (1.0,)), ((200.0,), (0.0,)), ((7.4,), (10.0,))), "Check phs: pH 10 does not go with"),
     ("BLEND_SHARE", (100.0, 0.0, 150.0), "Check target_alkalinity: 150 is not between"),
-    ("SALT_IONS", ("calcium chloride", 1.0, 1.0), "Check salt: "),
+    ("SALT_IONS", ("calcium chloride", 1.0, 1.0), 'Check salt: "calcium chloride" does not say how much water it holds'),
     ("SALT_IONS", ("gypsum", 1.0, 1.0, 0.5), "Check strength: 0.5 is not above 1 to 100 mass %"),
     ("SALT_MASS", ("gypsum", "sodium", 10.0, 1.0), "Check ion: gypsum brings no sodium; it brings calcium, sulfate"),
     ("SALT_MASS", ("gypsum", "potassium", 10.0, 1.0), "Check ion: "),

@@ -116,7 +116,12 @@ def test_an_acid_by_any_of_its_names(name):
     assert dose(acid=name) == DOSE
 
 
-@pytest.mark.parametrize("unit", ["gal", "barrel", "litre per hour"])
+@pytest.mark.parametrize(("unit", "whose"), [("gal", "US gal, imp gal"), ("BBL", "US bbl, imp bbl")])
+def test_a_unit_that_does_not_say_whose(unit, whose):
+    assert call("LITRES", 10.0, unit) == f'Check unit: "{unit}" does not say whose; use one of {whose}'
+
+
+@pytest.mark.parametrize("unit", ["barrel", "litre per hour"])
 def test_a_unit_that_is_none(unit):
     assert call("LITRES", 10.0, unit).startswith(f'Check unit: "{unit}" is not a unit of volume here; use one of L, mL')
 
