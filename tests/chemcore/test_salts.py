@@ -103,5 +103,5 @@ def test_a_column_gives_what_its_rows_give():
 
 @pytest.mark.parametrize("name", ["calcium chloride", "magnesium chloride", "quicklime"])
 def test_a_name_without_its_water_is_refused(name):
-    with pytest.raises(DomainError, match="not a salt known here"):
+    with pytest.raises(DomainError, match="does not say how much water it holds"):
         find_salt(name)
