@@ -66,7 +66,7 @@ def _set_up(sheet) -> None:
 
 def _grist(sheet) -> None:
     sheet.headers(GRIST_HEAD, 0, ["Malt", "Own pH, if measured", "Own buffering, mEq/(kg·pH)", "kg", "pH used",
-                                  "Buffering, mEq/(kg·pH)", "Share, %", "Remark"], height=45)
+                                  "Buffering, mEq/(kg·pH)", "Share, %", "Remark"], height=32)
     for offset in range(GRIST_ROWS):
         row, at = FIRST + offset, FIRST + offset + 1
         malt = scenario.MASH.grist[offset] if offset < len(scenario.MASH.grist) else scenario.Malt(None, None)
