@@ -18,7 +18,9 @@ def write(book: Book) -> None:
     """Write the sheet."""
     sheet = book.sheet(NAME, [22, 13, 10, 11, 11, 10, 16, 10, 12, 11, 44, 46])
     sheet.text(0, 0, "Acid choice", "title")
-    sheet.across(1, 0, 11, "Choose a batch of the plan. Each acid on the shelf is worked out for its water, volume and target pH.", "lead")
+    sheet.across(1, 0, 11, "Choose a batch of the plan. Each acid on the shelf is worked out for its water, volume and target pH. The "
+                           "cautions are those of the batch's own acid: read the safety data sheet of another before you change to it.",
+                 "lead")
     sheet.text(3, 0, "Batch", "label")
     sheet.raw.merge_range(3, 1, 3, 2, scenario.BATCHES[0].name, book.style("input", "plain"))
     sheet.choice((3, 1), (3, 1), "=Plan_batch", "Batch")
@@ -59,7 +61,7 @@ def _workings(sheet) -> None:
 
 def _table(sheet) -> None:
     sheet.headers(HEAD, 0, [
-        "Acid on the shelf", "Acid", "Strength, mass %", "Dose, mL", "Dose, g", '="Cost, "&Currency', "Anion added", "mg/L",
+        "Acid on the shelf", "Acid", "Strength, mass %", "Dose, mL", "Dose, g", '="Cost, "&Currency', "Anion", "Anion added, mg/L",
         "Alkalinity left, mg/L as CaCO3", "Calcium safe up to pH", "Calcium in the hot tank", "Taste"], height=48)
     water = f"{looked_up('Water_alkalinity', 'Choice_water')},{looked_up('Water_pH', 'Choice_water')}"
     ions, temp = "INDEX(Water_ions,Choice_water,0)", looked_up("Water_temp_C", "Choice_water")

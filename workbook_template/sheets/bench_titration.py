@@ -42,8 +42,8 @@ def _set_up(sheet) -> None:
     rows = [
         ("Water", "Bench_water", demo.water, "plain"),
         ("Sample, mL", "Bench_sample", demo.sample_ml, "share"),
-        ("Titrant, eq/L (leave the three rows below empty)", "Bench_normality", demo.normality, "plain"),
-        ("or the tank's acid diluted: label", "Bench_titrant", None, "plain"),
+        ("Hydrochloric acid as titrant, eq/L", "Bench_normality", demo.normality, "plain"),
+        ("or the tank's acid, diluted: its label", "Bench_titrant", None, "plain"),
         ("    mL of it", "Bench_titrant_ml", None, "share"),
         ("    made up with water to, mL", "Bench_titrant_total", None, "share"),
         ("Method", "Bench_method", "Gran", "plain"),
@@ -162,4 +162,5 @@ def _results(sheet) -> None:
         'IF(OR(H11>I12,H12>I11),'
         '"The curve and the report disagree by more than both errors allow. Titrate once more; if it stays, dose by the curve, type the '
         'measured alkalinity into the sheet Water and ask the supplier.",'
-        '"The curve and the report agree within their errors. Dose by the curve: it is this water, today.")))))'), "remark")
+        '"The curve and the report agree within their errors. Dose by the curve: it is this water, today. '
+        'Give the first portion, mix, read, then the rest.")))))'), "remark")

@@ -46,7 +46,7 @@ def write(book: Book) -> None:
     for row in range(FIRST, BLEND):
         _water(sheet, row)
     _blend(sheet)
-    _headers(sheet, SALT_HEAD, ["Salt, for all of the blend", "g", "Strength, mass % (empty: usual)"], "pH with it",
+    _headers(sheet, SALT_HEAD, ["Salt, for all of the blend", "Weight, g", "Strength, mass % (empty: usual)"], "pH with the salts so far",
              ["g", "Salts so far", ""])
     for row, name in enumerate(salt_names(), SALT_FIRST):
         _salt(sheet, row, find_salt(name))
@@ -77,8 +77,8 @@ def _column(column: int, first: int, last: int) -> str:
 
 def _headers(sheet, row: int, first: list[str], ph: str, workings: list[str]) -> None:
     titles = [*first, *(f"{ion.title()}, mg/L" for ion in Ions._fields), "Alkalinity, mg/L as CaCO3", ph, "Remark"]
-    sheet.headers(row, 0, titles, height=32)
-    sheet.headers(row, LITRES, [workings[0], *(ion.title() for ion in Ions._fields), "Alkalinity", "pH", *workings[1:]], height=32)
+    sheet.headers(row, 0, titles, height=45)
+    sheet.headers(row, LITRES, [workings[0], *(ion.title() for ion in Ions._fields), "Alkalinity", "pH", *workings[1:]], height=45)
     sheet.across(row - 1, LITRES, PROBLEM, "Workings", "section")
 
 
@@ -230,7 +230,7 @@ def _acid(sheet) -> None:
     sheet.text(ACID, 4, "Target pH (empty: settings)", "right", "label")
     sheet.input(ACID, 5, scenario.BLEND.target_ph, "ph")
     sheet.limits((ACID, 5), (ACID, 5), 2.5, 11, "A target pH")
-    sheet.across(ACID - 1, 0, NOTE, "Acid and target profile", "section")
+    sheet.across(ACID - 1, 0, NOTE, "Acid and target profile, mg/L (alkalinity as CaCO3)", "section")
     liquor = "Mix_alkalinity,Mix_pH"
     more = "Mix_litres,Mix_acid,Mix_liquid"
     ions = "Mix_ions,20,CO2_lost"
@@ -262,7 +262,7 @@ def _acid(sheet) -> None:
 def _acid_rows(sheet) -> None:
     good = 'AND(Mix_acid_chosen=1,Mix_acid_problem="")'
     for row, label in ((BROUGHT, "The acid changes"), (AFTER, "Liquor after the acid"), (TARGET, "Target profile"),
-                       (LESS, "Liquor less target")):
+                       (LESS, "Liquor minus target")):
         sheet.text(row, 0, label, "label")
     for column in range(IONS, ALKALINITY + 1):
         before, change, after, target = (f"{LETTER(column)}{row + 1}" for row in (LIQUOR, BROUGHT, AFTER, TARGET))
@@ -327,7 +327,8 @@ def _figures(sheet) -> None:
     sheet.formula(REMARK, 0, (
         f'=IF(Mix_used=0,"No blend yet: choose the waters and give their volumes.",IF(ISTEXT({problem}),{problem},'
         'IF(AND(Mix_acid_chosen=1,Mix_acid_problem<>""),Mix_acid_problem,'
-        + above("Mix_scale", "Scale_remark", "Scale will fall in the hot tank if heated untreated: dose the acid first, or blend more. ")
+        + above("Mix_scale", "Scale_remark", "Scale will fall in the hot tank if heated untreated: dose the acid first, or blend "
+                "in more demineralised water. ")
         + f'&IF({calcium}<Calcium_low,"Calcium is low for a mash: gypsum or calcium chloride raise it. ","")'
         + '&IF(ISNUMBER(Mix_ratio),IF(Mix_ratio>2,"Much more sulfate than chloride: dry and bitter. ",IF(Mix_ratio<0.5,'
           '"Much more chloride than sulfate: full and soft. ","Sulfate and chloride are near each other. ")),"")'

@@ -108,7 +108,7 @@ def _answer(sheet) -> None:
          "the whole boil that reaches the gravity wanted"),
         ("or dextrose after the planned boil, kg", None,
          "=IF(ISNUMBER(H17),IF(H17>=H12,0,DEXTROSE_MASS(LITRES(LITRES_AFTER_BOIL(H11,H16,H14,H13),Volume_unit),H17,H12)),H17)", "share",
-         "monohydrate; see the function's notes"),
+         "dextrose monohydrate; see DEXTROSE_MASS in Reference"),
     ]
     for offset, (label, value, formula, number, note) in enumerate(rows):
         row = 8 + offset

@@ -24,8 +24,8 @@ _AMOUNT, _PH = (0, 1e7, "A volume or dose"), (1, 11, "A pH reading")
 #: Least and most of the numbers that are typed, and what they are.
 LIMITS = {"litres": _AMOUNT, "dose": _AMOUNT,
           **{key: _PH for key in ("target", "before", "after", "last", "kettle", "beer")}}
-RESULTS = {"planned": ("Planned dose", 9, "ml"), "expected": ("pH expected of that dose", 9, "ph"),
-           "implied": ("Alkalinity implied, mg/L as CaCO3", 10, "mg"), "report": ("of the report", 9, "mg"),
+RESULTS = {"planned": ("Planned dose, mL (powder: g)", 9, "ml"), "expected": ("pH expected of that dose", 9, "ph"),
+           "implied": ("Alkalinity implied, mg/L as CaCO3", 10, "mg"), "report": ("Alkalinity of the report, mg/L as CaCO3", 10, "mg"),
            "drift": ("Drift, %", 8, "share"), "remark": ("Remark", 44, "plain")}
 #: What a row takes from the batch plan where its cell is empty, by the name of the plan's column.
 FROM_PLAN = {"water": "water_name", "acid": "acid", "litres": "cold", "target": "target"}
@@ -87,10 +87,10 @@ def _summary(sheet) -> None:
     rows = [
         ("Batches of this water and acid", f"={count}", "count"),
         ("Alkalinity learnt, mg/L as CaCO3 (median)", f'=IF({count}=0,"no batch yet",EFFECTIVE_ALKALINITY({past}))', "mg"),
-        ("    scatter from batch to batch", f'=IF({count}<3,"3 batches needed",EFFECTIVE_ALKALINITY_SPREAD({past}))', "share"),
-        ("Alkalinity of the report", f'=IF({chosen}>0,{looked_up("Water_alkalinity", chosen)},"")', "mg"),
+        ("    scatter from batch to batch, mg/L", f'=IF({count}<3,"3 batches needed",EFFECTIVE_ALKALINITY_SPREAD({past}))', "share"),
+        ("Alkalinity of the report, mg/L as CaCO3", f'=IF({chosen}>0,{looked_up("Water_alkalinity", chosen)},"")', "mg"),
         ("Drift of the water against the report, %", '=IF(COUNT(D8,D10)=2,100*(D8/D10-1),"")', "share"),
-        ("Bias of the plan: pH read less expected", f'=IF(COUNT({_cells("miss")})=0,"no batch yet",AVERAGE({_cells("miss")}))', "ph"),
+        ("Bias of the plan: pH read minus expected", f'=IF(COUNT({_cells("miss")})=0,"no batch yet",AVERAGE({_cells("miss")}))', "ph"),
     ]
     for offset, (label, formula, number) in enumerate(rows):
         sheet.text(6 + offset, 0, label, "label")

@@ -25,7 +25,7 @@ WORKINGS = 15
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [22, 10, 11, 9, 8, 12, 8, 27, 2, 40, 11, 7, 7, 36, 3, 20, 16, 16, 12, 12])
+    sheet = book.sheet(NAME, [22, 10, 12, 9, 8, 12, 8, 27, 2, 40, 11, 7, 7, 36, 3, 20, 16, 16, 12, 12])
     sheet.text(0, 0, "Mash", "title")
     sheet.across(1, 0, NOTE, "One mash: its liquor and its grist. The pH is a prediction, which is why an interval stands beside it; give "
                              "part of the acid, read a cooled sample, then the rest.", "lead")
@@ -65,8 +65,8 @@ def _set_up(sheet) -> None:
 
 
 def _grist(sheet) -> None:
-    sheet.headers(GRIST_HEAD, 0, ["Malt", "Own pH, if measured", "Own buffering", "kg", "pH used", "Buffering, mEq/(kg·pH)", "Share, %",
-                                  "Remark"], height=32)
+    sheet.headers(GRIST_HEAD, 0, ["Malt", "Own pH, if measured", "Own buffering, mEq/(kg·pH)", "kg", "pH used",
+                                  "Buffering, mEq/(kg·pH)", "Share, %", "Remark"], height=32)
     for offset in range(GRIST_ROWS):
         row, at = FIRST + offset, FIRST + offset + 1
         malt = scenario.MASH.grist[offset] if offset < len(scenario.MASH.grist) else scenario.Malt(None, None)
@@ -177,12 +177,12 @@ def _results(sheet) -> None:
     def of_reading(formula: str) -> str:
         return f'=IF(AND({good},ISNUMBER({read}),ISNUMBER({then})),{formula},"")'
 
-    prediction = "cooled sample; a reading lies from ... to"
+    prediction = "cooled sample; expect a reading from ... to"
     rows = {
         LIQUOR: ("Mash liquor, L at 20 °C", figure("Mash_litres"), "litres", ""),
         RATIO: ("Liquor to grist, L/kg", f'=IF(AND({good},Mash_kg>0),Mash_litres/Mash_kg,"")', "share", ""),
         RESIDUAL: ("Residual alkalinity of the liquor", f'=IF({good},IF(ISNUMBER({residual}),{residual},"see remark"),"")', "mg",
-                   "mg/L as CaCO3; acts against the malt"),
+                   "mg/L as CaCO3; raises mash pH"),
         PLAIN: ("pH without acid, predicted", figure("Mash_plain"), "rough_ph", prediction),
         DOSE: ('="Acid for the target, "&Mash_unit', of_acid("Mash_amount"), "ml", ""),
         PORTION: ('="First portion, "&Mash_unit', of_acid("Mash_amount*First_portion"), "ml", "share as on the sheet Settings"),
@@ -192,10 +192,10 @@ def _results(sheet) -> None:
         ACID_MALT: ("    kg of it, in place of the acid",
                     f'=IF({good},IF(Mash_plain<=Mash_aim,0,IF(ISNUMBER({malt}),{malt},"see remark")),"")', "share", "on top of the grist"),
         EXPECTED: ("pH predicted for that", of_reading(then), "rough_ph", ""),
-        MISS: ("pH read less predicted", of_reading(f"{read}-{then}"), "rough_ph", ""),
+        MISS: ("pH read minus predicted", of_reading(f"{read}-{then}"), "rough_ph", ""),
         MORE: ('="Still to give by the reading, "&Mash_unit', of_reading(
             f'IF({read}<=Mash_aim,"no more",IF(Mash_shelf_row=0,"no acid",IF(ISNUMBER({more}),MAX(0,{more}),{more})))'), "ml",
-            "the malts as buffering, the pH as read"),
+            "from the pH read and the malts' buffering"),
     }
     for row, (label, formula, number, note) in rows.items():
         sheet.label(row, LABEL, label)

@@ -30,8 +30,7 @@ def write(book: Book) -> None:
         sheet.input(2 + offset, 1, value, number)
         sheet.name_range(name, (2 + offset, 1))
     sheet.limits((2, 1), (2, 1), 0, 90, "The share wasted")
-    sheet.text(3, 3, "Acid of a year, ", "label")
-    sheet.formula(3, 3, '="Acid of a year, "&Currency', "label")
+    sheet.formula(3, 3, '="Acid for a year, "&Currency', "label")
     sheet.formula(3, 6, '=IF(SUM(Plan_used)=0,"",IF(COUNT(Plan_money)<SUM(Plan_used),"row "&MIN(Plan_bad_row)&" of the plan has no cost",'
                         'IF(OR(COUNT(Mash_plan_money)<COUNTIFS(Mash_plan_acid,"?*"),SUM(Mash_plan_astray)>0),'
                         '"an acid in the mash has no cost",(SUM(Plan_money)+SUM(Mash_plan_money))/SUM(Plan_used)*Batches_a_year)))',
@@ -62,7 +61,8 @@ def write(book: Book) -> None:
         chart.add_series({"name": [NAME, HEAD - 1, column], "categories": [NAME, FIRST, 0, LAST, 0],
                           "values": [NAME, FIRST, column, LAST, column], "fill": {"color": MONTH_COLOURS[month]}, "gap": 60})
     sheet.raw.insert_chart(LAST + 3, 0, chart, {"x_scale": 1.5, "y_scale": 1.25, "object_position": 2})
-    price = columns(book, "Price of one equivalent of acid at the target", "Acid on the shelf", "Price per equivalent")
+    price = columns(book, "Price of one equivalent of acid at the target", "Acid on the shelf",
+                    f"='{NAME}'!$P${HEAD + 1}")
     price.add_series({"name": [NAME, HEAD, AFTER + 7], "categories": [NAME, FIRST, 0, LAST, 0],
                       "values": [NAME, FIRST, AFTER + 7, LAST, AFTER + 7], "fill": {"color": "#2F4A3C"}, "gap": 60})
     price.set_legend({"none": True})
@@ -118,4 +118,4 @@ def _row(sheet, row: int, number: int) -> None:
 def _runs_out(at: int) -> str:
     """The first month whose need, summed from the first, is more than the stock."""
     steps = "".join(f"IF(SUM($C{at}:{column}{at})*(1+Waste/100)>J{at},{column}${HEAD + 1}," for column in "CDEFGH")
-    return steps + '"not in the plan"' + ")" * MONTHS
+    return steps + '"after the plan"' + ")" * MONTHS

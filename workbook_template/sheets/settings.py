@@ -39,7 +39,7 @@ def _units(sheet) -> None:
          "On every sheet; acid is in mL, its packs in L. US bbl is the beer barrel of 31 US gallons; imp bbl the brewery barrel of "
          "36 imperial gallons."),
         ("Temperatures are typed in", "Temperature_unit", "°C", "plain", "°C or °F, on every sheet."),
-        ("Hot tank temperature", "Tank_temp", 77, "share",
+        ('="Hot tank temperature, "&Temperature_unit', "Tank_temp", 77, "share",
          "What decides whether calcium stays dissolved: its solids are less soluble when hot."),
         ("Carbon dioxide that escapes, 0 to 1", "CO2_lost", 0, "plain",
          "0: a covered tank dosed shortly before use. Up to 1: open, recirculated for long. It raises the dose."),
@@ -52,7 +52,7 @@ def _units(sheet) -> None:
     ]
     for offset, (label, name, value, number, note) in enumerate(rows):
         row = 4 + offset
-        sheet.text(row, 0, label, "label")
+        sheet.label(row, 0, label)
         sheet.input(row, 1, value, number)
         sheet.name_range(name, (row, 1))
         sheet.text(row, 2, f" {note}")
@@ -110,8 +110,8 @@ def _limits(sheet) -> None:
     practice = "common practice, no source"
     rows = [
         ("Sparge liquor: highest usual target pH", "Usual_target", 5.8, "ph", f"5.7 to 5.8 or lower ({practice})."),
-        ("Mash pH, low and high", "Mash_pH_low", 5.2, "ph", f"5.2 to 5.3 ({practice})."),
-        ("", "Mash_pH_high", 5.3, "ph", ""),
+        ("Mash pH: lowest usual", "Mash_pH_low", 5.2, "ph", f"5.2 to 5.3 ({practice})."),
+        ("    highest usual", "Mash_pH_high", 5.3, "ph", ""),
         ("Ion balance: remark beyond, %", "Balance_remark", 5, "share", "Standard Methods 1030 E: within 5 % for most waters."),
         ("Ion balance: not usable beyond, %", "Balance_wrong", 10, "share", f"10 % ({practice})."),
         ("Alkalinity left: remark below, mg/L as CaCO3", "Alkalinity_low", 12, "mg",
@@ -124,9 +124,9 @@ def _limits(sheet) -> None:
         ("    sulfate from, mg/L", "Sulfate_taste", 250, "mg",
          "Tasted in drinking water from 250 to 1000, by its cation (World Health Organization guidelines, from memory)."),
         ("    lactate from, mg/L", "Lactate_taste", 400, "mg", "Lactic acid is tasted in beer from about 400 (from memory)."),
-        ("Kettle pH, low and high", "Kettle_pH_low", 5.2, "ph", f"Full kettle, before the boil: 5.2 to 5.4 ({practice})."),
-        ("", "Kettle_pH_high", 5.4, "ph", ""),
-        ("Final beer pH", "Beer_pH_usual", 4.2, "ph", f"About 4.2; about 4.4 where the sparge was left untreated ({practice})."),
+        ("Kettle pH: lowest usual", "Kettle_pH_low", 5.2, "ph", f"Full kettle, before the boil: 5.2 to 5.4 ({practice})."),
+        ("    highest usual", "Kettle_pH_high", 5.4, "ph", ""),
+        ("Final beer pH: usual", "Beer_pH_usual", 4.2, "ph", f"About 4.2; about 4.4 where the sparge was left untreated ({practice})."),
         *((f"Standard error of {label}", f"Error_{name}", constant(f"error_{name}"), "plain",
            f"For the intervals of doses ({practice}); your own where you know it.")
           for label, name in (("an alkalinity, mg/L", "alkalinity"), ("a pH reading", "ph"), ("a strength, mass %", "strength"),
@@ -138,6 +138,6 @@ def _limits(sheet) -> None:
         sheet.name_range(name, (row, 1))
         sheet.text(row, 2, f" {note}")
     row = LIMITS_LAST
-    sheet.text(row, 0, "Density of water at the tank's temperature", "label")
+    sheet.text(row, 0, "Cold litres in a litre read on the hot tank", "label")
     sheet.formula(row, 1, "=COLD_LITRES(1,Tank_temp_C)", "result", "density")
-    sheet.text(row, 2, f" L at {constant('report_temperature'):g} °C in each litre read on the hot tank.")
+    sheet.text(row, 2, f" L at {constant('report_temperature'):g} °C; hot water fills more volume.")

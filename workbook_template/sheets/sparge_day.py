@@ -127,7 +127,7 @@ def _steps(sheet) -> None:
         more = (f"ACID_TOP_UP(Day_ph,D{at},Day_target,C{at}*Day_ml_each,Day_litres,Day_acid,Day_liquid,INDEX(Water_ions,Day_water,0),"
                 "Day_temp,CO2_lost)")
         sheet.formula(row, 5, f'=IF(AND(ISNUMBER(C{at}),D{at}<>""),IF(ISNUMBER({more}),{more}/Day_ml_each,IF(AND(ISNUMBER(D{at}),'
-                              f'D{at}<=Day_target),"there: no more",{more})),"")', "result", "right", "ml")
+                              f'D{at}<=Day_target),"no more acid",{more})),"")', "result", "right", "ml")
         sheet.formula(row, 11, f'=IF(COUNT(C{at}:D{at})=2,C{at},0)', "cell", "ml")
         sheet.formula(row, 12, f'=IF(COUNT(C{at}:D{at})=2,D{at},{OFF})', "cell", "ph")
         sheet.raw.set_row(row, 20)

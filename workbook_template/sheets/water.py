@@ -16,7 +16,7 @@ BLEND = LAST + 1
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [22, 12, 10, 11, 9, 9, 9, 12, 12, 8, 9, 11, 12, 11, 11, 10, 58, 3, 12, 12, 12, 12, 12])
+    sheet = book.sheet(NAME, [22, 12, 10, 12, 10, 10, 10, 12, 13, 8, 11, 12, 13, 11, 12, 11, 58, 3, 12, 12, 12, 12, 12])
     sheet.text(0, 0, "Water", "title")
     sheet.across(1, 0, 16, "One row a source, from the laboratory's report. Give the alkalinity, or the bicarbonate where the report has "
                            "only that. Leave all five ions empty if they are not known: the alkalinity is then taken as "
