@@ -58,7 +58,7 @@ def test_a_batch_can_choose_the_blend_as_its_water(desk):
     liquor = desk.named("Mix_alkalinity"), desk.named("Mix_pH")
     dose = call("ACID_DOSE", *liquor, 5.7, desk.answer("litres", EXPORT), "hydrochloric", 31, ions)
     assert desk.answer("ml", EXPORT) == pytest.approx(dose, rel=1e-9)
-    assert desk.answer("remark", EXPORT).startswith("Calcium stays dissolved")
+    assert desk.answer("remark", EXPORT).startswith("No calcium phosphate can drop")
 
 
 @pytest.mark.parametrize(("acid", "name", "column"), [

@@ -62,7 +62,7 @@ def _workings(sheet) -> None:
 def _table(sheet) -> None:
     sheet.headers(HEAD, 0, [
         "Acid on the shelf", "Acid", "Strength, mass %", "Dose, mL", "Dose, g", '="Cost, "&Currency', "Anion", "Anion added, mg/L",
-        "Alkalinity left, mg/L as CaCO3", "Calcium safe up to pH", "Calcium in the hot tank", "Taste"], height=48)
+        "Alkalinity left, mg/L as CaCO3", "Calcium drops promptly above pH", "Calcium in the hot tank", "Taste"], height=48)
     water = f"{looked_up('Water_alkalinity', 'Choice_water')},{looked_up('Water_pH', 'Choice_water')}"
     ions, temp = "INDEX(Water_ions,Choice_water,0)", looked_up("Water_temp_C", "Choice_water")
     target = looked_up("Plan_target", "Choice_row")
@@ -97,8 +97,9 @@ def _table(sheet) -> None:
             (when(f"INDEX(Name_of_anion,MATCH(B{at},Name_of_acid,0))"), "plain"),
             (figure(f"ACID_ANION_MASS(E{at},Choice_litres,B{at},C{at})"), "mg"),
             (figure(f"ALKALINITY_AFTER_ACID({water},{ml},Choice_litres,B{at},{liquid},{ions},{temp},CO2_lost)"), "mg"),
-            (when(f'IF({known},IF(B{at}="phosphoric",R{at},{looked_up("Water_pH", "Choice_water")}),"?")'), "ph"),
-            (when(f'IF(B{at}<>"phosphoric","stays dissolved: no phosphate",IF(NOT({known}),"ions not given on the sheet Water",'
+            (when(f'IF({known},IF(B{at}="phosphoric",R{at},"no limit"),"?")'), "ph"),
+            (when(f'IF(B{at}<>"phosphoric","no calcium phosphate: the acid brings none",'
+                  f'IF(NOT({known}),"ions not given on the sheet Water",'
                   f'IF({target}<=Q{at},"stays dissolved: below every limit",IF({target}<=J{at},'
                   f'"may drop slowly: above hydroxyapatite only","expect it to drop"))))'), "plain"),
             (when(f"INDEX(Taste_of_acid,MATCH(B{at},Name_of_acid,0))"), "plain"),

@@ -20,7 +20,7 @@ SHOWN = {
     "acid": ("Acid", 20), "litres": ("Liquor, L at 20 °C", 9), "ml": ("Dose, mL", 9), "grams": ("Dose, g", 9),
     "alkalinity_left": ("Alkalinity left, mg/L as CaCO3", 10), "anion": ("Anion added, mg/L", 9),
     "calcium": ("Calcium, mg/L", 9), "calcium_limit": ("Calcium limit in the hot tank, mg/L", 10),
-    "safe_ph": ("Calcium safe up to pH", 9), "cost": ('="Cost, "&Currency', 9), "remark": ("Remark", 54),
+    "safe_ph": ("Calcium drops promptly above pH", 10), "cost": ('="Cost, "&Currency', 9), "remark": ("Remark", 54),
 }
 #: The steps in between, to the right of the table.
 WORKINGS = {
@@ -172,7 +172,7 @@ def _shown(c: dict[str, str]) -> dict[str, str]:
 
     limit = (f'=IF(AND({active},{c["problem"]}=""),IF({c["ca"]}="","?",IF(ISNUMBER({c["limit"]}),{c["limit"]},"no limit")),"")')
     safe = (f'=IF(AND({active},{c["problem"]}=""),IF({c["ca"]}="","?",IF(ISNUMBER({c["prompt_ph"]}),{c["prompt_ph"]},'
-            f'{c["ph"]})),"")')
+            f'"no limit")),"")')
     return {
         "litres": figure("cold"),
         "ml": f'=IF({active},IF({c["measure"]}="g","weigh it",IF(ISNUMBER({c["volume_ml"]}),{c["volume_ml"]},"see remark")),"")',
@@ -191,10 +191,11 @@ def _remark(c: dict[str, str]) -> str:
     balance = f"INDEX(Water_balance,{c['water_row']})"
     target, slow, prompt = c["target_used"], c["slow_ph"], c["prompt_ph"]
     state = (
-        f'IF({c["acid_name"]}<>"phosphoric","Calcium stays dissolved: this acid brings no phosphate.",'
+        f'IF({c["acid_name"]}<>"phosphoric","No calcium phosphate can drop: this acid brings no phosphate.",'
         f'IF({c["ca"]}="","Give the five ions on the sheet Water to see whether calcium stays dissolved.",'
         f'IF(ISTEXT({slow}),{slow},IF({target}<={slow},"Calcium stays dissolved: below every limit.",'
-        f'IF({target}<={prompt},"Calcium may drop slowly (above hydroxyapatite only), more so hot and at higher pH."'
+        f'IF({target}<={prompt},"Calcium may drop slowly (above hydroxyapatite only), more so hot and at higher pH: dose shortly '
+        f'before use."'
         f'&IF({target}>Usual_target," Common practice is pH 5.7 to 5.8 or lower.",""),'
         f'"Expect calcium to drop in the hot tank: take the target to pH "&FIXED(ROUNDDOWN({prompt},2),2,TRUE)&" or lower, or use an '
         f'acid without phosphate.")))))')

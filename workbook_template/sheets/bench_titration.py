@@ -123,7 +123,8 @@ def _results(sheet) -> None:
     curve = "Bench_ml,Bench_phs,Bench_sample,Bench_used"
     acid, strength = looked_up("Shelf_acid", "Bench_shelf_row"), looked_up("Shelf_strength", "Bench_shelf_row")
     alk, ph = looked_up("Water_alkalinity", "Bench_water_row"), looked_up("Water_pH", "Bench_water_row")
-    ions = "INDEX(Water_ions,Bench_water_row,0)"
+    ions, temp = "INDEX(Water_ions,Bench_water_row,0)", looked_up("Water_temp_C", "Bench_water_row")
+    errors = f"Error_alkalinity,Error_ph,Error_strength,Error_volume,{ions},{temp},CO2_lost"
     titrant = f'IF(Bench_titrant_row>0,{looked_up("Shelf_acid", "Bench_titrant_row")},"hydrochloric")'
     tank = f"Bench_target,Bench_litres,{acid},{strength}"
     ready = "AND(Bench_water_row>0,Bench_shelf_row>0)"
@@ -142,11 +143,12 @@ def _results(sheet) -> None:
         ("Dose by the measured curve, mL", f'=IF({ready},TITRATION_DOSE({curve},{tank},{titrant},{ions}),"choose water and acid")',
          f'=IF({ready},TITRATION_DOSE_LOW({curve},{tank},{titrant}),"")', f'=IF({ready},TITRATION_DOSE_HIGH({curve},{tank},{titrant}),"")',
          "from and to: 95 % interval", "ml"),
-        ("Dose by report and model, mL", f'=IF({ready},ACID_DOSE({alk},{ph},{tank},{ions}),"choose water and acid")',
-         f'=IF({ready},ACID_DOSE_LOW({alk},{ph},{tank}),"")', f'=IF({ready},ACID_DOSE_HIGH({alk},{ph},{tank}),"")',
+        ("Dose by report and model, mL", f'=IF({ready},ACID_DOSE({alk},{ph},{tank},{ions},{temp},CO2_lost),"choose water and acid")',
+         f'=IF({ready},ACID_DOSE_LOW({alk},{ph},{tank},{errors}),"")',
+         f'=IF({ready},ACID_DOSE_HIGH({alk},{ph},{tank},{errors}),"")',
          "from and to: 95 % interval", "ml"),
         ("Dose by model with the measured alkalinity, mL",
-         f'=IF(AND({ready},ISNUMBER(G7)),ACID_DOSE(G7,{ph},{tank},{ions}),"")', None, None, "", "ml"),
+         f'=IF(AND({ready},ISNUMBER(G7)),ACID_DOSE(G7,{ph},{tank},{ions},{temp},CO2_lost),"")', None, None, "", "ml"),
     ]
     for offset, (label, figure, low, high, note, number) in enumerate(rows):
         row = 6 + offset

@@ -122,7 +122,8 @@ def _beer(sheet) -> None:
         f'=IF(M5<{ENOUGH},"Fewer than {ENOUGH} batches: this is no evidence yet, whatever the line looks like.",'
         'IF(COUNT(M6:M8)<3,"No line can '
         'be drawn: vary the sparge pH.",IF(AND(M7<0,M8>0),"No trend shown: a slope of zero is within the interval.",'
-        '"The beer follows the sparge; other things changed too, so try it on one beer before relying on it.")))'), "remark")
+        'IF(M6<0,"The beer goes against the sparge pH, which is not expected: look at the readings.",'
+        '"The beer follows the sparge; other things changed too, so try it on one beer before relying on it."))))'), "remark")
     sheet.across(11, 8, 16, "Final beer pH is about 4.2, about 4.4 where the sparge was left untreated (common practice, no source).",
                  "wrap", height=15)
 

@@ -192,7 +192,7 @@ def _results(sheet) -> None:
         ACID_MALT: ("    kg of it, in place of the acid",
                     f'=IF({good},IF(Mash_plain<=Mash_aim,0,IF(ISNUMBER({malt}),{malt},"see remark")),"")', "share", "on top of the grist"),
         EXPECTED: ("pH predicted for that", of_reading(then), "rough_ph", ""),
-        MISS: ("pH read minus predicted", of_reading(f"{read}-{then}"), "rough_ph", ""),
+        MISS: ("pH read minus predicted", of_reading(f"{read}-{then}"), "ph", ""),
         MORE: ('="Still to give by the reading, "&Mash_unit', of_reading(
             f'IF({read}<=Mash_aim,"no more",IF(Mash_shelf_row=0,"no acid",IF(ISNUMBER({more}),MAX(0,{more}),{more})))'), "ml",
             "from the pH read and the malts' buffering"),
