@@ -9,7 +9,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 
 
 def write(path: Path, data: bytes, unchanged: os.stat_result | None = None) -> None:

@@ -12,7 +12,7 @@ from typing import Any
 from xml.sax.saxutils import escape
 
 from workbook_template import bounds
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 from workbook_template.ooxml.addresses import address, block, position, quoted, shown
 from workbook_template.ooxml.book import Book, Sheet
 from workbook_template.ooxml.edit import content_of

@@ -10,7 +10,7 @@ import tempfile
 from pathlib import Path
 
 from workbook_template import atomic, bounds
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 from workbook_template.ooxml.package import Package
 
 _PLACES = ("/Applications/LibreOffice.app/Contents/MacOS/soffice", r"C:\Program Files\LibreOffice\program\soffice.exe",

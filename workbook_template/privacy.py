@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from workbook_template import formulas
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 from workbook_template.ooxml.addresses import shown
 from workbook_template.ooxml.book import Book
 from workbook_template.ooxml.elements import elements, spliced, without_attributes

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from workbook_template import atomic
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 from workbook_template.ooxml.book import Book
 from workbook_template.ooxml.package import Package
 from workbook_template.share import Edits, refresh

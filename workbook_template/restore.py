@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from workbook_template import ledger
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 from workbook_template.formulas import links
 from workbook_template.ledger import Entry, Ledger
 from workbook_template.ooxml.book import Book, Sheet

@@ -9,7 +9,7 @@ from xml.sax.saxutils import escape, quoteattr
 
 from chemcore import __version__
 from workbook_template import bounds, formulas, ledger, privacy
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 from workbook_template.ledger import Entry, Ledger
 from workbook_template.ooxml.addresses import address
 from workbook_template.ooxml.book import Book, Sheet

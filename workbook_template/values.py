@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from workbook_template import bounds, formulas
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 from workbook_template.ooxml.addresses import shown
 from workbook_template.ooxml.book import Book, ErrorCode, Sheet
 from workbook_template.ooxml.cells import Formula

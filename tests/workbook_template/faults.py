@@ -16,7 +16,7 @@ from datetime import datetime, timezone
 from pathlib import Path
 
 from workbook_template import atomic, recalc, share
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 from workbook_template.ooxml.book import Book
 from workbook_template.ooxml.package import Package
 from workbook_template.values import fresh_values

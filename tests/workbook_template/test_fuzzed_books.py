@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from tests.workbook_template.test_share import copy_of, with_forms
 from tests.workbook_template.travelling import parts, plan, rewritten
 from workbook_template import check, recalc, share
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 from workbook_template.ooxml.book import Book, ErrorCode
 from workbook_template.ooxml.package import Package
 from workbook_template.restore import restored

@@ -9,7 +9,7 @@ import pytest
 
 from tests.workbook_template.travelling import parts, plan, rewritten
 from workbook_template import bounds, check, values
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 from workbook_template.ooxml.book import Book
 from workbook_template.ooxml.package import Package, resolve
 from workbook_template.recalc import recalculate

@@ -10,7 +10,7 @@ import pytest
 
 from tests.workbook_template.travelling import plan, rewritten
 from workbook_template import atomic
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 from workbook_template.recalc import recalculate
 
 ROOT = Path(__file__).parents[2]

@@ -16,7 +16,7 @@ from chemcore import __version__
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import formulas, fresh, parts, plan, rewritten, stored, values
 from udfs import call
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 from workbook_template.formulas import calls
 from workbook_template.ooxml.book import Book
 from workbook_template.ooxml.package import Package

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 
 
 def output(source: Path, given: str | None, default: Path, force: bool, kinds: tuple[str, ...] = (".xlsx", ".ods")) -> Path:

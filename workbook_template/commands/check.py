@@ -21,10 +21,10 @@ def add(subparsers) -> None:
 def run(options) -> int:
     """Print the findings."""
     from workbook_template import office
-    from workbook_template.book_error import BookError
     from workbook_template.check import checked
     from workbook_template.cli import CommandError
     from workbook_template.commands._books import progress
+    from workbook_template.errors import BookError
 
     try:
         report = checked(office.read(Path(options.book)), progress())

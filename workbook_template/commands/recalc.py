@@ -17,9 +17,9 @@ def add(subparsers) -> None:
 
 def run(options) -> int:
     """Refresh and say how much changed."""
-    from workbook_template.book_error import BookError
     from workbook_template.cli import CommandError
     from workbook_template.commands._books import progress
+    from workbook_template.errors import BookError
     from workbook_template.recalc import recalculate
 
     path = Path(options.book)

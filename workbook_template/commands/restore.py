@@ -19,10 +19,10 @@ def add(subparsers) -> None:
 def run(options) -> int:
     """Write the live workbook and list the differences."""
     from workbook_template import office
-    from workbook_template.book_error import BookError
     from workbook_template.check import said
     from workbook_template.cli import CommandError
     from workbook_template.commands._books import output, progress
+    from workbook_template.errors import BookError
     from workbook_template.restore import restored
 
     source = Path(options.copy)

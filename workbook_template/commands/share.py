@@ -26,9 +26,9 @@ def add(subparsers) -> None:
 def run(options) -> int:
     """Write the copy and say what was done."""
     from workbook_template import office
-    from workbook_template.book_error import BookError
     from workbook_template.cli import CommandError
     from workbook_template.commands._books import output, progress
+    from workbook_template.errors import BookError
     from workbook_template.share import default_name, shared
 
     source = Path(options.book)

@@ -6,7 +6,7 @@ import re
 from functools import lru_cache
 
 from workbook_template import bounds
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 
 _REFERENCE = re.compile(r"([A-Z]{1,3})([1-9][0-9]{0,6})")
 _BLOCK = re.compile(r"([A-Z]{1,3}[1-9][0-9]{0,6})(?::([A-Z]{1,3}[1-9][0-9]{0,6}))?")

@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import Any
 
 from workbook_template import bounds
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 from workbook_template.ooxml.addresses import block
 from workbook_template.ooxml.cells import Cell, Cells, Spent
 from workbook_template.ooxml.elements import Element, elements, unescaped

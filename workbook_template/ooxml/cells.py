@@ -6,7 +6,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 from workbook_template import bounds
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 from workbook_template.ooxml.addresses import address, block, position
 from workbook_template.ooxml.elements import Element, local_attributes, parse, parser, tag_end
 from workbook_template.ooxml.tokens import moved

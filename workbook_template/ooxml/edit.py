@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from xml.sax.saxutils import escape, quoteattr
 
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 from workbook_template.ooxml.addresses import address
 from workbook_template.ooxml.book import ErrorCode, Sheet
 from workbook_template.ooxml.cells import Cell, Row

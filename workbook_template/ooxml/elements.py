@@ -12,7 +12,7 @@ from xml.parsers import expat
 from xml.sax.saxutils import escape, quoteattr
 
 from workbook_template import bounds
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 
 _TAG = re.compile(rb"<(?:[^>\"']|\"[^\"]*\"|'[^']*')*>")
 _UNWRITABLE = re.compile("[\x00-\x08\x0b-\x1f\ud800-\udfff\ufffe\uffff]")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from workbook_template import bounds
-from workbook_template.book_error import BookError
+from workbook_template.errors import BookError
 from workbook_template.ooxml.addresses import address, quoted
 from workbook_template.ooxml.book import Book, Name, Table
 from workbook_template.ooxml.tokens import Token, moved, sheet_of, tokens
