@@ -6,11 +6,13 @@ import pytest
 import xlsxwriter
 
 from tests.workbook_template.test_share import decorate, with_forms
+from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import formulas, fresh, parts, plan, rewritten, stored, values
 from udfs import call
 from workbook_template.errors import BookError
 from workbook_template.recalc import recalculate
 
+pytestmark = pytest.mark.usefixtures("quick_engine")
 SHEET = "xl/worksheets/sheet1.xml"
 
 

@@ -6,6 +6,7 @@ import openpyxl
 import pytest
 
 from tests.workbook_template.test_share import copy_of, decorate, with_forms
+from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import formulas, parts, plan, rewritten, stored, values
 from udfs import call
 from workbook_template.errors import BookError
@@ -13,6 +14,7 @@ from workbook_template.formulas import plain
 from workbook_template.ooxml.package import Package
 from workbook_template.restore import restored
 
+pytestmark = pytest.mark.usefixtures("quick_engine")
 LEDGER = "spargesheet formulas"
 
 

@@ -13,6 +13,7 @@ from openpyxl.worksheet.formula import ArrayFormula
 from python_calamine import CalamineWorkbook
 
 from chemcore import __version__
+from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import formulas, fresh, parts, plan, rewritten, stored, values
 from udfs import call
 from workbook_template.errors import BookError
@@ -21,6 +22,7 @@ from workbook_template.ooxml.book import Book
 from workbook_template.ooxml.package import Package
 from workbook_template.share import shared
 
+pytestmark = pytest.mark.usefixtures("quick_engine")
 SHEET = "xl/worksheets/sheet1.xml"
 NOW = datetime(2025, 3, 4, 5, 6, tzinfo=timezone.utc)
 PNG = (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\0\0\0\1\0\0\0\1\x08\x06\0\0\0\x1f\x15\xc4\x89\0\0\0\rIDATx\x9cc\xf8\xcf\xc0\xf0"

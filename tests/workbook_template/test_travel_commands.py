@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.workbook_template.travelling import libreoffice, plan, rewritten  # noqa: F401
+from tests.workbook_template.travel_fixtures import libreoffice  # noqa: F401
+from tests.workbook_template.travelling import plan, rewritten
 from workbook_template import cli
 
 ROOT = Path(__file__).parents[2]

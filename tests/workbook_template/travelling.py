@@ -1,16 +1,13 @@
 """Workbooks for the tests of share, restore, check and recalc, and what reads them."""
 
 import io
-import os
 import warnings
 import zipfile
 from pathlib import Path
 
 import openpyxl
-import pytest
 import xlsxwriter
 
-from workbook_template import office
 from workbook_template.ooxml.book import Book
 from workbook_template.ooxml.package import Package
 from workbook_template.recalc import recalculate
@@ -97,14 +94,3 @@ def stored(path: Path) -> dict:
              for cell in row if cell.value is not None}
     book.close()
     return found
-
-
-@pytest.fixture
-def libreoffice():
-    """LibreOffice; a visible skip without it, a failure where the environment requires it."""
-    if office.soffice():
-        return office
-    reason = "LibreOffice (soffice) is not installed here"
-    if os.environ.get("SPARGESHEET_REQUIRE_OFFICE"):
-        pytest.fail(reason)
-    return pytest.skip(reason)
