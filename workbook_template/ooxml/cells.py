@@ -200,6 +200,8 @@ class _Scan:
         begin, attributes = self.opened.pop()
         stop = self.closing(begin)[1]
         if name == "f":
+            if self.formula:
+                raise BookError(f"{self.part}, {address(self.row, self.column)}: a cell has two formulas; the file is damaged")
             self.formula = self.read_formula(attributes, "".join(self.text or ()), begin, stop)
         else:
             self.spans.append((begin, stop))

@@ -105,7 +105,7 @@ def _row(sheet, row: int, batch: scenario.Batch | None) -> None:
     for key, formula in formulas.items():
         purposes = ("remark",) if key == "remark" else ("result", "right", _NUMBERS[key]) if key in SHOWN else ("cell",)
         sheet.formula(row, COLUMN[key], formula, *purposes)
-    sheet.raw.set_row(row, 27)
+    sheet.raw.set_row(row, 39)
 
 
 def _workings(c: dict[str, str]) -> dict[str, str]:
