@@ -19,22 +19,27 @@ from chemcore.tables import constant
 #: Ionic strengths, mol/kg, outside which activity coefficients stay as they are: below that of any water, and far
 #: past the model. On the way to a refusal the free family may be negative, or a brine would run away.
 IONIC_STRENGTHS = (1e-8, 1.0)
-#: Relative change of the unknowns (root of the sum of squares) at which the substitution has settled; and at which it
-#: has come near enough where rounding keeps it from that.
+#: Times that the metals are found from the anions, and these from them, at one set of activity coefficients.
+METAL_PASSES = 3
+#: Relative error of the unknowns (root of the sum of squares) at which the substitution has settled, and relative
+#: change at which it has come near enough where rounding keeps it from that.
 SETTLED, NEARLY_SETTLED = 2e-13, 1e-9
+#: What is left of an error after a pass counts as the last change, times so many times what that pass has gained on the
+#: one before it, and as no less than TRUSTED_GAIN of the change, lest a chance gain be trusted.
+GAIN_WEIGHT, TRUSTED_GAIN = 10.0, 1e-4
+#: Changes of the metals count so many times: they are those of the last of the METAL_PASSES, small beside what is left.
+METAL_WEIGHT = 100.0
 
 # After each pass: Anderson's acceleration with one pass of memory (Anderson 1965, J. ACM 12:547). The unknowns go back
 # by that share of the last step which, in least squares, makes the relative changes vanish. The share is held down where
-# the changes hardly differ, and is none while they are large, so that no unknown leaves the positive numbers.
+# the changes hardly differ, and is none while they are large, so that no unknown leaves the positive numbers. The other
+# answers go back by the same share at the end.
 _ACCELERATION = f"""\
         r_mu = (mu_new - mu) / mu_new
-        r_ca = (ca_new - ca) / (ca_new + 1e-30)
-        r_mg = (mg_new - mg) / (mg_new + 1e-30)
-        na = na_new
-        change = r_mu * r_mu + r_ca * r_ca + r_mg * r_mg
-        if not largest(change) > {SETTLED**2!r}:
-            settled = True
-            break
+        r_ca = (ca_new - ca_old) / (ca_new + 1e-30)
+        r_mg = (mg_new - mg_old) / (mg_new + 1e-30)
+        metals = r_ca * r_ca + r_mg * r_mg
+        change = r_mu * r_mu + metals
         if passed:
             d_mu, d_ca, d_mg = r_mu - s_mu, r_ca - s_ca, r_mg - s_mg
             share = where(change < 0.01, (r_mu * d_mu + r_ca * d_ca + r_mg * d_mg) / (
@@ -42,11 +47,16 @@ _ACCELERATION = f"""\
             mu = maximum(mu_new - share * (mu_new - mu_last), 0.5 * mu_new)
             ca = ca_new - share * (ca_new - ca_last)
             mg = mg_new - share * (mg_new - mg_last)
+            na = na_new - share * (na_new - na_last)
+            left = (change + {METAL_WEIGHT**2!r} * metals) * (
+                {GAIN_WEIGHT**2!r} * change / (change_last + 1e-32) + {TRUSTED_GAIN**2!r})
+            if not largest(left) > {SETTLED**2!r}:
+                settled = True
+                break
         else:
-            mu, ca, mg = mu_new, ca_new, mg_new
-        s_mu, s_ca, s_mg, mu_last, ca_last, mg_last = r_mu, r_ca, r_mg, mu_new, ca_new, mg_new
-    else:
-        settled = change < {NEARLY_SETTLED**2!r}"""
+            mu, ca, mg, na = mu_new, ca_new, mg_new, na_new
+        s_mu, s_ca, s_mg, change_last = r_mu, r_ca, r_mg, change
+        mu_last, ca_last, mg_last, na_last = mu_new, ca_new, mg_new, na_new"""
 
 
 class Equations:
@@ -88,60 +98,104 @@ def _write(system: Equations, vented: bool) -> str:
     powers = {-1: " / h", 0: "", 1: " * h", 2: " * h2", 3: " * h3"}
     text += [f"    q{index[s.name]} = k[{s.name!r}]{powers[s.h]}" for s in system.species]
 
+    # at this ionic strength: activity coefficients, and the sums in which only the metals still move
     reacting = [s for s in system.species if s.family not in plain]
     coefficient, lines = _inverse_gammas(reacting)
     lines = ["root = sqrt(mu)", "x = slope_a * root", "y = slope_b * root", *lines]
     lines += [f"{weight(s)} = q{index[s.name]} * {coefficient[s.name]}" for s in reacting]
     water = [s for s in system.species if s.family == "OH"]
     protons = weight(_find(system, "H+"))
-    charges = [f"strong + {protons} - ({_sum(water, weight)})"]
-    charges += [f" - {_times(-members[f][0].charge, f't_{f}')}" for f in plain if f != free]
-    for family in bound:
-        forms = sorted({s.h for s in members[family]})
-        lines += [f"f{h}_{family} = {_sum([s for s in members[family] if s.h == h], weight)}" for h in forms]
-        lines.append(f"d_{family} = {' + '.join(f'f{h}_{family}' for h in forms)}")
-        ligand = -members[family][0].charge
-        lines.append(f"n_{family} = {' + '.join(_times(ligand - h, f'f{h}_{family}') for h in forms if h != ligand)}")
-        if family == free:
-            continue
-        lines.append(f"a_{family} = t_{family} / d_{family}")
-        if family == "CO3" and vented:
-            lines += [
+    hydroxide = _Moving("oh", water, weight)
+    whole = {f: _Moving(f"d_{f}", members[f], weight) for f in bound}
+    # The charge of an anion whose total stays is that of all of it without a proton, less the protons it holds.
+    open_ended = [f for f in bound if f == free or (f == "CO3" and vented)]
+    carried = {f: _Moving(f"n_{f}", members[f], weight, lambda s, f=f: -members[f][0].charge - s.h if f in open_ended else s.h)
+               for f in bound}
+    for one in (hydroxide, *whole.values(), *carried.values()):
+        lines += one.fixed()
+    taken = "".join(f" - {_times(-members[f][0].charge, f't_{f}')}" for f in system.families
+                    if f != free and f not in open_ended)
+    lines.append(f"fixed = strong + {protons}{taken}")
+    for metal in METALS:
+        lines.append(f"m_{metal} = " + " + ".join(
+            [weight(_find(system, metal))] + [weight(s) for s in water if s.metal == metal]))
+
+    # the anions from the metals, the metals from the anions
+    inner = []
+    for family in [f for f in bound if f != free]:
+        inner.append(f"a_{family} = t_{family} / ({whole[family].now()})")
+        if family in open_ended:
+            inner += [
                 f"closed = a_CO3 * {weight(_find(system, 'CO2'))}",
                 "a_CO3 = where(closed > air, a_CO3 * (1.0 - lost + lost * air / (closed + 1e-300)), a_CO3)",
             ]
-        charges.append(f" - n_{family} * a_{family}")
-    lines.append(f"charge = {''.join(charges)}")
-    if free in plain:
-        lines += [f"t_{free} = charge / {-members[free][0].charge}", f"total = t_{free}"]
-    elif free:
-        lines += [f"a_{free} = charge / n_{free}", f"total = a_{free} * d_{free}"]
-    else:
-        lines.append("total = 0.0")
+    charge = f"charge = fixed - ({hydroxide.now()})" + "".join(
+        f" {'-' if f in open_ended else '+'} a_{f} * ({carried[f].now()})" for f in bound if f != free)
+    if free in bound:
+        inner += [charge, f"a_{free} = charge / ({carried[free].now()})"]
     for metal in METALS:
-        parts = [weight(_find(system, metal))] + [weight(s) for s in water if s.metal == metal]
-        for family in bound:
-            pairs = [weight(s) for s in members[family] if s.metal == metal]
-            if pairs:
-                parts.append(f"a_{family} * {_bracketed(pairs)}")
-        lines.append(f"{metal.lower()}_new = t_{metal} / ({' + '.join(parts)})")
+        pairs = "".join(f" + a_{f} * {whole[f].by(metal)}" for f in bound if whole[f].by(metal))
+        inner.append(f"{metal.lower()} = t_{metal} / (m_{metal}{pairs})")
+    lines += [f"for _ in range({METAL_PASSES}):", "    ca_old, mg_old = ca, mg", *("    " + line for line in inner)]
+
+    # what follows from them
+    answers = ["charge", *(f"a_{f}" for f in bound)]
+    if free not in bound:
+        lines.append(charge)
+    if free:
+        answers.append("total")
+        lines.append(f"total = a_{free} * ({whole[free].now()})" if free in bound
+                     else f"total = t_{free} = charge / {-members[free][0].charge}")
 
     def squared(s: Species) -> int:
         return s.charge**2
 
     ions = [protons, _sum(water, weight, squared)]
-    ions += [_times(METAL_CHARGE[m] ** 2, f"{weight(_find(system, m))} * {m.lower()}_new") for m in METALS]
+    ions += [_times(METAL_CHARGE[m] ** 2, f"{weight(_find(system, m))} * {m.lower()}")
+             for m in METALS]
     ions += [f"({_sum(members[f], weight, squared)}) * a_{f}" for f in bound]
     ions += [_times(squared(members[f][0]), f"t_{f}") for f in plain]
     least, most = IONIC_STRENGTHS
     lines.append(f"mu_new = minimum(maximum(0.5 * ({' + '.join(ions)}), {least}), {most})")
+    lines.append("ca_new, mg_new, na_new = ca, mg, na")
 
-    text += ["    for passed in range(passes):", *("        " + line for line in lines), _ACCELERATION]
-    coefficient, last = _inverse_gammas([members[f][0] for f in plain])
+    kept = [f"{name}_last" for name in answers]
+    text += ["    for passed in range(passes):", *("        " + line for line in lines), _ACCELERATION,
+             f"        {', '.join(kept)} = {', '.join(answers)}",
+             "    else:", f"        settled = change < {NEARLY_SETTLED**2!r}"]
+    last = [f"{name} = {name} - share * ({name} - {old})" for name, old in zip(answers, kept)]
+    coefficient, lines = _inverse_gammas([members[f][0] for f in plain])
+    if plain:
+        last += ["root = sqrt(mu)", "x = slope_a * root", "y = slope_b * root", *lines]
+    if free in plain:
+        last.append(f"t_{free} = total")
     last += [f"a_{f} = t_{f} / (q{index[members[f][0].name]} * {coefficient[members[f][0].name]})" for f in plain]
     activities = "".join(f"a_{f}, " for f in system.families)
-    last.append(f"return mu_new, ca_new, mg_new, na, charge, total, ({activities}), settled")
+    last.append(f"return mu, ca, mg, na, charge, {'total' if free else '0.0'}, ({activities}), settled")
     return "\n".join([*text, *("    " + line for line in last), ""])
+
+
+class _Moving:
+    """A sum over species, each times ``factor`` of it, whose parts with a metal move with that metal."""
+
+    def __init__(self, name: str, members, weight, factor=lambda s: 1):
+        self.name = name
+        self.terms = {metal: [_times(factor(s), weight(s)) for s in members if s.metal == metal and factor(s)]
+                      for metal in ("", *METALS)}
+
+    def fixed(self) -> list[str]:
+        """Lines for the part that stays, and for what stands by a metal."""
+        return [f"{self.by(metal)} = {' + '.join(terms)}" for metal, terms in self.terms.items() if len(terms) > 1]
+
+    def by(self, metal: str) -> str:
+        """What stands by a metal (or by none), empty where nothing does."""
+        terms = self.terms[metal]
+        return "_".join([self.name, metal] if metal else [self.name]) if len(terms) > 1 else "".join(terms)
+
+    def now(self) -> str:
+        """The whole sum."""
+        parts = [f"{metal.lower()} * {self.by(metal)}" if metal else self.by(metal) for metal in self.terms if self.by(metal)]
+        return " + ".join(parts)
 
 
 def _find(system: Equations, name: str) -> Species:
@@ -183,17 +237,19 @@ def _inverse_gammas(species) -> tuple[dict[str, str], list[str]]:
             lines.append(f"{variable[text]} = {text}")
         return variable[text]
 
+    def power(found: str, exponent: int) -> str:
+        return found if exponent == 1 else named(" * ".join([found] * exponent))
+
     def coefficient(s: Species) -> str:
         if not s.charge:
             linear = s.gamma_b if s.gamma_b is not None else salting
-            return named(f"exp({-linear * LN10!r} * mu)")
+            if linear % salting:
+                return named(f"exp({-linear * LN10!r} * mu)")
+            return power(named(f"exp({-salting * LN10!r} * mu)"), round(linear / salting))
+        size = named(f"x / (1.0 + {s.ion_size} * y)" if s.ion_size else f"x / (1.0 + root) - {davies} * slope_a * mu")
         if s.gamma_b:
-            return named(f"exp({_times(s.charge**2, 'x')} / (1.0 + {s.ion_size} * y) + {-s.gamma_b * LN10!r} * mu)")
-        size = f"x / (1.0 + {s.ion_size} * y)" if s.ion_size else f"x / (1.0 + root) - {davies} * slope_a * mu"
-        found = named(f"exp({size})")
-        if abs(s.charge) > 1:
-            for _ in range(2):  # to the power of the charge, twice: its square stands in the exponent
-                found = named(" * ".join([found] * abs(s.charge)))
-        return found
+            return named(f"exp({_times(s.charge**2, size)} + {-s.gamma_b * LN10!r} * mu)")
+        charge = abs(s.charge)
+        return power(power(named(f"exp({size})"), charge), charge)
 
     return {s.name: coefficient(s) for s in species}, lines

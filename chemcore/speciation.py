@@ -107,7 +107,8 @@ def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Ve
         mu, ca, mg, na = start.mu, start.ca, start.mg, start.na
     else:
         ca, mg, na = 0.6 * totals.ca, 0.6 * totals.mg, 0.9 * totals.na
-        mu = 1e-6 + 2.0 * (totals.ca + totals.mg) + 0.5 * totals.na + hydrogen + 0.5 * abs(totals.strong)
+        pairs = sum(totals.anions[f] for f in families if f != free and ZERO_LEVEL[f] == -2)  # divalent
+        mu = 1e-6 + 0.93 * (2.0 * (totals.ca + totals.mg) + 0.5 * totals.na + hydrogen + 0.5 * abs(totals.strong) + pairs)
     mu, ca, mg, na, charge, free_total, activities, settled = system.solve(
         constants.k, hydrogen, LN10 * constants.slope_a, constants.slope_b, mu, ca, mg, na,
         totals.ca, totals.mg, totals.na, totals.strong, *fixed, air, lost, xp, PASSES)

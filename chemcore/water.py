@@ -103,6 +103,8 @@ def shortfall(water: Solution):
 
 def _or_nan(water: Solution, mu) -> Solution:
     """The water where its ionic strength has passed a check; all NaN in a row of a column that has not."""
+    if not isinstance(mu, np.ndarray):
+        return water
     failed = 0.0 * mu
     return water._replace(mu=mu, ca=water.ca + failed, totals=water.totals._replace(strong=water.totals.strong + failed))
 

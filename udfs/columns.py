@@ -70,22 +70,19 @@ def column_answers(entry: Function, given: list, shape: tuple[int, int], single:
         Gives the answer of one row from its cells.
     """
     size, width = shape[0] * shape[1], shape[1]
-    answers = np.empty(size, dtype=object)
-    done = np.zeros(size, dtype=bool)
+    found = np.full(size, math.nan)
     if entry.unit and not any(isinstance(argument.kind, Block) for argument in entry.arguments):
         with np.errstate(all="ignore"):  # what is not finite is asked again, alone
             for rows, values in _groups(entry, given, size):
                 try:
-                    found = np.broadcast_to(np.asarray(entry.body(*values), dtype=float), rows.shape)
+                    found[rows] = entry.body(*values)
                 except Exception:  # asked again row by row, each of which has its own sentence
                     continue
-                finite = np.isfinite(found)
-                answers[rows] = found
-                done[rows] = finite
-    for place in np.flatnonzero(~done).tolist():
+    answers = found.tolist()
+    for place in np.flatnonzero(~np.isfinite(found)).tolist():
         answers[place] = single(entry, [
             _of_row(argument, cell, *divmod(place, width)) for argument, cell in zip(entry.arguments, given)])
-    return tuple(zip(*[iter(answers.tolist())] * width))
+    return tuple(zip(*[iter(answers)] * width))
 
 
 def _by_row(argument: Argument, cell: Any) -> bool:
@@ -146,7 +143,7 @@ class _Column:
         return self.numbers[rows]
 
 
-def _groups(entry: Function, given: list, size: int) -> Iterator[tuple[np.ndarray, list]]:
+def _groups(entry: Function, given: list, size: int) -> Iterator[tuple[np.ndarray | slice, list]]:
     """Readable rows that can be worked out together, with the values of the arguments."""
     readable = np.ones(size, dtype=bool)
     try:
@@ -154,27 +151,32 @@ def _groups(entry: Function, given: list, size: int) -> Iterator[tuple[np.ndarra
     except DomainError:
         return
     keyed = [column for column in columns if column.keys is not None]
-    groups: dict[tuple, Any] = {}
-    if keyed:
-        for row in np.flatnonzero(readable).tolist():
-            groups.setdefault(tuple(column.keys[row] for column in keyed), []).append(row)
-    else:
-        groups[()] = np.flatnonzero(readable)
-    for key, members in groups.items():
+    for key, rows in _together(keyed, readable):
         keys = dict(zip(map(id, keyed), key))
+        try:
+            yield rows, [column.of(rows, keys.get(id(column))) for column in columns]
+        except DomainError:
+            continue
+
+
+def _together(keyed: list[_Column], readable: np.ndarray) -> Iterator[tuple[tuple, np.ndarray | slice]]:
+    """Readable rows of one key, few enough to be worked out at once, after their key."""
+    if not keyed and readable.all():
+        for start in range(0, readable.size, ROWS_TOGETHER):
+            yield (), slice(start, start + ROWS_TOGETHER)
+        return
+    groups: dict[tuple, list[int]] = {}
+    for row in np.flatnonzero(readable).tolist():
+        groups.setdefault(tuple(column.keys[row] for column in keyed), []).append(row)
+    for key, members in groups.items():
         for start in range(0, len(members), ROWS_TOGETHER):
-            rows = np.asarray(members[start:start + ROWS_TOGETHER])
-            try:
-                values = [column.of(rows, keys.get(id(column))) for column in columns]
-            except DomainError:
-                break
-            yield rows, values
+            yield key, np.asarray(members[start:start + ROWS_TOGETHER])
 
 
 def _as_floats(cells: list) -> np.ndarray:
     """Cells as an array, NaN where there is no number."""
     if set(map(type, cells)) == {float}:
-        return np.array(cells)
+        return np.fromiter(cells, float, len(cells))
     return np.array([
         cell if type(cell) is float else float(cell) if type(cell) is int and abs(cell) < 1e300 else math.nan
         for cell in cells])
