@@ -86,18 +86,21 @@ def density(acid: Acid, strength):
     DomainError
         For a powder, which has no volume to dose by.
     """
-    strength = checked_strength(acid, strength)
-    strength = require(strength < acid.powder_strength, "acid",
-                       lambda: f"{acid.name} acid of {strength:g} % is a powder: it is weighed, not measured in mL",
-                       strength)
     if isinstance(strength, np.ndarray):
-        return _curve(acid.name)(strength)
+        return _density(acid, strength)
     return _density_of_float(acid.name, strength)
 
 
 @lru_cache(maxsize=1024)
-def _density_of_float(name: str, strength: float) -> float:
-    return float(_curve(name)(strength))
+def _density_of_float(name: str, strength: float | None) -> float:
+    return float(_density(find_acid(name), strength))
+
+
+def _density(acid: Acid, strength):
+    strength = checked_strength(acid, strength)
+    return _curve(acid.name)(require(
+        strength < acid.powder_strength, "acid",
+        lambda: f"{acid.name} acid of {strength:g} % is a powder: it is weighed, not measured in mL", strength))
 
 
 @cache

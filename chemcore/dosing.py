@@ -30,7 +30,7 @@ def dosed_to_ph(water: Solution, target_ph, acid: Acid, co2_lost=0.0) -> Solutio
         lambda: f"pH {target_ph:g} would take more {acid.name} acid than the model reaches ({MOST_ACID:g} mol/kg, or "
                 f"an ionic strength of {MODEL_IONIC_STRENGTH:g}); ask for a higher pH",
         treated.mu)
-    return treated._replace(mu=mu)
+    return treated if mu is treated.mu else treated._replace(mu=mu)
 
 
 def acid_added(water: Solution, treated: Solution, acid: Acid):

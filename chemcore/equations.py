@@ -60,15 +60,16 @@ _ACCELERATION = f"""\
 
 
 class Equations:
-    """The equations of one set of families with one of them free (or none)."""
+    """The equations of a set of families with one of them free (or none), of which the set need not speak."""
 
     def __init__(self, families: tuple[str, ...], free: str | None, vented: bool):
-        self.families = families
+        self.families = tuple(dict.fromkeys([*families, *([free] if free else [])]))
         self.free = free
-        self.species = tuple(s for s in all_species() if s.family in (*families, "OH", "H", *METALS))
+        self.fixed = tuple(f for f in self.families if f != free)
+        self.species = tuple(s for s in all_species() if s.family in (*self.families, "OH", "H", *METALS))
         self.source = _write(self, vented)
         namespace: dict = {}
-        exec(compile(self.source, f"<equations {'+'.join(families)}>", "exec"), namespace)  # our own text
+        exec(compile(self.source, f"<equations {'+'.join(self.families)}>", "exec"), namespace)  # our own text
         self.solve = namespace["solve"]
 
 
@@ -112,13 +113,13 @@ def _write(system: Equations, vented: bool) -> str:
     carried = {f: _Moving(f"n_{f}", members[f], weight, lambda s, f=f: -members[f][0].charge - s.h if f in open_ended else s.h)
                for f in bound}
     for one in (hydroxide, *whole.values(), *carried.values()):
-        lines += one.fixed()
+        lines += one.fixed
     taken = "".join(f" - {_times(-members[f][0].charge, f't_{f}')}" for f in system.families
                     if f != free and f not in open_ended)
     lines.append(f"fixed = strong + {protons}{taken}")
     for metal in METALS:
-        lines.append(f"m_{metal} = " + " + ".join(
-            [weight(_find(system, metal))] + [weight(s) for s in water if s.metal == metal]))
+        alone = [weight(_find(system, metal)), *(weight(s) for s in water if s.metal == metal)]
+        lines.append(f"m_{metal} = {' + '.join(alone)}")
 
     # the anions from the metals, the metals from the anions
     inner = []
@@ -134,7 +135,7 @@ def _write(system: Equations, vented: bool) -> str:
     if free in bound:
         inner += [charge, f"a_{free} = charge / ({carried[free].now()})"]
     for metal in METALS:
-        pairs = "".join(f" + a_{f} * {whole[f].by(metal)}" for f in bound if whole[f].by(metal))
+        pairs = "".join(f" + a_{f} * {whole[f].parts[metal]}" for f in bound if metal in whole[f].parts)
         inner.append(f"{metal.lower()} = t_{metal} / (m_{metal}{pairs})")
     lines += [f"for _ in range({METAL_PASSES}):", "    ca_old, mg_old = ca, mg", *("    " + line for line in inner)]
 
@@ -179,23 +180,17 @@ class _Moving:
     """A sum over species, each times ``factor`` of it, whose parts with a metal move with that metal."""
 
     def __init__(self, name: str, members, weight, factor=lambda s: 1):
-        self.name = name
-        self.terms = {metal: [_times(factor(s), weight(s)) for s in members if s.metal == metal and factor(s)]
-                      for metal in ("", *METALS)}
-
-    def fixed(self) -> list[str]:
-        """Lines for the part that stays, and for what stands by a metal."""
-        return [f"{self.by(metal)} = {' + '.join(terms)}" for metal, terms in self.terms.items() if len(terms) > 1]
-
-    def by(self, metal: str) -> str:
-        """What stands by a metal (or by none), empty where nothing does."""
-        terms = self.terms[metal]
-        return "_".join([self.name, metal] if metal else [self.name]) if len(terms) > 1 else "".join(terms)
+        self.parts: dict[str, str] = {}
+        self.fixed: list[str] = []
+        for metal in ("", *METALS):
+            terms = " + ".join(_times(factor(s), weight(s)) for s in members if s.metal == metal and factor(s))
+            if terms:
+                self.parts[metal] = f"{name}_{metal}" if metal else name
+                self.fixed.append(f"{self.parts[metal]} = {terms}")
 
     def now(self) -> str:
-        """The whole sum."""
-        parts = [f"{metal.lower()} * {self.by(metal)}" if metal else self.by(metal) for metal in self.terms if self.by(metal)]
-        return " + ".join(parts)
+        """The whole sum; ``parts`` has what stands by each metal (and by none), ``fixed`` the lines that set it."""
+        return " + ".join(f"{metal.lower()} * {part}" if metal else part for metal, part in self.parts.items())
 
 
 def _find(system: Equations, name: str) -> Species:

@@ -57,10 +57,7 @@ class ARRAY:
 
 def backend(*values: Any):
     """:data:`ARRAY` where any value is an array, else :data:`FLOAT`."""
-    for value in values:
-        if isinstance(value, np.ndarray):
-            return ARRAY
-    return FLOAT
+    return ARRAY if np.ndarray in map(type, values) else FLOAT
 
 
 def require(condition, argument: str, reason: Callable[[], str], value):

@@ -6,6 +6,7 @@ The same code serves a single water (floats) and a column of waters (arrays of o
 from __future__ import annotations
 
 import math
+from functools import cache
 from typing import NamedTuple
 
 from chemcore.equations import equations
@@ -73,6 +74,11 @@ def strong_charge(alkalinity, anions: dict):
     return total
 
 
+@cache
+def _divalent(families: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(family for family in families if ZERO_LEVEL[family] == -2)
+
+
 def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Venting | None = None,
                 start: Solution | None = None) -> Solution:
     """Equilibrium at a fixed pH.
@@ -96,9 +102,8 @@ def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Ve
     Solution
         With NaN for ionic strength, charge and free total where the substitution did not settle.
     """
-    families = tuple(dict.fromkeys([*totals.anions, *([free] if free else [])]))
-    system = equations(families, free, venting is not None)
-    fixed = [totals.anions[f] for f in families if f != free]
+    system = equations(tuple(totals.anions), free, venting is not None)
+    fixed = [totals.anions[f] for f in system.fixed]
     constants = constants_at(temp_c)
     xp = backend(ph, temp_c, totals.ca, totals.mg, totals.na, totals.strong, *fixed, *(venting or ()))
     air, lost = venting or (0.0, 0.0)
@@ -106,9 +111,11 @@ def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Ve
     if start is not None:
         mu, ca, mg, na = start.mu, start.ca, start.mg, start.na
     else:
+        mu = 2.0 * (totals.ca + totals.mg) + 0.5 * totals.na + hydrogen + 0.5 * abs(totals.strong)
+        for family in _divalent(system.fixed):
+            mu = mu + totals.anions[family]
+        mu = 1e-6 + 0.93 * mu  # pairs take off some
         ca, mg, na = 0.6 * totals.ca, 0.6 * totals.mg, 0.9 * totals.na
-        pairs = sum(totals.anions[f] for f in families if f != free and ZERO_LEVEL[f] == -2)  # divalent
-        mu = 1e-6 + 0.93 * (2.0 * (totals.ca + totals.mg) + 0.5 * totals.na + hydrogen + 0.5 * abs(totals.strong) + pairs)
     mu, ca, mg, na, charge, free_total, activities, settled = system.solve(
         constants.k, hydrogen, LN10 * constants.slope_a, constants.slope_b, mu, ca, mg, na,
         totals.ca, totals.mg, totals.na, totals.strong, *fixed, air, lost, xp, PASSES)
@@ -116,7 +123,7 @@ def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Ve
         mu, charge, free_total = (xp.where(settled, value, math.nan) for value in (mu, charge, free_total))
     if free:
         totals = totals.with_anion(free, free_total)
-    return Solution(ph, temp_c, mu, ca, mg, na, dict(zip(families, activities)), totals, charge, constants)
+    return Solution(ph, temp_c, mu, ca, mg, na, dict(zip(system.families, activities)), totals, charge, constants)
 
 
 def solve_for_ph(temp_c, totals: Totals, venting: Venting | None = None):

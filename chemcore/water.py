@@ -76,19 +76,20 @@ def source_water(alkalinity, ph, ions: Ions | None = None, temp_c=20.0, phosphat
     water = speciated(alkalinity, ph, ions, temp_c, phosphate)
     others = "hydroxide and phosphate" if "PO4" in water.totals.anions else "hydroxide"
     short, rounded = shortfall(water)
-    maximum = backend(water.mu).maximum
-    totals = water.totals.with_anion("CO3", maximum(water.totals.anions["CO3"], 0.0))
-    water = water._replace(totals=totals._replace(strong=totals.strong + short))
-    water = _or_nan(water, require(
+    mu = require(
         rounded, "ph",
         lambda: f"pH {ph:g} does not go with an alkalinity of {alkalinity:g} mg/L as CaCO3: {others} alone would be "
                 "more than that; look at both readings again",
-        water.mu))
-    return _or_nan(water, require(
-        water.mu <= MODEL_IONIC_STRENGTH, "ions",
+        water.mu)
+    mu = require(
+        mu <= MODEL_IONIC_STRENGTH, "ions",
         lambda: f"this is a brine: what is dissolved takes the ionic strength past {MODEL_IONIC_STRENGTH:g} mol/kg, where "
                 "the model ends (brewing liquor is below 0.1); look at the figures, which are in mg/L",
-        water.mu))
+        mu)
+    failed = 0.0 * mu  # NaN in a row of a column that has not passed
+    ca, mg, na, anions, strong = water.totals
+    anions = {**anions, "CO3": backend(mu).maximum(anions["CO3"], 0.0)}
+    return water._replace(mu=mu, ca=water.ca + failed, totals=Totals(ca, mg, na, anions, strong + short + failed))
 
 
 def shortfall(water: Solution):
@@ -99,14 +100,6 @@ def shortfall(water: Solution):
     """
     short = backend(water.charge).maximum(-water.charge, 0.0)
     return short, short <= alkalinity_per_kg(constant("report_rounding"))
-
-
-def _or_nan(water: Solution, mu) -> Solution:
-    """The water where its ionic strength has passed a check; all NaN in a row of a column that has not."""
-    if not isinstance(mu, np.ndarray):
-        return water
-    failed = 0.0 * mu
-    return water._replace(mu=mu, ca=water.ca + failed, totals=water.totals._replace(strong=water.totals.strong + failed))
 
 
 def dissolved_ions(ions: Ions) -> Totals:

@@ -16,13 +16,15 @@ from udfs.reading import ERRORS, passed_on, read
 
 __all__ = ["ERRORS", "evaluate"]
 
+_RANGES = frozenset((tuple, list))
+
 
 def evaluate(entry: Function, cells: tuple) -> Any:
     """Answer of one catalogue function for cell arguments; never raises for any cell."""
     missing = len(entry.arguments) - len(cells)
     if missing < 0:
         return f"Check arguments: {entry.name} takes at most {len(entry.arguments)}, {len(cells)} are given"
-    given = [_unwrapped(cell) if type(cell) in (tuple, list) else cell for cell in cells]
+    given = [_unwrapped(cell) if type(cell) in _RANGES else cell for cell in cells]
     if missing:
         given += [None] * missing
     try:

@@ -32,6 +32,8 @@ def common_shape(entry: Function, given: list) -> tuple[int, int] | None:
     for argument, cell in zip(entry.arguments, given):
         if type(cell) is not tuple or isinstance(argument.kind, Block):
             continue
+        if isinstance(argument.kind, IonCells) and len(cell) == 1 and len(cell[0]) == len(ION_NAMES):
+            continue
         widths = set(map(len, cell))
         if not widths or widths == {0}:
             raise DomainError(argument.name, "the range is empty")

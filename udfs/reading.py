@@ -32,7 +32,7 @@ def read(argument: Argument, cell: Any) -> Any:
     kind = argument.kind
     if type(cell) is float and type(kind) is Quantity and kind.low <= cell <= kind.high:
         return cell
-    if empty(cell) or (type(kind) is IonCells and type(cell) is tuple and all(map(empty, chain.from_iterable(cell)))):
+    if empty(cell):
         return _default(argument)
     if type(cell) is str and (cell in _CODES or cell.startswith("Check ")):
         raise DomainError(argument.name, "an error stands in the cell")
@@ -82,14 +82,17 @@ def _default(argument: Argument) -> Any:
 
 def _ions(argument: Argument, cell: Any) -> Ions:
     cells = list(chain.from_iterable(cell)) if type(cell) is tuple else [cell]
+    high = argument.kind.high
+    if len(cells) == len(ION_NAMES):
+        for value in cells:
+            if type(value) is not float or not 0.0 <= value <= high:
+                break
+        else:
+            return Ions(*cells)
+    if all(map(empty, cells)):
+        return _default(argument)
     if len(cells) != len(ION_NAMES):
         raise DomainError(argument.name, ION_RULE)
-    high = argument.kind.high
-    for value in cells:
-        if type(value) is not float or not 0.0 <= value <= high:
-            break
-    else:
-        return Ions(*cells)
     values = []
     for name, value in zip(ION_NAMES, cells):
         if empty(value):
