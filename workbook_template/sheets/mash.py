@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from chemcore.tables import rows as table_rows
+from chemcore.mash import typical_malts
 from workbook_template import scenario
 from workbook_template.book import Book
 from workbook_template.layout import celsius, liquid_strength, looked_up, shelf_row
@@ -253,15 +253,14 @@ def _malts(sheet) -> None:
     sheet.headers(MALT_HEAD, 0, ["Malt", "pH in demin. water", "Buffering, mEq/(kg·pH)"], height=32)
     sheet.across(MALT_HEAD, 3, LABEL, "Source of the figures", "header")
     sheet.across(MALT_HEAD, FIGURE, NOTE, "Note", "header")
-    known = table_rows("malts")
+    known = list(typical_malts().items())
     for offset in range(MALT_ROWS):
         row = MALT_FIRST + offset
-        malt = known[offset] if offset < len(known) else None
-        cells = ((malt["malt"], "plain"), (float(malt["ph"]), "ph"), (float(malt["buffering"]), "share")) if malt else (
-            (None, "plain"), (None, "ph"), (None, "share"))
-        for column, (value, number) in enumerate(cells):
+        name, malt = known[offset] if offset < len(known) else (None, None)
+        figures = (name, malt.ph, malt.buffering) if malt else (None,) * 3
+        for column, (value, number) in enumerate(zip(figures, ("plain", "ph", "share"))):
             sheet.input(row, column, value, number)
-        source, note = (malt["source"], malt["note"]) if malt else ("", "")
+        source, note = (malt.source, malt.note) if malt else ("", "")
         for first, last, text in ((3, LABEL, source), (FIGURE, NOTE, note)):
             sheet.raw.merge_range(row, first, row, last, text, sheet.book.style("input", "wrap"))
         sheet.raw.set_row(row, 4 + 13 * max(1, -(-len(source) // 125), -(-len(note) // 70)))
