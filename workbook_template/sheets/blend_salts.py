@@ -159,7 +159,7 @@ def _blend(sheet) -> None:
     sheet.formula(BLEND, 1, f'=IF(Mix_problem="",{c["litres"]}/LITRES(1,Volume_unit),"")', "result", "right", "share")
     sheet.formula(BLEND, 2, '=IF(Mix_problem="",100,"")', "result", "right", "share")
     _shown(sheet, BLEND, "Mix_used>0")
-    sheet.formula(BLEND, NOTE, "=Mix_problem", "remark")
+    sheet.formula(BLEND, NOTE, '=Mix_problem&""', "remark")
 
 
 def _salt(sheet, row: int, salt: Salt) -> None:
