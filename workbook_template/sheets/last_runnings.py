@@ -15,7 +15,7 @@ FIRST, LAST = HEAD + 1, HEAD + ROWS
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [18, 12, 13, 12, 12, 3, 44, 14, 48])
+    sheet = book.sheet(NAME, [18, 12, 13, 12, 12, 3, 44, 14, 54])
     sheet.text(0, 0, "Last runnings", "title")
     sheet.across(1, 0, 8, "Read volume, pH and gravity of the runnings; leave a cell empty where a reading was missed. Past the limit "
                           "tannins come along: stop, and top the kettle up with water.", "lead")
@@ -36,7 +36,7 @@ def write(book: Book) -> None:
     series(chart, "gravity, °P", NAME, rows, 0, 2, y2_axis=True, line={"color": OCHRE, "width": 2.25}, **dots)
     series(chart, "lowest gravity", NAME, ends, 10, 12, y2_axis=True, line=LIMIT_2)
     chart.show_blanks_as("span")
-    sheet.raw.insert_chart(21, 6, chart, {"x_scale": 1.55, "y_scale": 1.25, "object_position": 2})
+    sheet.raw.insert_chart(21, 6, chart, {"x_scale": 1.6, "y_scale": 1.25, "object_position": 2})
     sheet.finish(area=(0, 0, 41, 8), tall=1)
 
 

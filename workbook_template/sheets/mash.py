@@ -25,7 +25,7 @@ WORKINGS = 15
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [22, 10, 12, 9, 8, 12, 8, 27, 2, 40, 11, 7, 7, 36, 3, 20, 16, 16, 12, 12])
+    sheet = book.sheet(NAME, [27, 12, 15, 12, 9, 13, 9, 27, 2, 42, 11, 7, 7, 40, 3, 20, 16, 16, 12, 12])
     sheet.text(0, 0, "Mash", "title")
     sheet.across(1, 0, NOTE, "One mash: its liquor and its grist. The pH is a prediction, which is why an interval stands beside it; give "
                              "part of the acid, read a cooled sample, then the rest.", "lead")
@@ -263,7 +263,7 @@ def _malts(sheet) -> None:
         source, note = (malt.source, malt.note) if malt else ("", "")
         for first, last, text in ((3, LABEL, source), (FIGURE, NOTE, note)):
             sheet.raw.merge_range(row, first, row, last, text, sheet.book.style("input", "wrap"))
-        sheet.raw.set_row(row, 4 + 13 * max(1, -(-len(source) // 125), -(-len(note) // 70)))
+        sheet.raw.set_row(row, 2 + max(sheet.height(source, 3, LABEL), sheet.height(note, FIGURE, NOTE)))
     sheet.limits((MALT_FIRST, 1), (MALT_LAST, 1), 2.5, 7, "A malt's pH")
     sheet.limits((MALT_FIRST, 2), (MALT_LAST, 2), 1, 200, "A malt's buffering")
     for name, column in (("name", 0), ("pH", 1), ("buffering", 2)):
