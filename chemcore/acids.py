@@ -137,17 +137,17 @@ def moles_of_mass(grams, acid: Acid, strength):
     return grams * (checked_strength(acid, strength) / 100.0) / acid.molar_mass
 
 
-def protons_released(acid: Acid, ph, temp_c=20.0):
+def protons_released(acid: Acid, ph):
     """Mean number of hydrogen ions that one molecule has given off at this pH.
 
-    At an ionic strength of 0.005 mol/kg (a treated brewing water), ion pairs left out.
+    At 20 °C and an ionic strength of 0.005 mol/kg (a treated brewing water), ion pairs left out.
     """
     trace = 1e-9
     salt = constant("nominal_ionic_strength")
     anions = {"Cl": salt}
     if acid.family != "Cl":
         anions[acid.family] = trace
-    found = molalities(solve_at_ph(ph, temp_c, Totals(0.0, 0.0, salt, anions, 0.0)))
+    found = molalities(solve_at_ph(ph, constant("report_temperature"), Totals(0.0, 0.0, salt, anions, 0.0)))
     members = [s for s in all_species() if s.family == acid.family and not s.metal]
     total = sum(found[s.name] for s in members)
     return sum((acid.protons - s.h) * found[s.name] for s in members) / total

@@ -72,12 +72,6 @@ def plato_after_top_up(litres, plato, added_litres):
     return plato * mass / (mass + added_litres * report_density())
 
 
-def litres_after_top_up(litres, plato, added_litres):
-    """Litres of wort after water was added."""
-    mass = wort_mass(litres, plato) + added_litres * report_density()
-    return _volume(mass, plato_after_top_up(litres, plato, added_litres))
-
-
 def boil_minutes(litres, plato, target_plato, evaporation_l_per_h):
     """Minutes of boil that concentrate the wort to a gravity; evaporation as litres of water at 20 °C an hour.
 

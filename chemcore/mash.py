@@ -34,9 +34,20 @@ class Malt(NamedTuple):
     buffering: float
 
 
-def typical_malts() -> dict[str, Malt]:
-    """A kg of each malt of ``data/malts.csv``: typical figures, to give way to the maltster's."""
-    return {row["malt"]: Malt(1.0, float(row["ph"]), float(row["buffering"])) for row in rows("malts")}
+class TypicalMalt(NamedTuple):
+    """A row of ``data/malts.csv``: a :class:`Malt` that also says where its figures are from."""
+
+    kg: float
+    ph: float
+    buffering: float
+    source: str
+    note: str
+
+
+def typical_malts() -> dict[str, TypicalMalt]:
+    """A kg of each malt by its name: typical figures, to give way to the maltster's."""
+    return {row["malt"]: TypicalMalt(1.0, float(row["ph"]), float(row["buffering"]), row["source"], row["note"])
+            for row in rows("malts")}
 
 
 class _Buffer(NamedTuple):

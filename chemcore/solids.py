@@ -137,6 +137,8 @@ def saturation_index(solid: Solid, ph, calcium, alkalinity, phosphate, temp_c=20
 def calcium_solubility(ph, phosphate, solid: Solid, temp_c=20.0, ions: Ions | None = None):
     """Calcium in mg/L that stays dissolved beside a phosphate solid at a held pH and phosphate level.
 
+    Infinite where more than about 4 g/L does, which is where the model ends.
+
     Parameters
     ----------
     ph
@@ -152,7 +154,7 @@ def calcium_solubility(ph, phosphate, solid: Solid, temp_c=20.0, ions: Ions | No
     Raises
     ------
     DomainError
-        Without phosphate, or where more than about 4 g/L stays dissolved, past the range of the model.
+        Without phosphate.
     """
     require_phosphate(solid)
     phosphate = require(phosphate > 0.0, "phosphate",
@@ -173,17 +175,12 @@ def calcium_solubility(ph, phosphate, solid: Solid, temp_c=20.0, ions: Ions | No
         return index_in(solve_at_ph(ph, temp_c, totals), solid)
 
     values = (ph, temp_c, p, mg, na, cl, so4)
-    found = find_root(index, LEAST_CALCIUM, MOST_CALCIUM, values, backend(*values))
-    found = require(found == found, "ph",
-                    lambda: f"at pH {ph:g} and {phosphate:g} mg/L phosphate more calcium stays dissolved beside "
-                            f"{solid.name} than the model reaches, {calcium_ceiling():.0f} mg/L; there is no limit "
-                            "in practice", found)
-    return per_litre(backend(found).exp(LN10 * found), constant("molar_mass_calcium"))
-
-
-def calcium_ceiling() -> float:
-    """Highest calcium, mg/L, that :func:`calcium_solubility` answers with."""
-    return per_litre(10.0**MOST_CALCIUM, constant("molar_mass_calcium"))
+    xp = backend(*values)
+    found = find_root(index, LEAST_CALCIUM, MOST_CALCIUM, values, xp)
+    unlimited = found != found
+    if np.any(unlimited):
+        unlimited = unlimited & (index(MOST_CALCIUM, *values) < 0.0)
+    return xp.where(unlimited, np.inf, per_litre(xp.exp(LN10 * found), constant("molar_mass_calcium")))
 
 
 def calcium_safe_ph(alkalinity, ph, calcium, acid: Acid, solid: Solid, temp_c=20.0, tank_temp_c=None,

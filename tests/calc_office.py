@@ -9,30 +9,32 @@ from udfs.hosts import HostError
 from udfs.hosts.calc import office
 
 
-def programs():
-    """The LibreOffice of this machine; a skip says why there is none.
-
-    With SPARGESHEET_REQUIRE_OFFICE in the environment, as in CI, its absence is a failure.
-    """
-    reason = ""
-    try:
-        found = office.find()
-        done = subprocess.run([found.python, "-c", "import uno"], env=office.environment(), capture_output=True)
-        if done.returncode:
-            reason = f"{found.python} cannot work LibreOffice: no module uno"
-    except (HostError, OSError) as error:
-        reason = str(error)
-    if not reason:
-        return found
+def missing(reason):
+    """A skip that says why; with SPARGESHEET_REQUIRE_OFFICE in the environment, as in CI, a failure."""
     if os.environ.get("SPARGESHEET_REQUIRE_OFFICE"):
         pytest.fail(f"the tests in Calc are required here, but {reason}")
     pytest.skip(reason)
 
 
+def programs():
+    """The LibreOffice of this machine."""
+    try:
+        return office.find()
+    except HostError as error:
+        missing(str(error))
+
+
 @pytest.fixture(scope="session")
 def libreoffice():
-    """The LibreOffice of this machine."""
-    return programs()
+    """The LibreOffice of this machine, with a Python that can work it."""
+    found = programs()
+    try:
+        done = subprocess.run([found.python, "-c", "import uno"], env=office.environment(), capture_output=True)
+    except OSError as error:
+        missing(str(error))
+    if done.returncode:
+        missing(f"{found.python} cannot work LibreOffice: no module uno")
+    return found
 
 
 @pytest.fixture(scope="session")

@@ -11,7 +11,6 @@ from udfs import (  # noqa: F401  (each adds its functions)
     dosing,
     gravity,
     learning,
-    liquor,
     mash,
     purchasing,
     runoff,
@@ -20,6 +19,7 @@ from udfs import (  # noqa: F401  (each adds its functions)
     titration,
     uncertainty,
     units,
+    water,
 )
 from udfs.catalogue import CATALOGUE, Function
 from udfs.cells import ERRORS, evaluate

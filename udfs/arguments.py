@@ -84,6 +84,12 @@ def _strengths() -> str:
     return ", ".join(f"{name} {find_acid(name).default_strength:g}" for name in acid_names())
 
 
+def _unit(text: str) -> str:
+    """The text as it is, where it names a unit of volume; DomainError otherwise."""
+    litres_per_unit(text)
+    return text
+
+
 def _status_part(text: str) -> str:
     part = text.strip().lower()
     if part not in STATUS_PARTS:
@@ -165,7 +171,7 @@ ACID = Word("Acid by trade name, chemical name or formula", find_acid, acid_name
 SOLID = Word("Solid that may form", find_solid, solid_names())
 SALT = Word("Salt by trade name or formula, with its water of crystals", find_salt, salt_names())
 AIM = Word("What it is dosed for", find_aim, AIMS)
-UNIT = Word("Unit of volume", lambda text: (litres_per_unit(text), text)[1], unit_names())
+UNIT = Word("Unit of volume", _unit, unit_names())
 FUNCTION = Word("Name of a function of this add-in", str)
 STATUS_PARTS = ("all", "version", "host", "python", "folder")
 STATUS_PART = Word("What to say, all of it where left out", _status_part, STATUS_PARTS)

@@ -51,12 +51,14 @@ class Argument:
 class Function:
     """One function of the catalogue."""
 
-    def __init__(self, body: Callable, category: str, unit: str, kinds: dict[str, Argument], cells: int = 1):
+    def __init__(self, body: Callable, category: str, unit: str, kinds: dict[str, Argument], cells: int = 1,
+                 words: str = ""):
         self.name = body.__name__.upper()
         self.body = body
         self.category = category
         self.unit = unit
         self.cells = cells
+        self.words = words
         self.arguments = tuple(kinds.values())
         self.required = sum(1 for argument in self.arguments if argument.required)
 
@@ -87,7 +89,9 @@ class Function:
     @property
     def description(self) -> str:
         """Summary with the unit of the answer, for a function wizard."""
-        return f"{self.summary} Answer: {self.unit}." if self.unit else self.summary
+        if not self.unit:
+            return self.summary
+        return f"{self.summary} Answer: {self.unit}{f', or: {self.words}' if self.words else ''}."
 
     @property
     def signature(self) -> str:
@@ -96,7 +100,7 @@ class Function:
         return f"{self.name}({', '.join(names)})"
 
 
-def function(category: str, unit: str = "", cells: int = 1) -> Callable[[Callable], Callable]:
+def function(category: str, unit: str = "", cells: int = 1, words: str = "") -> Callable[[Callable], Callable]:
     """Add the function below to the catalogue.
 
     Parameters
@@ -108,6 +112,8 @@ def function(category: str, unit: str = "", cells: int = 1) -> Callable[[Callabl
     cells
         Cells in the row that one answer fills; such a function answers with a sequence and takes no ranges to
         broadcast.
+    words
+        Text that stands in place of a figure where there is none, although nothing is wrong with what was asked.
     """
 
     def add(body: Callable) -> Callable:
@@ -123,7 +129,7 @@ def function(category: str, unit: str = "", cells: int = 1) -> Callable[[Callabl
             arguments[parameter.name] = Argument(
                 parameter.name, kind, required, None if required else parameter.default,
                 texts.get(parameter.name, ""))
-        entry = Function(body, category, unit, arguments, cells)
+        entry = Function(body, category, unit, arguments, cells, words)
         CATALOGUE[entry.name] = entry
         return body
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Annotated
 
@@ -33,6 +34,7 @@ LeastSolid = Annotated[str, replace(_PHOSPHATE, help="Solid that may form; left 
 PromptSolid = Annotated[str, replace(_PHOSPHATE, help="Solid that may form; left out: octacalcium phosphate")]
 
 _WEIGH = "give the strength of its solution"
+NO_LIMIT = "no limit in practice"
 
 
 @function("Calcium", "log10(IAP/K)")
@@ -57,11 +59,12 @@ def saturation_index(solid: SolidName, ph: ReadPH, calcium: Calcium, alkalinity:
     return solids.saturation_index(solid, ph, calcium, alkalinity, phosphate, temp_c, ions)
 
 
-@function("Calcium", "mg/L")
+@function("Calcium", "mg/L", words=NO_LIMIT)
 def calcium_solubility(ph: ReadPH, phosphate: Phosphate, solid: LeastSolid = "hydroxyapatite", temp_c: TempC = 20.0,
                        ions: IonRange = None):
     """Calcium that stays dissolved at a pH and a phosphate level. Hydroxyapatite is the thermodynamic limit.
 
+    The model ends at about 4 g/L; where more stays dissolved, the answer is a text.
     Common practice (no source) says about 4 mg/L at pH 6 and 400 mg/L at pH 5.5, 100 to 1. No one solid, temperature and
     phosphate level gives both: from 95 to 475 mg/L phosphate and 20 to 77 °C one solid's two limits stand 3 to 13 to 1.
     4 at pH 6 needs hydroxyapatite and heat (77 °C at 43 mg/L phosphate, 49 °C at 190), where pH 5.5 then gives 19 to 20.
@@ -82,7 +85,8 @@ def calcium_solubility(ph: ReadPH, phosphate: Phosphate, solid: LeastSolid = "hy
     As SATURATION_INDEX, solved for calcium at an index of 0. Databases differ on hydroxyapatite: phreeqc.dat's -54.5
     would give about 6 times this calcium.
     """
-    return solids.calcium_solubility(ph, phosphate, solid, temp_c, ions)
+    limit = solids.calcium_solubility(ph, phosphate, solid, temp_c, ions)
+    return NO_LIMIT if isinstance(limit, float) and limit == math.inf else limit
 
 
 @function("Calcium", "pH")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
@@ -16,6 +17,11 @@ from chemcore.safety import cautions
 FONT = "Arial"
 INK, PAPER, BAND, INPUT, LINE, WARN = "#1F2A30", "#FFFFFF", "#E7EDE8", "#FFF6D6", "#B9C4BD", "#B3261E"
 GREEN = "#2F4A3C"
+#: The font of the whole book, empty cells included: the widths of columns count in its digits, so where they counted in
+#: Excel's own font, a program without that font drew every column wider. "none": no font of a theme takes its place.
+_BASE = {"font_name": FONT, "font_size": 10, "font_scheme": "none"}
+#: Pixels of a letter of running text, rather too many, and points of a line.
+LETTER, LINE_HEIGHT = 6.0, 12.75
 #: Written into the file instead of the clock, so that building twice gives the same bytes.
 BUILT = datetime(2026, 1, 1)
 
@@ -33,7 +39,9 @@ class Book:
     def __init__(self, path: Path | str, values: Mapping[tuple[str, int, int], Any] | None = None):
         self.values = values or {}
         self.formulas: list[tuple[str, int, int]] = []
-        self.workbook = xlsxwriter.Workbook(str(path), {"default_date_format": NUMBERS["date"]})
+        self.workbook = xlsxwriter.Workbook(str(path), {
+            "default_date_format": NUMBERS["date"],
+            "default_format_properties": dict(_BASE)})
         self.workbook.calc_on_load = False  # a recalculation on load would show #NAME? where there is no add-in
         self.workbook.set_properties({
             "title": "Batch plan: acid for brewing liquor", "author": "", "created": BUILT,
@@ -44,7 +52,7 @@ class Book:
         """The format for one or more purposes (see ``_PURPOSES``), or numbers of ``NUMBERS``."""
         key = (purposes, tuple(sorted(extra.items())))
         if key not in self._formats:
-            properties = {"font_name": FONT, "font_size": 10, "font_color": INK, "valign": "vcenter"}
+            properties = {"font_color": INK, "valign": "vcenter"}
             for purpose in purposes:
                 properties.update(_PURPOSES[purpose] if purpose in _PURPOSES else {"num_format": NUMBERS[purpose]})
             properties.update(extra)
@@ -97,12 +105,18 @@ class Sheet:
         self.name = name
         self.raw = book.workbook.add_worksheet(name)
         self.raw.hide_gridlines(2)
+        self.columns = columns
         for index, width in enumerate(columns):
             self.raw.set_column(index, index, width, book.style("text"))
 
     def text(self, row: int, column: int, text: Any, *purposes: str) -> None:
         """A constant text or number."""
         self.raw.write(row, column, text, self.book.style(*(purposes or ("text",))))
+
+    def height(self, text: str, first: int, last: int) -> float:
+        """Points that a text takes when it is wrapped into these columns."""
+        letters = int(sum(7 * width + 5 for width in self.columns[first:last + 1]) / LETTER)
+        return 2.25 + LINE_HEIGHT * sum(max(1, len(textwrap.wrap(part, letters))) for part in text.split("\n"))
 
     def label(self, row: int, column: int, text: str) -> None:
         """What stands beside a figure; one that begins with ``=`` is a formula."""
@@ -157,9 +171,10 @@ class Sheet:
                 self.text(row, first + offset, title, "header")
         self.raw.set_row(row, height)
 
-    def cautions(self, row: int, last: int, height: float = 34) -> None:
+    def cautions(self, row: int, last: int) -> None:
         """The usual cautions across the sheet."""
-        self.across(row, 0, last, " ".join(cautions()), "caution", height=height)
+        text = " ".join(cautions())
+        self.across(row, 0, last, text, "caution", height=6 + self.height(text, 0, last))
 
     def choice(self, first: tuple[int, int], last: tuple[int, int], source: str | list[str], what: str, *,
                free: bool = False) -> None:

@@ -167,6 +167,13 @@ def test_empty_optional_cells_mean_the_default():
         *[call("CALCIUM_SOLUBILITY", 6.0, 190.0)] * 2)
 
 
+def test_calcium_without_a_limit_in_practice_accuses_no_input():
+    least = call("CALCIUM_SOLUBILITY", 6.0, 190.0)
+    assert call("CALCIUM_SOLUBILITY", 3.0, 190.0) == "no limit in practice"
+    assert call("CALCIUM_SOLUBILITY", column(6.0, 3.0, "#N/A"), 190.0) == column(
+        pytest.approx(least, rel=1e-12), "no limit in practice", "#N/A")
+
+
 def test_a_range_of_one_cell_is_that_cell():
     assert call("ACID_DOSE", *(((cell,),) for cell in WATER)) == DOSE
     assert dose(alkalinity=((None,),)).startswith("Check alkalinity: the cell is empty")

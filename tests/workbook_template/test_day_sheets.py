@@ -97,6 +97,26 @@ def test_own_limits_must_be_typed(desk):
     assert desk.read(RUNNINGS, 4, 7) == pytest.approx(9 + (5.6 - 5.58) / (5.72 - 5.58), rel=1e-9)
 
 
+@pytest.mark.parametrize("times, shown", [(0.1, "0.99"), (1, "9.86"), (2, "19.7"), (100, "986"), (1000, "9,857")])
+def test_the_reason_has_the_cut_off_as_it_is_shown(desk, times, shown):
+    for row in range(last_runnings.FIRST, last_runnings.FIRST + 7):
+        desk.type(RUNNINGS, row, 0, times * desk.read(RUNNINGS, row, 0))
+    desk.work_out()
+    assert desk.read(RUNNINGS, 5, 7) == f"pH rose to 5.7 at {shown} hL"
+
+
+def test_the_reason_says_that_there_is_none_and_what_is_wrong(desk):
+    desk.type(RUNNINGS, 4, 1, "own limits")
+    desk.type(RUNNINGS, 5, 1, 8.0)
+    desk.type(RUNNINGS, 6, 1, 1.0)
+    desk.work_out()
+    assert desk.read(RUNNINGS, 5, 7) == "no limit reached by 10.5 hL"
+    desk.type(RUNNINGS, last_runnings.FIRST + 1, 0, 20.0)
+    desk.work_out()
+    assert desk.read(RUNNINGS, 5, 7) == desk.read(RUNNINGS, 4, 7)
+    assert desk.read(RUNNINGS, 5, 7).startswith("Check litres: ")
+
+
 def test_the_kettle_reaches_its_gravity_either_way(desk):
     litres, minutes = desk.read(RUNNINGS, 10, 7), desk.read(RUNNINGS, 17, 7)
     topped, wanted = desk.read(RUNNINGS, 15, 7), desk.read(RUNNINGS, 11, 7)

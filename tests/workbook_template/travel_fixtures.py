@@ -1,10 +1,10 @@
 """Fixtures of the tests of share, restore, check and recalc; a module imports those that it uses."""
 
 import json
-import os
 
 import pytest
 
+from tests.calc_office import programs
 from workbook_template import office, values
 from workbook_template.evaluation import Evaluation
 
@@ -21,10 +21,6 @@ def quick_engine(monkeypatch):
 
 @pytest.fixture
 def libreoffice():
-    """LibreOffice; a visible skip without it, a failure where the environment requires it."""
-    if office.soffice():
-        return office
-    reason = "LibreOffice (soffice) is not installed here"
-    if os.environ.get("SPARGESHEET_REQUIRE_OFFICE"):
-        pytest.fail(reason)
-    return pytest.skip(reason)
+    """What turns files into other kinds, where LibreOffice is there for it."""
+    programs()
+    return office

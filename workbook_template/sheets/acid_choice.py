@@ -62,7 +62,7 @@ def _workings(sheet) -> None:
 def _table(sheet) -> None:
     sheet.headers(HEAD, 0, [
         "Acid on the shelf", "Acid", "Strength, mass %", "Dose, mL", "Dose, g", '="Cost, "&Currency', "Anion", "Anion added, mg/L",
-        "Alkalinity left, mg/L as CaCO3", "Calcium drops promptly above pH", "Calcium in the hot tank", "Taste"], height=48)
+        "Alkalinity left, mg/L as CaCO3", "Calcium drops promptly above pH", "Calcium in the hot tank", "Taste"], height=58)
     water = f"{looked_up('Water_alkalinity', 'Choice_water')},{looked_up('Water_pH', 'Choice_water')}"
     ions, temp = "INDEX(Water_ions,Choice_water,0)", looked_up("Water_temp_C", "Choice_water")
     target = looked_up("Plan_target", "Choice_row")

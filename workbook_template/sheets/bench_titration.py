@@ -17,7 +17,7 @@ FIRST, LAST = HEAD + 1, HEAD + ROWS
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [36, 14, 12, 14, 3, 40, 13, 13, 13, 30])
+    sheet = book.sheet(NAME, [36, 14, 14, 14, 3, 46, 13, 13, 13, 37])
     sheet.text(0, 0, "Bench titration", "title")
     sheet.across(1, 0, 9, "Titrate a sample of the source water, read the pH after each addition, go down past pH 3 in small steps. The "
                           "curve measures what a report only says.", "lead")
@@ -32,7 +32,7 @@ def write(book: Book) -> None:
     series(chart, "pH", NAME, rows, 0, 1, **{**marks(GREEN), "line": {"color": GREEN, "width": 1.5}})
     series(chart, "Gran function of each reading", NAME, rows, 11, 12, y2_axis=True, **marks(OCHRE))
     series(chart, "Gran line: meets zero at the end point", NAME, (FIRST, FIRST + 1), 13, 14, y2_axis=True, line=DASHED)
-    sheet.raw.insert_chart(HEAD, 5, chart, {"x_scale": 1.55, "y_scale": 1.7, "object_position": 2})
+    sheet.raw.insert_chart(HEAD, 5, chart, {"x_scale": 1.78, "y_scale": 1.7, "object_position": 2})
     sheet.finish(area=(0, 0, LAST, 9), tall=1)
 
 

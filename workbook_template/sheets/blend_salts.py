@@ -36,7 +36,7 @@ COUNT = len(Ions._fields)
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [29, 13, 11, *[10] * COUNT, 13, 9, 46, 3, *[11] * 9, 46])
+    sheet = book.sheet(NAME, [29, 13, 15, *[13] * COUNT, 13, 10, 46, 3, *[11] * 9, 46])
     sheet.text(0, 0, "Blend and salts", "title")
     sheet.across(1, 0, NOTE, "Give the volume of each water and the grams of each salt for all of it; the last lines compare the "
                              "liquor with your target. The blend stands on the sheet Water as one more water, for any batch to use.",
@@ -57,7 +57,7 @@ def write(book: Book) -> None:
     for row, name, colour in ((TARGET, "target", OCHRE), (AFTER, "liquor after the acid", GREEN)):
         chart.add_series({"name": name, "categories": [NAME, ACID_HEAD, IONS, ACID_HEAD, IONS + COUNT - 1],
                           "values": [NAME, row, IONS, row, IONS + COUNT - 1], "fill": {"color": colour}, "gap": 60})
-    sheet.raw.insert_chart(FIGURES - 1, ALKALINITY - 1, chart, {"x_scale": 1.15, "y_scale": 1.1, "object_position": 2})
+    sheet.raw.insert_chart(FIGURES - 1, ALKALINITY, chart, {"x_scale": 1.03, "y_scale": 1.1, "object_position": 2})
     for column in range(LITRES, PROBLEM + 1):
         sheet.raw.set_column(column, column, 11 if column < PROBLEM else 46, book.style("text"), {"level": 1})
     sheet.finish(area=(0, 0, END, NOTE), tall=1)
@@ -159,7 +159,7 @@ def _blend(sheet) -> None:
     sheet.formula(BLEND, 1, f'=IF(Mix_problem="",{c["litres"]}/LITRES(1,Volume_unit),"")', "result", "right", "share")
     sheet.formula(BLEND, 2, '=IF(Mix_problem="",100,"")', "result", "right", "share")
     _shown(sheet, BLEND, "Mix_used>0")
-    sheet.formula(BLEND, NOTE, "=Mix_problem", "remark")
+    sheet.formula(BLEND, NOTE, '=Mix_problem&""', "remark")
 
 
 def _salt(sheet, row: int, salt: Salt) -> None:

@@ -15,7 +15,7 @@ FIRST, LAST = HEAD + 1, HEAD + ROWS
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [18, 12, 13, 12, 12, 3, 44, 14, 48])
+    sheet = book.sheet(NAME, [18, 12, 13, 12, 12, 3, 44, 14, 54])
     sheet.text(0, 0, "Last runnings", "title")
     sheet.across(1, 0, 8, "Read volume, pH and gravity of the runnings; leave a cell empty where a reading was missed. Past the limit "
                           "tannins come along: stop, and top the kettle up with water.", "lead")
@@ -36,7 +36,7 @@ def write(book: Book) -> None:
     series(chart, "gravity, °P", NAME, rows, 0, 2, y2_axis=True, line={"color": OCHRE, "width": 2.25}, **dots)
     series(chart, "lowest gravity", NAME, ends, 10, 12, y2_axis=True, line=LIMIT_2)
     chart.show_blanks_as("span")
-    sheet.raw.insert_chart(21, 6, chart, {"x_scale": 1.55, "y_scale": 1.25, "object_position": 2})
+    sheet.raw.insert_chart(21, 6, chart, {"x_scale": 1.6, "y_scale": 1.25, "object_position": 2})
     sheet.finish(area=(0, 0, 41, 8), tall=1)
 
 
@@ -91,8 +91,11 @@ def _answer(sheet) -> None:
     sheet.formula(4, 6, '="Stop when run off, "&Volume_unit', "label")
     sheet.formula(4, 7, f"=RUNOFF_CUTOFF({readings})", "result", "right", "volume")
     sheet.text(5, 6, "Why", "label")
-    reason = f"RUNOFF_REASON({readings})"  # which speaks of L, whatever unit the readings are in
-    sheet.across(5, 7, 8, f'=IF(RIGHT({reason},2)=" L",LEFT({reason},LEN({reason})-1)&Volume_unit,{reason})', "remark", formula=True)
+    # The function speaks of L with figures of its own, whatever unit the readings are in: its words, and the figure as it is above.
+    sheet.workings(FIRST + 3, 10, [("Runoff_why", "Why", f"=RUNOFF_REASON({readings})")])
+    words = 'LEFT(Runoff_why,IFERROR(FIND(" at ",Runoff_why),FIND(" by ",Runoff_why))+3)'
+    figure = "FIXED(H5,IF(H5>=99.95,0,IF(H5>=9.995,1,2)))"
+    sheet.across(5, 7, 8, f'=IF(ISNUMBER(H5),{words}&{figure}&" "&Volume_unit,Runoff_why)', "remark", formula=True)
     sheet.across(7, 6, 8, "What the kettle then needs", "section")
     rows = [
         ('="Wort in the kettle at the stop, "&Volume_unit&" at 20 °C"', demo.kettle, None, "volume", ""),

@@ -254,4 +254,4 @@ def _remark(sheet) -> None:
             (CAUTIONS, looked_up("Shelf_acid", "Page_shelf"), looked_up("Shelf_strength", "Page_shelf"), "Page_shelf>0"),
             (CAUTIONS + 1, "Mash_acid_name", looked_up("Shelf_strength", "Mash_shelf_row"), "Mash_shelf_row>0"))):
         other = " ".join(cautions()) if offset == 0 else ""
-        sheet.across(row, 0, LAST, f'=IF({condition},ACID_CAUTIONS({acid},{strength}),"{other}")', "caution", height=56, formula=True)
+        sheet.across(row, 0, LAST, f'=IF({condition},ACID_CAUTIONS({acid},{strength}),"{other}")', "caution", height=72, formula=True)

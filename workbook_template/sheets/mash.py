@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from chemcore.tables import rows as table_rows
+from chemcore.mash import typical_malts
 from workbook_template import scenario
 from workbook_template.book import Book
 from workbook_template.layout import celsius, liquid_strength, looked_up, shelf_row
@@ -25,7 +25,7 @@ WORKINGS = 15
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [22, 10, 12, 9, 8, 12, 8, 27, 2, 40, 11, 7, 7, 36, 3, 20, 16, 16, 12, 12])
+    sheet = book.sheet(NAME, [27, 12, 15, 12, 9, 13, 9, 27, 2, 42, 11, 7, 7, 40, 3, 20, 16, 16, 12, 12])
     sheet.text(0, 0, "Mash", "title")
     sheet.across(1, 0, NOTE, "One mash: its liquor and its grist. The pH is a prediction, which is why an interval stands beside it; give "
                              "part of the acid, read a cooled sample, then the rest.", "lead")
@@ -253,18 +253,17 @@ def _malts(sheet) -> None:
     sheet.headers(MALT_HEAD, 0, ["Malt", "pH in demin. water", "Buffering, mEq/(kg·pH)"], height=32)
     sheet.across(MALT_HEAD, 3, LABEL, "Source of the figures", "header")
     sheet.across(MALT_HEAD, FIGURE, NOTE, "Note", "header")
-    known = table_rows("malts")
+    known = list(typical_malts().items())
     for offset in range(MALT_ROWS):
         row = MALT_FIRST + offset
-        malt = known[offset] if offset < len(known) else None
-        cells = ((malt["malt"], "plain"), (float(malt["ph"]), "ph"), (float(malt["buffering"]), "share")) if malt else (
-            (None, "plain"), (None, "ph"), (None, "share"))
-        for column, (value, number) in enumerate(cells):
+        name, malt = known[offset] if offset < len(known) else (None, None)
+        figures = (name, malt.ph, malt.buffering) if malt else (None,) * 3
+        for column, (value, number) in enumerate(zip(figures, ("plain", "ph", "share"))):
             sheet.input(row, column, value, number)
-        source, note = (malt["source"], malt["note"]) if malt else ("", "")
+        source, note = (malt.source, malt.note) if malt else ("", "")
         for first, last, text in ((3, LABEL, source), (FIGURE, NOTE, note)):
             sheet.raw.merge_range(row, first, row, last, text, sheet.book.style("input", "wrap"))
-        sheet.raw.set_row(row, 4 + 13 * max(1, -(-len(source) // 125), -(-len(note) // 70)))
+        sheet.raw.set_row(row, 2 + max(sheet.height(source, 3, LABEL), sheet.height(note, FIGURE, NOTE)))
     sheet.limits((MALT_FIRST, 1), (MALT_LAST, 1), 2.5, 7, "A malt's pH")
     sheet.limits((MALT_FIRST, 2), (MALT_LAST, 2), 1, 200, "A malt's buffering")
     for name, column in (("name", 0), ("pH", 1), ("buffering", 2)):

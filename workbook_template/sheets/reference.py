@@ -51,7 +51,7 @@ MODEL = (
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [30, 66, 22, 90])
+    sheet = book.sheet(NAME, [34, 66, 22, 90])
     sheet.text(0, 0, "Reference", "title")
     sheet.across(1, 0, 3, f"spargesheet {__version__}. Every function also explains itself: =FUNCTION_SOURCE(\"ACID_DOSE\").", "lead")
     row = 3
@@ -62,11 +62,11 @@ def write(book: Book) -> None:
         row += 2
         for entry in entries:
             sheet.text(row, 0, entry.name, "wrap", "label")
-            sheet.text(row, 1, f"{entry.summary}\n{entry.signature}", "wrap")
+            answer = f"{entry.summary}\n{entry.signature}"
+            sheet.text(row, 1, answer, "wrap")
             sheet.text(row, 2, entry.unit or "text", "wrap")
             sheet.text(row, 3, entry.source, "wrap")
-            lines = max(-(-len(entry.summary) // 72) + -(-len(entry.signature) // 64), -(-len(entry.source) // 100))
-            sheet.raw.set_row(row, 13 * lines + 4)
+            sheet.raw.set_row(row, 5 + max(sheet.height(answer, 1, 1), sheet.height(entry.unit, 2, 2), sheet.height(entry.source, 3, 3)))
             row += 1
         row += 1
     sheet.across(row, 0, 3, "Acids", "section")
@@ -86,10 +86,10 @@ def write(book: Book) -> None:
     for subject, text in FACTS:
         row += 1
         sheet.text(row, 0, subject, "wrap", "label")
-        sheet.across(row, 1, 3, text, "wrap", height=15 if len(text) < 170 else 29)
+        sheet.across(row, 1, 3, text, "wrap", height=sheet.height(text, 1, 3))
     row += 2
     sheet.across(row, 0, 3, "Limits of the model", "section")
     for text in MODEL:
         row += 1
-        sheet.across(row, 0, 3, text, "wrap", height=15 if len(text) < 200 else 29)
+        sheet.across(row, 0, 3, text, "wrap", height=sheet.height(text, 0, 3))
     sheet.finish(area=(0, 0, row, 3))

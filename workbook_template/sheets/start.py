@@ -29,15 +29,15 @@ STEPS = (
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [20, 84])
+    sheet = book.sheet(NAME, [22, 84])
     sheet.text(0, 0, "Acid for brewing liquor: a batch plan", "title")
     sheet.across(1, 0, 1, "How much food-grade acid brings the sparge or mash liquor in the hot tank to its target pH, for your own "
                           "water, and whether its calcium stays in solution. The figures in the file are an invented "
-                          "example: type over them.", "lead", height=30)
+                          "example: type over them.", "lead", height=28)
     sheet.across(3, 0, 1, "Before any acid is touched", "section")
     row = 4
     for line in cautions():
-        sheet.across(row, 0, 1, line, "caution", height=18 if len(line) < 112 else 30)
+        sheet.across(row, 0, 1, line, "caution", height=3 + sheet.height(line, 0, 1))
         row += 1
     row += 1
     sheet.across(row, 0, 1, "How to use it", "section")
@@ -45,7 +45,7 @@ def write(book: Book) -> None:
         row += 1
         sheet.raw.write_url(row, 0, f"internal:'{name}'!A1", book.style("label", underline=1, font_color="#0B57A4", valign="top"), name)
         sheet.text(row, 1, text, "wrap")
-        sheet.raw.set_row(row, 28 if len(text) > 90 else 15)
+        sheet.raw.set_row(row, sheet.height(text, 1, 1))
     row += 2
     sheet.across(row, 0, 1, "What the cells mean", "section")
     sheet.input(row + 1, 0, "yellow")
@@ -64,8 +64,8 @@ def write(book: Book) -> None:
         "figures stay as they were when the file was written.",
         "Sums refuse to be short: where a row has no figure, the total names that row instead of leaving it out.",
     )):
-        sheet.across(row + 1 + offset, 0, 1, line, "wrap", height=28 if len(line) > 115 else 15)
-    row += 6
+        sheet.across(row + 1 + offset, 0, 1, line, "wrap", height=sheet.height(line, 0, 1))
+    row += 7
     sheet.across(row - 1, 0, 1, "Versions", "section")
     sheet.text(row, 0, "Made with spargesheet", "label")
     sheet.text(row, 1, __version__)
@@ -76,6 +76,6 @@ def write(book: Book) -> None:
         f'=IF(B{row + 2}&""=B{row + 1}&"","The same version made this workbook and works it out (or worked it out last).",'
         '"The workbook and the functions are of different versions: make a new workbook with `spargesheet new`, or install the version '
         'that made this one.")'), "wrap", formula=True, height=28)
-    sheet.across(row + 3, 0, 1, "If figures do not change when you type, or #NAME? shows, nothing answers: run `spargesheet status` and "
-                                "follow what it says.", "wrap", height=28)
+    advice = "If figures do not change when you type, or #NAME? shows, nothing answers: run `spargesheet status` and follow what it says."
+    sheet.across(row + 3, 0, 1, advice, "wrap", height=sheet.height(advice, 0, 1))
     sheet.finish(landscape=False, area=(0, 0, row + 3, 1), tall=1)

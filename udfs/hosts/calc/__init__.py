@@ -2,5 +2,6 @@
 
 ``component.py`` runs inside the office and ``driver.py`` in the office's own Python; both import nothing of this package.
 ``worker.py`` and ``answers.py`` run in the user's Python. ``extension.py`` makes the extension from the catalogue,
-``manage.py`` registers it, and ``office.py`` runs a headless office of our own with it.
+``manage.py`` registers it, ``office.py`` runs a headless office of our own with it, and ``convert.py`` one without it that
+turns documents into other kinds.
 """

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from udfs import CATALOGUE, call
 from udfs.hosts.calc import office
+from udfs.hosts.calc.convert import convert
 from udfs.hosts.calc.extension import IDENTIFIER, stored_name
 
 _TRIAL = ("LITRES", 1.0, "US gal")
@@ -94,10 +95,8 @@ def _trial(programs: office.Programs, profile: Path | None) -> tuple[str, str]:
         sheet = Path(folder) / "trial.fods"
         sheet.write_text(_TRIAL_SHEET.format(litres=stored_name(name), amount=amount, unit=unit,
                                              status=stored_name("ADDIN_STATUS")), encoding="utf-8")
-        programs.run(programs.soffice, "--headless", "--norestore", "--convert-to",
-                     "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,false,false", "--outdir", folder, str(sheet),
-                     *office.profile_options(profile))
-        answer = sheet.with_suffix(".csv")
+        answer = convert(programs, sheet, "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,false,false", Path(folder),
+                         profile)
         if not answer.exists():
             return "", ""
         row = next(csv.reader(answer.read_text(encoding="utf-8").splitlines()), ["", ""])

@@ -48,16 +48,36 @@ class Programs:
                 return str(path)
         return "/usr/bin/python3"
 
-    def run(self, program: Path, *arguments: str, seconds: float = 120) -> subprocess.CompletedProcess:
-        """Run a program to its end and keep what it says."""
+    def run(self, program: Path, *arguments: str, seconds: float = 120,
+            env: dict[str, str] | None = None) -> subprocess.CompletedProcess:
+        """Run a program to its end and keep what it says; past its time it is ended with all that it started."""
         try:
-            return subprocess.run([program, *arguments], env=environment(), stdin=subprocess.DEVNULL,
-                                  stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, errors="replace",
-                                  timeout=seconds)
-        except subprocess.TimeoutExpired:
-            raise HostError(f"{program.name} did not end within {seconds:g} s; close LibreOffice and try again") from None
+            running = subprocess.Popen([program, *arguments], env=env or environment(), stdin=subprocess.DEVNULL,
+                                       stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, errors="replace",
+                                       start_new_session=True)
         except OSError as error:
             raise HostError(f"{program} does not start ({error.strerror})") from None
+        with running:
+            try:
+                said, _ = running.communicate(timeout=seconds)
+            except subprocess.TimeoutExpired:
+                raise HostError(f"{program.name} did not end within {seconds:g} s; close LibreOffice and try again") from None
+            finally:
+                if running.poll() is None:
+                    end(running)
+        return subprocess.CompletedProcess([program, *arguments], running.returncode, said)
+
+
+def end(running: subprocess.Popen) -> None:
+    """End a program at once; an office that was started is only the parent of the one that works."""
+    if WINDOWS:
+        subprocess.run(["taskkill", "/T", "/F", "/PID", str(running.pid)], capture_output=True)
+    else:
+        try:
+            os.killpg(running.pid, signal.SIGKILL)
+        except ProcessLookupError:
+            pass
+    running.wait()
 
 
 def find(path: str | None = None) -> Programs:
@@ -91,10 +111,11 @@ def _usual() -> Iterator[Path]:
         yield from sorted(Path("/opt").glob("libreoffice*/program"), reverse=True)
 
 
-def environment() -> dict[str, str]:
+def environment(home: Path | None = None) -> dict[str, str]:
     """This process's environment without its Python, which an office might load in place of its own.
 
-    Where no locale is set, file names count as UTF-8.
+    Where no locale is set, file names count as UTF-8. With a ``home`` other than the user's the locale is none of the
+    user's either, so that a document becomes the same everywhere.
     """
     clean = {name: value for name, value in os.environ.items()
              if not name.startswith("PYTHON") and name != "VIRTUAL_ENV"}
@@ -102,6 +123,8 @@ def environment() -> dict[str, str]:
     clean["PATH"] = os.pathsep.join(f for f in folders if not os.path.isfile(Path(f).parent / "pyvenv.cfg"))
     if not WINDOWS and not any("UTF-8" in clean.get(name, "").upper() for name in ("LC_ALL", "LC_CTYPE", "LANG")):
         clean["LC_ALL"] = "C.UTF-8"
+    if home and not WINDOWS:
+        clean |= {"HOME": str(home), "LC_ALL": "C.UTF-8"}
     return clean
 
 
@@ -156,15 +179,8 @@ class Office:
         self.driver.wait()
 
     def kill(self) -> None:
-        """End the office at once; the program that was started is only the parent of the one that works."""
-        if WINDOWS:
-            subprocess.run(["taskkill", "/T", "/F", "/PID", str(self.office.pid)], capture_output=True)
-        else:
-            try:
-                os.killpg(self.office.pid, signal.SIGKILL)
-            except ProcessLookupError:
-                pass
-        self.office.wait()
+        """End the office at once."""
+        end(self.office)
 
     def ask(self, method: str, *arguments: Any) -> Any:
         """Answer of a method of :class:`udfs.hosts.calc.driver.Driver`; HostError where LibreOffice has none."""

@@ -183,7 +183,7 @@ def test_an_upgrade_under_a_running_office_answers_at_once_and_says_what_differs
     assert "; " not in before and before.endswith(f"package in {installation.package}")
     time.sleep(1.1)
     installation.edit("udfs/units.py", "def cold_litres(", "def litres_when_cold(")
-    installation.edit("udfs/liquor.py", "def hardness(calcium: Calcium, magnesium: Magnesium)",
+    installation.edit("udfs/water.py", "def hardness(calcium: Calcium, magnesium: Magnesium)",
                       "def hardness(magnesium: Magnesium, calcium: Calcium)")
     installation.edit("chemcore/__init__.py", f'"{chemcore.__version__}"', '"99.0.0"')
     mend = "run `spargesheet install calc`, then restart LibreOffice"

@@ -2,6 +2,7 @@
 
 import os
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -121,6 +122,29 @@ def test_a_program_that_does_not_start_is_one_line(tmp_path):
     folder = program_folder(tmp_path / "program", "soffice", "unopkg")
     with pytest.raises(HostError, match="unopkg does not start"):
         office.unopkg(office.Programs(folder), None, "list")
+
+
+def test_a_program_past_its_time_is_ended_with_what_it_started(tmp_path):
+    folder = program_folder(tmp_path / "program", "soffice", "unopkg")
+    (folder / "unopkg").write_text(f"#!/bin/sh\nsleep 600 &\necho $! > {tmp_path}/child\nwait\n")
+    (folder / "unopkg").chmod(0o755)
+    programs = office.Programs(folder)
+    with pytest.raises(HostError, match=r"^unopkg did not end within 2 s"):
+        programs.run(programs.unopkg, seconds=2)
+    child = int((tmp_path / "child").read_text())
+    for _ in range(100):  # a process that was ended takes a moment to go
+        if not alive(child):
+            break
+        time.sleep(0.1)
+    assert not alive(child)
+
+
+def alive(process):
+    """Whether a process still works; one that has ended may stand in the list until its parent asks for it."""
+    try:
+        return Path("/proc", str(process), "stat").read_text().rpartition(")")[2].split()[0] not in "ZX"
+    except OSError:
+        return False
 
 
 @pytest.mark.parametrize("command", ["install", "remove"])
