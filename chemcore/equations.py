@@ -101,9 +101,7 @@ def _write(system: Equations, vented: bool) -> str:
 
     # at this ionic strength: activity coefficients, and the sums in which only the metals still move
     reacting = [s for s in system.species if s.family not in plain]
-    coefficient, lines = _inverse_gammas(reacting)
-    lines = ["root = sqrt(mu)", "x = slope_a * root", "y = slope_b * root", *lines]
-    lines += [f"{weight(s)} = q{index[s.name]} * {coefficient[s.name]}" for s in reacting]
+    lines = _weights(reacting, index)
     water = [s for s in system.species if s.family == "OH"]
     protons = weight(_find(system, "H+"))
     hydroxide = _Moving("oh", water, weight)
@@ -165,12 +163,11 @@ def _write(system: Equations, vented: bool) -> str:
              f"        {', '.join(kept)} = {', '.join(answers)}",
              "    else:", f"        settled = change < {NEARLY_SETTLED**2!r}"]
     last = [f"{name} = {name} - share * ({name} - {old})" for name, old in zip(answers, kept)]
-    coefficient, lines = _inverse_gammas([members[f][0] for f in plain])
     if plain:
-        last += ["root = sqrt(mu)", "x = slope_a * root", "y = slope_b * root", *lines]
+        last += _weights([members[f][0] for f in plain], index)
     if free in plain:
         last.append(f"t_{free} = total")
-    last += [f"a_{f} = t_{f} / (q{index[members[f][0].name]} * {coefficient[members[f][0].name]})" for f in plain]
+    last += [f"a_{f} = t_{f} / {weight(members[f][0])}" for f in plain]
     activities = "".join(f"a_{f}, " for f in system.families)
     last.append(f"return mu, ca, mg, na, charge, {'total' if free else '0.0'}, ({activities}), settled")
     return "\n".join([*text, *("    " + line for line in last), ""])
@@ -217,34 +214,34 @@ def _bracketed(terms: list[str]) -> str:
     return terms[0] if len(terms) == 1 else f"({' + '.join(terms)})"
 
 
-def _inverse_gammas(species) -> tuple[dict[str, str], list[str]]:
-    """A line for each distinct activity coefficient (as 1/gamma), and each species' variable.
+def _weights(species, index: dict[str, int]) -> list[str]:
+    """Lines that set ``w``, which is ``q`` over the activity coefficient, for each species.
 
     In the text, ``x`` and ``y`` are the Debye-Hückel slopes A (times ln 10) and B, times the root of the ionic strength.
+    Species that share a coefficient stand together, so that few arrays are in use at once.
     """
     davies, salting = constant("davies_linear"), constant("neutral_salting")
-    variable: dict[str, str] = {}
-    lines: list[str] = []
+    lines = ["root = sqrt(mu)", "x = slope_a * root", "y = slope_b * root"]
 
-    def named(text: str) -> str:
-        if text not in variable:
-            variable[text] = f"g{len(variable)}"
-            lines.append(f"{variable[text]} = {text}")
-        return variable[text]
+    def share(members, inverse_gamma: str) -> None:
+        lines.extend(f"w{index[s.name]} = q{index[s.name]} * {inverse_gamma}" for s in members)
 
-    def power(found: str, exponent: int) -> str:
-        return found if exponent == 1 else named(" * ".join([found] * exponent))
-
-    def coefficient(s: Species) -> str:
-        if not s.charge:
-            linear = s.gamma_b if s.gamma_b is not None else salting
-            if linear % salting:
-                return named(f"exp({-linear * LN10!r} * mu)")
-            return power(named(f"exp({-salting * LN10!r} * mu)"), round(linear / salting))
-        size = named(f"x / (1.0 + {s.ion_size} * y)" if s.ion_size else f"x / (1.0 + root) - {davies} * slope_a * mu")
-        if s.gamma_b:
-            return named(f"exp({_times(s.charge**2, size)} + {-s.gamma_b * LN10!r} * mu)")
-        charge = abs(s.charge)
-        return power(power(named(f"exp({size})"), charge), charge)
-
-    return {s.name: coefficient(s) for s in species}, lines
+    sizes = dict.fromkeys(s.ion_size for s in species if s.charge)
+    for size in sizes:
+        ions = [s for s in species if s.charge and s.ion_size == size]
+        lines.append(f"e = x / (1.0 + {size} * y)" if size else f"e = x / (1.0 + root) - {davies} * slope_a * mu")
+        for s in ions:
+            if s.gamma_b:
+                share([s], f"exp({_times(s.charge**2, 'e')} + {-s.gamma_b * LN10!r} * mu)")
+        if not all(s.gamma_b for s in ions):
+            lines.append("g = exp(e)")
+        for charge in (1, 2, 3):
+            members = [s for s in ions if abs(s.charge) == charge and not s.gamma_b]
+            if members and charge > 1:  # to the power of the charge, twice: its square stands in the exponent
+                lines += [f"p = {' * '.join('g' * charge)}", f"p = {' * '.join('p' * charge)}"]
+            share(members, "g" if charge == 1 else "p")
+    linear = {s.name: salting if s.gamma_b is None else s.gamma_b for s in species if not s.charge}
+    for term in dict.fromkeys(linear.values()):
+        lines.append(f"g = exp({-term * LN10!r} * mu)")
+        share([s for s in species if linear.get(s.name) == term], "g")
+    return lines
