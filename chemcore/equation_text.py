@@ -66,10 +66,12 @@ class _Sum:
         self.parts: dict[str, str] = {}
         self.lines: list[str] = []
         for metal in ("", *METALS):
-            terms = [_times(factor(s), _w(s)) for s in species if s.metal == metal and factor(s)]
-            if terms:
+            members = [s for s in species if s.metal == metal and factor(s)]
+            if len(members) == 1 and factor(members[0]) == 1:
+                self.parts[metal] = _w(members[0])
+            elif members:
                 self.parts[metal] = f"{name}_{metal}" if metal else name
-                self.lines.append(f"{self.parts[metal]} = {' + '.join(terms)}")
+                self.lines.append(f"{self.parts[metal]} = {' + '.join(_times(factor(s), _w(s)) for s in members)}")
 
     def now(self) -> str:
         """The whole sum at the metals' present activities, once ``lines`` have set its parts."""
@@ -192,21 +194,26 @@ def _weights(species: list[Species]) -> list[str]:
 
     for size in dict.fromkeys(s.ion_size for s in species if s.charge):
         ions = [s for s in species if s.charge and s.ion_size == size]
-        lines.append(f"e = x / (1.0 + {size} * y)" if size else f"e = x / (1.0 + root) - {davies} * slope_a * mu")
-        for s in ions:
-            if s.gamma_b:
-                share([s], f"exp({_times(s.charge**2, 'e')} + {-s.gamma_b * LN10!r} * mu)")
-        if not all(s.gamma_b for s in ions):
-            lines.append("g = exp(e)")
+        exponent = f"x / (1.0 + {size} * y)" if size else f"x / (1.0 + root) - {davies} * slope_a * mu"
+        linear = [s for s in ions if s.gamma_b]
+        if linear:
+            lines.append(f"e = {exponent}")
+            exponent = "e"
+        for s in linear:
+            share([s], f"exp({_times(s.charge**2, 'e')} + {-s.gamma_b * LN10!r} * mu)")
+        if len(linear) < len(ions):
+            lines.append(f"g = exp({exponent})")
         for charge in (1, 2, 3):
             members = [s for s in ions if abs(s.charge) == charge and not s.gamma_b]
             if members and charge > 1:  # to the power of the charge, twice: its square stands in the exponent
                 lines += [f"p = {' * '.join('g' * charge)}", f"p = {' * '.join('p' * charge)}"]
             share(members, "g" if charge == 1 else "p")
-    linear = {s: salting if s.gamma_b is None else s.gamma_b for s in species if not s.charge}
-    for term in dict.fromkeys(linear.values()):
-        lines.append(f"g = exp({-term * LN10!r} * mu)")
-        share((s for s, its in linear.items() if its == term), "g")
+    neutral = {s: salting if s.gamma_b is None else s.gamma_b for s in species if not s.charge}
+    last = None
+    for term in sorted(set(neutral.values())):
+        lines.append("g = g * g" if term == 2.0 * (last or 0.0) else f"g = exp({-term * LN10!r} * mu)")
+        share((s for s, its in neutral.items() if its == term), "g")
+        last = term
     return lines
 
 
