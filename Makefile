@@ -40,7 +40,7 @@ $(VENV)/test-installed: $(VENV)/installed
 clean:
 	rm -rf $(VENV) build *.egg-info .pytest_cache .hypothesis .ruff_cache
 
-# Pictures of every sheet, drawn by LibreOffice from the committed template, into artefacts/; the README shows two of them.
+# Pictures of every sheet, drawn by LibreOffice from the committed template, into artefacts/.
 pictures:
 	rm -rf artefacts && mkdir -p artefacts
 	soffice --headless -env:UserInstallation=file://$(CURDIR)/artefacts/profile --convert-to pdf --outdir artefacts workbook_template/batch-plan.xlsx
