@@ -156,9 +156,11 @@ def content_of(value, formula: bool, prefix: str = "") -> tuple[str, bytes]:
         kind, text = "b", str(int(value))
     elif isinstance(value, str):
         if not formula:
-            look = f"<{prefix}rPr><{prefix}i/><{prefix}sz val=\"8\"/><{prefix}color rgb=\"FF808080\"/>"
-            look += f"<{prefix}rFont val=\"Calibri\"/></{prefix}rPr>"
-            opened, closed = (f"<{prefix}r>{look}", f"</{prefix}r>") if isinstance(value, Note) else ("", "")
+            opened = closed = ""
+            if isinstance(value, Note):
+                look = f"<{prefix}rPr><{prefix}i/><{prefix}sz val=\"8\"/><{prefix}color rgb=\"FF808080\"/>"
+                look += f"<{prefix}rFont val=\"Calibri\"/></{prefix}rPr>"
+                opened, closed = f"<{prefix}r>{look}", f"</{prefix}r>"
             space = ' xml:space="preserve"' if value != value.strip() or "\n" in value else ""
             return "inlineStr", (f"<{prefix}is>{opened}<{prefix}t{space}>".encode() + escaped(value)
                                  + f"</{prefix}t>{closed}</{prefix}is>".encode())
