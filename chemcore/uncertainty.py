@@ -71,8 +71,8 @@ def dose_interval(alkalinity, ph, target_ph, litres, acid: Acid, strength=None, 
     strength = checked_strength(acid, strength)
     ph_error = given_or(ph_error, "error_ph")
 
-    # refuses what cannot be, before the inputs are moved
-    dose_volume(alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost)
+    # refuses what cannot be (a row of a column: by NaN), before the inputs are moved
+    litres = litres + 0.0 * dose_volume(alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost)
 
     def dose(alkalinity, ph, target, litres, strength):
         xp = backend(alkalinity, ph, target)
