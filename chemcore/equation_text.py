@@ -1,7 +1,21 @@
 """The text of ``solve``: the equilibrium equations at a fixed pH, written from the species table.
 
-Names in the text: ``k`` constants, ``q`` these times the power of the hydrogen ion, ``w`` the molality of a species by
-activity of its metal and ligand, ``a_CO3`` activity of a ligand, ``t_CO3`` total of a family, ``ca`` activity of a metal.
+Names in the text, with ``CO3`` for any family and ``ca`` for any metal:
+
+- ``k`` constants of formation, ``q`` these times their power of the hydrogen ion, ``w`` molality of a species where its
+  ligand and its metal have activity 1; ``e``, ``g`` and ``p`` are on the way to its activity coefficient;
+- ``t_CO3``, ``t_Ca`` totals, ``a_CO3`` activity of the ligand, ``ca`` activity of the metal;
+- sums over the forms of a family at ``a_CO3`` = 1, each in parts that stand by a metal (``d_CO3_Ca``): ``d_`` of their
+  molalities, ``n_`` of the charge or the protons they carry, ``z_`` of their molalities times the square of the charge;
+- ``m_Ca`` free ion and hydroxide of a metal at ``ca`` = 1, ``oh`` all hydroxide;
+- ``r_`` relative changes in a pass, ``s_`` those of the pass before, ``..._new`` and ``..._last`` results of either.
+
+One pass of a system with sulfate and a free carbonate begins its turns so::
+
+    a_SO4 = t_SO4 / (d_SO4 + ca * d_SO4_Ca + mg * w20 + na * w21)
+    charge = fixed - (w0 + ca * w1 + mg * w2) + a_SO4 * (w17 + ca * w19)
+    a_CO3 = charge / (n_CO3 + ca * n_CO3_Ca + mg * n_CO3_Mg + na * w15)
+    ca = t_Ca / (m_Ca + a_SO4 * d_SO4_Ca + a_CO3 * d_CO3_Ca)
 """
 
 from __future__ import annotations
@@ -17,19 +31,23 @@ from chemcore.tables import constant
 IONIC_STRENGTHS = (1e-8, 1.0)
 #: Turns of the metals and the anions, each found from the other, at one set of activity coefficients.
 TURNS = 3
-#: Relative error of the unknowns (root of the sum of squares) at which the substitution has settled, and relative
-#: change at which it has come near enough where rounding keeps it from that.
+#: Estimated relative error of the unknowns (root of the sum of squares) at which the substitution has settled, and
+#: relative change at which it has come near enough where rounding keeps it from that.
 SETTLED, NEARLY_SETTLED = 2e-13, 1e-9
-#: What is left of an error after a pass counts as the last change, times so many times what that pass has gained on the
-#: one before it, and as no less than TRUSTED_GAIN of the change, lest a chance gain be trusted.
-GAIN_WEIGHT, TRUSTED_GAIN = 10.0, 1e-4
+#: The estimate of the error left after a pass is the last change, times so many times what that pass has gained on the
+#: one before it, and no less than TRUSTED_GAIN of the change, lest a chance gain be trusted.
+GAIN_WEIGHT, TRUSTED_GAIN = 10.0, 1e-3
 #: Changes of the metals count so many times: they are those of the last turn, small beside what is left.
 METAL_WEIGHT = 100.0
+#: Acceleration begins where the sum of the squares of the relative changes is below this.
+NEAR_ENOUGH = 0.01
+#: Share of that sum which holds the acceleration down where two passes' changes hardly differ.
+DAMPING = 0.05
 
 # After each pass: Anderson's acceleration with one pass of memory (Anderson 1965, J. ACM 12:547). The unknowns go back
 # by that share of the last step which, in least squares, makes the relative changes vanish. The share is held down where
 # the changes hardly differ, and is none while they are large, so that no unknown leaves the positive numbers. The other
-# answers go back by the same share at the end.
+# answers go back by the same share at the end. Sodium, which hardly pairs, follows the others and is not looked at.
 _ACCELERATION = f"""\
 r_mu = (mu_new - mu) / mu_new
 r_ca = (ca - ca_old) / (ca + 1e-30)
@@ -39,8 +57,8 @@ change = r_mu * r_mu + metals
 mu, ca_new, mg_new, na_new = mu_new, ca, mg, na
 if passed:
     d_mu, d_ca, d_mg = r_mu - s_mu, r_ca - s_ca, r_mg - s_mg
-    share = where(change < 0.01, (r_mu * d_mu + r_ca * d_ca + r_mg * d_mg) / (
-        d_mu * d_mu + d_ca * d_ca + d_mg * d_mg + 0.05 * change + 1e-40), 0.0)
+    share = where(change < {NEAR_ENOUGH!r}, (r_mu * d_mu + r_ca * d_ca + r_mg * d_mg) / (
+        d_mu * d_mu + d_ca * d_ca + d_mg * d_mg + {DAMPING!r} * change + 1e-40), 0.0)
     mu = maximum(mu_new - share * (mu_new - mu_last), 0.5 * mu_new)
     ca = ca_new - share * (ca_new - ca_last)
     mg = mg_new - share * (mg_new - mg_last)
@@ -86,7 +104,7 @@ class _Solve:
         self.members = {f: [s for s in all_species() if s.family == f] for f in (*families, "H", "OH", *METALS)}
         self.plain = [f for f in families if len(self.members[f]) == 1]  # in no reaction: all of it is the one ion
         self.bound = [f for f in families if f not in self.plain]
-        self.loose = {free, "CO3" if vented else free}  # whose total is not the one given
+        self.loose = {free} | ({"CO3"} if vented else set())  # whose total is not the one given
         self.whole = {f: _Sum(f"d_{f}", self.members[f]) for f in self.bound}
         self.carried = {f: _Sum(f"n_{f}", self.members[f], self._charge_carried(f)) for f in self.bound}
         self.squares = {f: _Sum(f"z_{f}", self.members[f], lambda s: s.charge**2)
@@ -117,7 +135,11 @@ class _Solve:
         return "\n".join([head, *_indented(lines), ""])
 
     def _charge_carried(self, family: str) -> Callable[[Species], int]:
-        """Charge of a family's forms; where its total stays, the protons they hold, for the whole charge then stays too."""
+        """Negative charge that a family's pairs and forms take from the balance, the metals counting as free ions.
+
+        Where the family's total stays, so does that of its forms without a proton, which ``fixed`` has; what is carried
+        are then the protons, with the other sign.
+        """
         ligand = -self.members[family][0].charge
         return (lambda s: ligand - s.h) if family in self.loose else (lambda s: s.h)
 

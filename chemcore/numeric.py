@@ -16,11 +16,6 @@ from chemcore.errors import DomainError
 
 LN10 = math.log(10.0)
 
-# The arrays of a column are small enough for the C library to hand their memory back to the system after each solve, and
-# fetching it again took a quarter of the time. Where that library is glibc, one large array let go ends this, for the
-# process's lifetime: mallopt(3), on the dynamic M_MMAP_THRESHOLD and M_TRIM_THRESHOLD. The array is never touched.
-np.empty(1 << 20)
-
 
 class FLOAT:
     """Back end for plain floats."""

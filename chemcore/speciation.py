@@ -13,7 +13,7 @@ from chemcore.equations import equations
 from chemcore.numeric import LN10, backend, find_root
 from chemcore.species import METALS, Constants, all_species, constants_at, log_gamma
 
-#: Passes at most of the substitution.
+#: Passes at most of the substitution; it needs two.
 PASSES = 200
 #: Ionic strength in mol/kg up to which the Davies equation is used here (Stumm & Morgan 1996, Table 3.3).
 MODEL_IONIC_STRENGTH = 0.5
