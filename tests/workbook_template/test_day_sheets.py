@@ -19,6 +19,23 @@ def test_the_bench_finds_the_demo_waters_alkalinity_and_both_doses(desk):
     assert desk.read(BENCH, 15, 5).startswith("The curve and the report agree")
 
 
+def test_bench_and_log_speak_of_the_same_water_alike(desk):
+    bench, learnt = desk.read(BENCH, 15, 5), desk.read(LOG, 12, 0)
+    assert "measured 175 mg/L, report 168, 7 more." in bench
+    assert "Type 175 mg/L into the sheet Water" in bench
+    assert bench.endswith("Learnt from 10 batches of the log: 176 mg/L.")
+    assert "10 batches gave 176 mg/L, 8 more than the report" in learnt
+    assert "One titration alone may still agree" in learnt
+    desk.type(water.NAME, water.FIRST, 7, 175)
+    desk.work_out()
+    assert "measured 175 mg/L, report 175. Dose by the curve" in desk.read(BENCH, 15, 5)
+    assert "into the sheet Water" not in desk.read(BENCH, 15, 5)
+    assert "still fits the doses given: 10 batches gave 176 mg/L, 1 more than the report" in desk.read(LOG, 12, 0)
+    desk.type(LOG, 4, 3, "Yard well")
+    desk.work_out()
+    assert "of the log" not in desk.read(BENCH, 15, 5)
+
+
 def test_the_bench_says_when_report_and_curve_disagree(desk):
     desk.type(water.NAME, water.FIRST, 7, 120)
     desk.work_out()

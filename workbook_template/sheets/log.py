@@ -95,11 +95,19 @@ def _summary(sheet) -> None:
     for offset, (label, formula, number) in enumerate(rows):
         sheet.text(6 + offset, 0, label, "label")
         sheet.formula(6 + offset, 3, formula, "result", "right", number)
+    more = "(ROUND(D8,0)-ROUND(D10,0))"
+    said = (f'D7&" batches gave "&FIXED(D8,0,TRUE)&" mg/L, "&IF({more}=0,"the same as",FIXED(ABS{more},0,TRUE)&IF({more}>0," more"," less")'
+            '&" than")&" the report"')
     sheet.raw.merge_range(12, 0, 13, 6, "", sheet.book.style("remark"))
     sheet.formula(12, 0, (
-        '=IF(ISTEXT(D8),D8,IF(ISTEXT(D9),"Too few batches for a scatter.",IF(ABS(D8-D10)>2*D9,"The water is not what the report says: "&'
-        '"type "&FIXED(D8,0,TRUE)&" mg/L into the sheet Water, or have a new report made.",'
-        '"The report still fits the doses given, within the scatter.")))'), "remark")
+        f'=IF(ISTEXT(D8),D8,IF(ISTEXT(D9),"Too few batches for a scatter.",IF(ABS(D8-D10)>2*D9,"The water is not what the report says: "&'
+        f'{said}&", beyond their scatter. Type "&FIXED(D8,0,TRUE)&" mg/L into the sheet Water, or have a new report made. One titration '
+        'alone may still agree with the report within its errors; this many batches tell more.",'
+        f'"The report still fits the doses given: "&{said}&", within the scatter.")))'), "remark")
+    for row in (12, 13):
+        sheet.raw.set_row(row, 24)
+    for name, row in (("Log_water", 4), ("Log_batches", 6), ("Log_learnt", 7)):
+        sheet.name_range(name, (row, 3))
     _beer(sheet)
 
 
