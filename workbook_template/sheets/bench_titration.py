@@ -172,5 +172,4 @@ def _results(sheet) -> None:
         f'type "&{measured_mg}&" mg/L into the sheet Water and ask the supplier.",'
         f'"The curve and the report agree within their errors: "&{said}&" Dose by the curve: it is this water, today. Give the first '
         f'portion, mix, read, then the rest."&IF({more}=0,""," Type "&{measured_mg}&" mg/L into the sheet Water, so that the plan doses by '
-        'it too: what is measured is the surer of the two."))))))&IF(AND(ISNUMBER(G7),ISNUMBER(Log_learnt)),IF(Log_water&""=Bench_water&"",'
-        '" Learnt from "&Log_batches&" batches of the log: "&FIXED(Log_learnt,0,TRUE)&" mg/L.",""),"")'), "remark")
+        'it too; the sheet Log says whether later batches bear it out."))))))'), "remark")
