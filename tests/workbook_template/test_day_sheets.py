@@ -73,6 +73,7 @@ def test_the_work_sheet_leads_to_the_target(desk):
 def test_the_work_sheet_of_a_powder_is_in_grams(desk):
     batch = next(i for i in range(8) if desk.answer("measure", i) == "g")
     desk.type(DAY, 2, 1, desk.answer("batch", batch))
+    desk.type(DAY, sparge_day.BEFORE, 4, desk.answer("batch", batch))
     desk.work_out()
     assert desk.read(DAY, 7, 0) == "Planned dose, g"
     assert desk.read(DAY, 7, 1) == pytest.approx(desk.answer("grams", batch), rel=1e-9)
@@ -84,6 +85,40 @@ def test_the_work_sheet_of_a_powder_is_in_grams(desk):
     desk.work_out()
     assert desk.read(DAY, row, 5) == pytest.approx(desk.answer("grams", batch) - grams, rel=1e-6)
     assert "Citric acid 100 %" in desk.read(DAY, 14, 0)
+
+
+def test_readings_of_another_batch_give_no_dose(desk):
+    desk.type(DAY, sparge_day.BEFORE, 1, 7.9)
+    desk.type(DAY, 2, 1, desk.answer("batch", 1))
+    desk.work_out()
+    row = sparge_day.STEP_FIRST
+    assert [desk.read(DAY, row, column) for column in (4, 5)] == ["see remark"] * 2
+    assert desk.read(DAY, sparge_day.REMARK, 0).startswith("These readings belong to batch 0207 Pale: clear them")
+    assert desk.named("Day_ph") == desk.read(water.NAME, water.FIRST + 1, 9)
+    assert desk.read(DAY, row, 12) == -1
+    desk.type(DAY, sparge_day.BEFORE, 4, None)
+    desk.work_out()
+    assert desk.read(DAY, sparge_day.REMARK, 0) == "Choose above which batch these readings belong to."
+    assert desk.read(DAY, row, 5) == "see remark"
+    for column in (1, 3):
+        for step in range(2):
+            desk.type(DAY, row + step, column, None)
+    desk.type(DAY, sparge_day.BEFORE, 1, None)
+    desk.work_out()
+    assert desk.read(DAY, sparge_day.REMARK, 0) == ""
+
+
+def test_the_work_sheet_warns_before_too_much_acid_and_of_a_reading_far_off(desk):
+    remark = desk.read(DAY, sparge_day.REMARK, 0)
+    assert remark.startswith("Portion 1: given and still to give make 283 mL, more than the water should take (up to 257): check meter")
+    assert "Portion 2: as expected within 0.2 pH; 11 mL remain, in portions." in remark
+    row = sparge_day.STEP_FIRST
+    desk.type(DAY, row, 3, desk.read(DAY, row, 4) - 0.25)
+    desk.type(DAY, row + 1, 3, 5.7)
+    desk.work_out()
+    first, second = desk.read(DAY, sparge_day.REMARK, 0).splitlines()
+    assert first == "Portion 1: the reading is 0.25 below the expected pH: stop and ask. "
+    assert second == "Portion 2: no more acid."
 
 
 def test_a_portion_left_out_is_named(desk):
