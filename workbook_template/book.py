@@ -93,6 +93,7 @@ _PURPOSES: dict[str, dict[str, Any]] = {
     "caution": {"font_color": WARN, "text_wrap": True, "align": "left", "indent": 1, "border": 1, "border_color": WARN},
     "note": {"indent": 1},
     "centre": {"align": "center"},
+    "grey": {"font_size": 8, "font_color": "#7A8781"},
     "quiet": {"font_size": 8, "font_color": "#7A8781", "align": "center"},
 }
 
