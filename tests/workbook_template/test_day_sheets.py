@@ -166,6 +166,16 @@ def test_the_reason_says_that_there_is_none_and_what_is_wrong(desk):
     assert desk.read(RUNNINGS, 5, 7).startswith("Check litres: ")
 
 
+def test_runnings_of_another_batch_give_no_cut_off(desk):
+    desk.type(RUNNINGS, 2, 1, desk.answer("batch", 1))
+    desk.work_out()
+    assert desk.read(RUNNINGS, 4, 7) == "see why"
+    assert desk.read(RUNNINGS, 5, 7) == "These readings belong to batch 0207 Pale: clear them."
+    desk.type(RUNNINGS, last_runnings.READ_OF, 1, desk.answer("batch", 1))
+    desk.work_out()
+    assert 8.0 < desk.read(RUNNINGS, 4, 7) <= 10.5
+
+
 def test_the_kettle_reaches_its_gravity_either_way(desk):
     litres, minutes = desk.read(RUNNINGS, 10, 7), desk.read(RUNNINGS, 17, 7)
     topped, wanted = desk.read(RUNNINGS, 15, 7), desk.read(RUNNINGS, 11, 7)
