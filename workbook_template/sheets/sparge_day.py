@@ -36,7 +36,7 @@ def write(book: Book) -> None:
     _plan(sheet)
     sheet.across(13, 0, 5, "Cautions: read before the can is opened", "section")
     row = 14
-    sheet.across(row, 0, 5, '=IF(Day_row>0,ACID_CAUTIONS(Day_acid,Day_strength),"' + " ".join(cautions()) + '")', "caution", height=88,
+    sheet.across(row, 0, 5, '=IF(Day_row>0,ACID_CAUTIONS(Day_acid,Day_strength),"' + ' "&"'.join(cautions()) + '")', "caution", height=88,
                  formula=True)
     _steps(sheet)
     _sign_off(sheet)
