@@ -82,7 +82,7 @@ _PURPOSES: dict[str, dict[str, Any]] = {
     "wrap": {"text_wrap": True, "valign": "top"},
     "title": {"font_size": 16, "bold": True, "font_color": GREEN},
     "lead": {"italic": True, "text_wrap": True, "valign": "top"},
-    "section": {"bold": True, "font_size": 12, "font_color": GREEN, "bottom": 1, "bottom_color": GREEN},
+    "section": {"valign": "bottom", "bold": True, "font_size": 12, "font_color": GREEN, "bottom": 1, "bottom_color": GREEN},
     "header": {"bold": True, "font_color": PAPER, "bg_color": GREEN, "text_wrap": True, "align": "center", "border": 1,
                "border_color": LINE},
     "label": {"bold": True},
@@ -93,6 +93,7 @@ _PURPOSES: dict[str, dict[str, Any]] = {
     "caution": {"font_color": WARN, "text_wrap": True, "align": "left", "indent": 1, "border": 1, "border_color": WARN},
     "note": {"indent": 1},
     "centre": {"align": "center"},
+    "grey": {"font_size": 8, "font_color": "#7A8781"},
     "quiet": {"font_size": 8, "font_color": "#7A8781", "align": "center"},
 }
 

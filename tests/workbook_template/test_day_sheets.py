@@ -19,6 +19,20 @@ def test_the_bench_finds_the_demo_waters_alkalinity_and_both_doses(desk):
     assert desk.read(BENCH, 15, 5).startswith("The curve and the report agree")
 
 
+def test_bench_and_log_speak_of_the_same_water_alike(desk):
+    bench, learnt = desk.read(BENCH, 15, 5), desk.read(LOG, 12, 0)
+    assert "measured 175 mg/L, report 168, 7 more." in bench
+    assert "Type 175 mg/L into the sheet Water" in bench
+    assert "the sheet Log says whether later batches bear it out" in bench
+    assert "10 batches gave 176 mg/L, 8 more than the report" in learnt
+    assert "One titration alone may still agree" in learnt
+    desk.type(water.NAME, water.FIRST, 7, 175)
+    desk.work_out()
+    assert "measured 175 mg/L, report 175. Dose by the curve" in desk.read(BENCH, 15, 5)
+    assert "into the sheet Water" not in desk.read(BENCH, 15, 5)
+    assert "still fits the doses given: 10 batches gave 176 mg/L, 1 more than the report" in desk.read(LOG, 12, 0)
+
+
 def test_the_bench_says_when_report_and_curve_disagree(desk):
     desk.type(water.NAME, water.FIRST, 7, 120)
     desk.work_out()
@@ -59,6 +73,7 @@ def test_the_work_sheet_leads_to_the_target(desk):
 def test_the_work_sheet_of_a_powder_is_in_grams(desk):
     batch = next(i for i in range(8) if desk.answer("measure", i) == "g")
     desk.type(DAY, 2, 1, desk.answer("batch", batch))
+    desk.type(DAY, sparge_day.BEFORE, 4, desk.answer("batch", batch))
     desk.work_out()
     assert desk.read(DAY, 7, 0) == "Planned dose, g"
     assert desk.read(DAY, 7, 1) == pytest.approx(desk.answer("grams", batch), rel=1e-9)
@@ -70,6 +85,40 @@ def test_the_work_sheet_of_a_powder_is_in_grams(desk):
     desk.work_out()
     assert desk.read(DAY, row, 5) == pytest.approx(desk.answer("grams", batch) - grams, rel=1e-6)
     assert "Citric acid 100 %" in desk.read(DAY, 14, 0)
+
+
+def test_readings_of_another_batch_give_no_dose(desk):
+    desk.type(DAY, sparge_day.BEFORE, 1, 7.9)
+    desk.type(DAY, 2, 1, desk.answer("batch", 1))
+    desk.work_out()
+    row = sparge_day.STEP_FIRST
+    assert [desk.read(DAY, row, column) for column in (4, 5)] == ["see remark"] * 2
+    assert desk.read(DAY, sparge_day.REMARK, 0).startswith("These readings belong to batch 0207 Pale: clear them")
+    assert desk.named("Day_ph") == desk.read(water.NAME, water.FIRST + 1, 9)
+    assert desk.read(DAY, row, 12) == -1
+    desk.type(DAY, sparge_day.BEFORE, 4, None)
+    desk.work_out()
+    assert desk.read(DAY, sparge_day.REMARK, 0) == "Choose above which batch these readings belong to."
+    assert desk.read(DAY, row, 5) == "see remark"
+    for column in (1, 3):
+        for step in range(2):
+            desk.type(DAY, row + step, column, None)
+    desk.type(DAY, sparge_day.BEFORE, 1, None)
+    desk.work_out()
+    assert desk.read(DAY, sparge_day.REMARK, 0) == ""
+
+
+def test_the_work_sheet_warns_before_too_much_acid_and_of_a_reading_far_off(desk):
+    remark = desk.read(DAY, sparge_day.REMARK, 0)
+    assert remark.startswith("Portion 1: given and still to give make 283 mL, more than the water should take (up to 257): check meter")
+    assert "Portion 2: as expected within 0.2 pH; 11 mL remain, in portions." in remark
+    row = sparge_day.STEP_FIRST
+    desk.type(DAY, row, 3, desk.read(DAY, row, 4) - 0.25)
+    desk.type(DAY, row + 1, 3, 5.7)
+    desk.work_out()
+    first, second = desk.read(DAY, sparge_day.REMARK, 0).splitlines()
+    assert first == "Portion 1: the reading is 0.25 below the expected pH: stop and ask. "
+    assert second == "Portion 2: no more acid."
 
 
 def test_a_portion_left_out_is_named(desk):
@@ -117,6 +166,16 @@ def test_the_reason_says_that_there_is_none_and_what_is_wrong(desk):
     assert desk.read(RUNNINGS, 5, 7).startswith("Check litres: ")
 
 
+def test_runnings_of_another_batch_give_no_cut_off(desk):
+    desk.type(RUNNINGS, 2, 1, desk.answer("batch", 1))
+    desk.work_out()
+    assert desk.read(RUNNINGS, 4, 7) == "see why"
+    assert desk.read(RUNNINGS, 5, 7) == "These readings belong to batch 0207 Pale: clear them."
+    desk.type(RUNNINGS, last_runnings.READ_OF, 1, desk.answer("batch", 1))
+    desk.work_out()
+    assert 8.0 < desk.read(RUNNINGS, 4, 7) <= 10.5
+
+
 def test_the_kettle_reaches_its_gravity_either_way(desk):
     litres, minutes = desk.read(RUNNINGS, 10, 7), desk.read(RUNNINGS, 17, 7)
     topped, wanted = desk.read(RUNNINGS, 15, 7), desk.read(RUNNINGS, 11, 7)
@@ -128,6 +187,26 @@ def test_the_log_learns_the_waters_alkalinity(desk):
     implied = sorted(desk.read(LOG, log.FIRST + i, log.COLUMN["implied"]) for i in range(10))
     assert desk.read(LOG, 7, 3) == pytest.approx((implied[4] + implied[5]) / 2, rel=1e-9)
     assert "not what the report says" in desk.read(LOG, 12, 0)
+
+
+def test_a_batch_whose_dose_the_report_does_not_explain_gets_a_remark(desk):
+    remarks = [desk.read(LOG, log.FIRST + i, log.COLUMN["remark"]) for i in range(10)]
+    assert remarks[:8] == [""] * 8
+    assert remarks[9] == "Took more acid than planned: pH came out 0.14 high; titrate before the next batch."
+    assert desk.read(LOG, log.FIRST + 9, log.COLUMN["most"]) < 222
+    desk.type(LOG, log.FIRST + 9, log.COLUMN["after"], 5.4)
+    desk.work_out()
+    assert desk.read(LOG, log.FIRST + 9, log.COLUMN["remark"]).startswith("Took less acid than planned: pH came out 0.40 low;")
+
+
+def test_the_chart_of_the_water_draws_no_point_far_from_the_others(desk):
+    drawn = [desk.read(LOG, row, log.COLUMN["chart_implied"]) for row in range(log.FIRST, log.LAST + 1)]
+    dates = [desk.read(LOG, row, log.COLUMN["chart_date"]) for row in range(log.FIRST, log.LAST + 1)]
+    assert set(drawn[10:]) == {drawn[0]} and set(dates[10:]) == {dates[0]}
+    desk.type(LOG, log.FIRST, log.COLUMN["after"], None)
+    desk.work_out()
+    assert desk.read(LOG, log.FIRST, log.COLUMN["chart_implied"]) == drawn[1]
+    assert desk.read(LOG, log.LAST, log.COLUMN["chart_report"]) == 168
 
 
 def test_below_eight_batches_the_log_says_it_is_no_evidence(desk):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from chemcore.mash import typical_malts
 from chemcore.salts import salt_names
 from chemcore.units import litres_per_unit
 from udfs import call
@@ -177,6 +178,51 @@ def test_a_reading_outside_the_interval_is_said(desk):
     desk.type(MASH, mash.READ, mash.FIGURE, 5.9)
     desk.work_out()
     assert "outside what was predicted" in desk.read(MASH, mash.LAST + 4, 0)
+
+
+def test_readings_of_another_mash_give_no_dose(desk):
+    desk.type(MASH, 5, 1, scenario.BATCHES[0].name)
+    desk.work_out()
+    assert [desk.read(MASH, row, mash.FIGURE) for row in (mash.EXPECTED, mash.MISS, mash.MORE)] == ["see remark"] * 3
+    assert "The readings belong to batch 0215 Export: clear them." in desk.read(MASH, mash.LAST + 4, 0)
+    assert desk.read(PAGE, liquor_plan.PH_FIRST + 3, 5) == ""
+    desk.type(MASH, mash.GIVEN, mash.FIGURE, None)
+    desk.type(MASH, mash.READ, mash.FIGURE, None)
+    desk.work_out()
+    assert desk.read(MASH, mash.MORE, mash.FIGURE) == ""
+    assert "belong" not in desk.read(MASH, mash.LAST + 4, 0)
+
+
+@pytest.mark.parametrize(("read", "words"), [(5.43, "as predicted"), (5.60, "0.1 above"), (5.20, "0.3 below")])
+def test_a_mash_reading_is_compared_no_closer_than_the_prediction_is_shown(desk, read, words):
+    desk.type(MASH, mash.READ, mash.FIGURE, read)
+    desk.work_out()
+    assert desk.read(MASH, mash.MISS, mash.FIGURE) == words
+
+
+def test_the_mash_says_what_to_copy_before_another_batch_is_chosen(desk):
+    row = LEDGER + EXPORT
+    assert desk.read(MASH, row, 0) == "0215 Export"
+    assert desk.read(MASH, 5, 3).startswith(
+        f"Before you choose another batch: type Lactic 80 can, 634 mL, into row {row + 1} of the table below (0215 Export)")
+    desk.type(MASH, row, 1, "Lactic 80 can")
+    desk.type(MASH, row, 3, 634)
+    desk.work_out()
+    assert desk.read(MASH, 5, 3).startswith("The acid of 0215 Export stands in the table below")
+    desk.type(MASH, row, 3, 500)
+    desk.work_out()
+    assert desk.read(MASH, 5, 3).startswith("Before you choose another batch")
+    desk.type(MASH, mash.ACID, mash.FIGURE, None)
+    desk.work_out()
+    assert desk.read(MASH, 5, 3).startswith("This mash has no acid")
+
+
+def test_each_malt_has_its_source_in_short_on_the_sheet_and_in_full_beside_it(desk):
+    for row, (name, malt) in enumerate(typical_malts().items(), mash.MALT_FIRST):
+        assert desk.read(MASH, row, 0) == name
+        shown = desk.read(MASH, row, 3)
+        assert len(shown) < 130 and "from memory" in shown
+        assert shown == malt.source or malt.source in desk.read(MASH, row, mash.WORKINGS)
 
 
 def test_a_powder_in_the_mash_is_weighed(desk):

@@ -136,6 +136,11 @@ def test_template_formulas_leave_no_middle_argument_out(live):
         assert not re.search(r",\s*[,)]", re.sub(r'"[^"]*"', '""', cell.value)), (title, cell.coordinate)
 
 
+def test_no_text_in_a_formula_is_longer_than_excel_takes(live):
+    for title, cell in formulas(live):
+        assert max(map(len, re.findall(r'"((?:[^"]|"")*)"', cell.value)), default=0) <= 255, (title, cell.coordinate)
+
+
 def test_each_chart_has_titles_on_both_axes():
     with zipfile.ZipFile(TEMPLATE) as package:
         charts = [package.read(name).decode() for name in package.namelist() if name.startswith("xl/charts/chart")]

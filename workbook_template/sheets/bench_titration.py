@@ -56,6 +56,7 @@ def _set_up(sheet) -> None:
     sheet.choice((8, 1), (8, 1), "=Shelf_label", "Acid")
     sheet.choice((11, 1), (11, 1), ["Gran", "inflection", "end point"], "Method")
     sheet.across(12, 0, 3, "The tank", "section")
+    sheet.raw.set_row(12, 18)
     rows = [
         ("Batch of the plan", demo.batch, "plain"),
         ("Target pH (empty: the batch's)", None, "ph"),
@@ -158,11 +159,17 @@ def _results(sheet) -> None:
                 sheet.formula(row, column, formula, "result", "right", number)
         sheet.text(row, 9, f" {note}")
     sheet.across(14, 5, 9, "Remark", "section")
+    measured_mg, report_mg, more = "FIXED(G7,0,TRUE)", "FIXED(G10,0,TRUE)", "(ROUND(G7,0)-ROUND(G10,0))"
+    said = (f'"measured "&{measured_mg}&" mg/L, report "&{report_mg}&IF({more}=0,".",", "&FIXED(ABS{more},0,TRUE)&IF({more}>0," more."," '
+            'less."))')
     sheet.raw.merge_range(15, 5, 17, 9, "", sheet.book.style("remark"))
+    for row in (15, 16, 17):
+        sheet.raw.set_row(row, 18)
     sheet.formula(15, 5, (
         '=IF(ISTEXT(G7),G7,IF(ISTEXT(G11),G11,IF(ISTEXT(G12),G12,IF(COUNT(H11:I12)<4,"The doses have no interval: "&H11,'
         'IF(OR(H11>I12,H12>I11),'
-        '"The curve and the report disagree by more than both errors allow. Titrate once more; if it stays, dose by the curve, type the '
-        'measured alkalinity into the sheet Water and ask the supplier.",'
-        '"The curve and the report agree within their errors. Dose by the curve: it is this water, today. '
-        'Give the first portion, mix, read, then the rest.")))))'), "remark")
+        f'"The curve and the report disagree by more than both errors allow: "&{said}&" Titrate once more; if it stays, dose by the curve, '
+        f'type "&{measured_mg}&" mg/L into the sheet Water and ask the supplier.",'
+        f'"The curve and the report agree within their errors: "&{said}&" Dose by the curve: it is this water, today. Give the first '
+        f'portion, mix, read, then the rest."&IF({more}=0,""," Type "&{measured_mg}&" mg/L into the sheet Water, so that the plan doses by '
+        'it too; the sheet Log says whether later batches bear it out."))))))'), "remark")

@@ -9,6 +9,7 @@ from workbook_template.sheets.settings import RUNOFF_PRESETS
 
 NAME = "Last runnings"
 HEAD = 10
+READ_OF = HEAD - 1
 ROWS = 16
 FIRST, LAST = HEAD + 1, HEAD + ROWS
 
@@ -22,6 +23,8 @@ def write(book: Book) -> None:
     sheet.text(2, 0, "Batch", "label")
     sheet.raw.merge_range(2, 1, 2, 3, scenario.RUNNINGS.batch, book.style("input", "plain"))
     sheet.choice((2, 1), (2, 1), "=Plan_batch", "Batch")
+    for row, height in ((1, 18), (2, 18), (3, 28), *((row, 16) for row in range(4, 20) if row != HEAD)):
+        sheet.raw.set_row(row, height)
     _limits(sheet)
     _readings(sheet)
     _answer(sheet)
@@ -72,6 +75,9 @@ def _limit_lines(sheet) -> tuple[int, int]:
 
 
 def _readings(sheet) -> None:
+    sheet.text(READ_OF, 0, "Readings of batch", "label")
+    sheet.raw.merge_range(READ_OF, 1, READ_OF, 3, scenario.RUNNINGS.batch, sheet.book.style("input", "plain"))
+    sheet.choice((READ_OF, 1), (READ_OF, 1), "=Plan_batch", "Batch")
     sheet.headers(HEAD, 0, ['="Run off, "&Volume_unit', "pH, cooled", "Gravity, °P", "pH limit", "°P limit"], height=18)
     for offset in range(ROWS):
         row, at = FIRST + offset, FIRST + offset + 1
@@ -86,16 +92,21 @@ def _readings(sheet) -> None:
 
 def _answer(sheet) -> None:
     demo = scenario.RUNNINGS
+    whose = f"B{READ_OF + 1}"
     readings = "Runoff_litres,Runoff_phs,Runoff_platos,Runoff_pH,Runoff_plato"
     sheet.across(3, 6, 8, "When to stop", "section")
     sheet.formula(4, 6, '="Stop when run off, "&Volume_unit', "label")
-    sheet.formula(4, 7, f"=RUNOFF_CUTOFF({readings})", "result", "right", "volume")
+    sheet.formula(4, 7, f'=IF(Runoff_own=1,RUNOFF_CUTOFF({readings}),"see why")', "result", "right", "volume")
     sheet.text(5, 6, "Why", "label")
     # The function speaks of L with figures of its own, whatever unit the readings are in: its words, and the figure as it is above.
-    sheet.workings(FIRST + 3, 10, [("Runoff_why", "Why", f"=RUNOFF_REASON({readings})")])
+    sheet.workings(FIRST + 3, 10, [
+        ("Runoff_why", "Why", f"=RUNOFF_REASON({readings})"),
+        ("Runoff_own", "Of this batch", f'=IF(COUNTA(Runoff_litres,Runoff_phs,Runoff_platos)=0,1,IF({whose}&""=B3&"",1,0))')])
     words = 'LEFT(Runoff_why,IFERROR(FIND(" at ",Runoff_why),FIND(" by ",Runoff_why))+3)'
     figure = "FIXED(H5,IF(H5>=99.95,0,IF(H5>=9.995,1,2)))"
-    sheet.across(5, 7, 8, f'=IF(ISNUMBER(H5),{words}&{figure}&" "&Volume_unit,Runoff_why)', "remark", formula=True)
+    sheet.across(5, 7, 8, f'=IF(Runoff_own=0,IF({whose}="","Choose which batch the readings belong to.",'
+                              f'"These readings belong to batch "&{whose}&": clear them."),IF(ISNUMBER(H5),'
+                              f'{words}&{figure}&" "&Volume_unit,Runoff_why))', "remark", formula=True)
     sheet.across(7, 6, 8, "What the kettle then needs", "section")
     rows = [
         ('="Wort in the kettle at the stop, "&Volume_unit&" at 20 °C"', demo.kettle, None, "volume", ""),

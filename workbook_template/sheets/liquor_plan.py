@@ -253,5 +253,5 @@ def _remark(sheet) -> None:
     for offset, (row, acid, strength, condition) in enumerate((
             (CAUTIONS, looked_up("Shelf_acid", "Page_shelf"), looked_up("Shelf_strength", "Page_shelf"), "Page_shelf>0"),
             (CAUTIONS + 1, "Mash_acid_name", looked_up("Shelf_strength", "Mash_shelf_row"), "Mash_shelf_row>0"))):
-        other = " ".join(cautions()) if offset == 0 else ""
+        other = ' "&"'.join(cautions()) if offset == 0 else ""
         sheet.across(row, 0, LAST, f'=IF({condition},ACID_CAUTIONS({acid},{strength}),"{other}")', "caution", height=72, formula=True)

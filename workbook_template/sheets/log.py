@@ -26,19 +26,24 @@ LIMITS = {"litres": _AMOUNT, "dose": _AMOUNT,
           **{key: _PH for key in ("target", "before", "after", "last", "kettle", "beer")}}
 RESULTS = {"planned": ("Planned dose, mL (powder: g)", 9, "ml"), "expected": ("pH expected of that dose", 9, "ph"),
            "implied": ("Alkalinity implied, mg/L as CaCO3", 10, "mg"), "report": ("Alkalinity of the report, mg/L as CaCO3", 10, "mg"),
-           "drift": ("Drift, %", 8, "share"), "remark": ("Remark", 44, "plain")}
+           "drift": ("Drift, %", 8, "share"), "remark": ("Remark", 70, "plain")}
 #: What a row takes from the batch plan where its cell is empty, by the name of the plan's column.
 FROM_PLAN = {"water": "water_name", "acid": "acid", "litres": "cold", "target": "target"}
 WORKINGS = {"used": "In use", "plan_row": "Row of the plan", "water_used": "Water used", "acid_used": "Acid used",
             "litres_used": "Liquor used, L", "target_used": "Target used",
             "water_row": "Water no.", "shelf_row": "Shelf no.", "each": "mL each", "liquid": "Strength for mL",
-            "miss": "Read less expected", "sel_before": "pH before", "sel_after": "pH after", "sel_dose": "Dose, mL",
+            "miss": "Read less expected", "least": "Dose for that reading: from",
+            "most": "to (95 % interval)",
+            "sel_before": "pH before", "sel_after": "pH after", "sel_dose": "Dose, mL",
             "sel_litres": "Litres",
-            "x": "Sparge pH", "y": "Beer pH", "chart_date": "Chart: date", "chart_implied": "Chart: implied",
+            "x": "Sparge pH", "y": "Beer pH", "drawn": "Chart: drawn", "chart_date": "Chart: date", "chart_implied": "Chart: implied",
             "chart_report": "Chart: report", "chart_x": "Chart: sparge pH", "chart_y": "Chart: beer pH"}
 _KEYS = [*INPUTS, *RESULTS, None, *WORKINGS]
 COLUMN = {key: index for index, key in enumerate(_KEYS) if key}
 LETTER = {key: xl_col_to_name(index) for key, index in COLUMN.items()}
+#: The first row that the chart of the water draws. Rows without a figure are drawn on top of it: a point far below the others
+#: would stretch the axis, which is to begin near the figures.
+FIRST_DRAWN = f"${LETTER['drawn']}${HEAD - 1}"
 SHOWN_LAST = len(INPUTS) + len(RESULTS) - 1
 
 
@@ -48,7 +53,8 @@ def write(book: Book) -> None:
     sheet = book.sheet(NAME, widths + [3] + [11] * len(WORKINGS))
     sheet.text(0, 0, "Log", "title")
     sheet.across(1, 0, SHOWN_LAST, "One row a batch, as it came out. The dose and the two readings tell what alkalinity the water really "
-                                   "had. Water, acid, liquor and target may stay empty for a batch that is on the plan.", "lead")
+                                   "had. Water, acid, liquor and target may stay empty for a batch that is on the plan. A dose outside "
+                                   "the 95 % interval for its reading gets a remark.", "lead")
     _summary(sheet)
     sheet.headers(HEAD, 0, [spec[0] for spec in (*INPUTS.values(), *RESULTS.values())], height=58)
     sheet.across(HEAD - 1, SHOWN_LAST + 2, SHOWN_LAST + 1 + len(WORKINGS), "Workings: one step a column", "section")
@@ -61,6 +67,8 @@ def write(book: Book) -> None:
     sheet.choice((FIRST, COLUMN["acid"]), (LAST, COLUMN["acid"]), "=Shelf_label", "Acid")
     for key in ("batch", "before", "after", "last", "kettle", "beer"):
         sheet.name_range(f"Log_{key}", (FIRST, COLUMN[key]), (LAST, COLUMN[key]))
+    sheet.raw.conditional_format(FIRST, COLUMN["remark"], LAST, COLUMN["remark"], {
+        "type": "text", "criteria": "begins with", "value": "Took ", "format": book.workbook.add_format({"bg_color": "#FBE8C4"})})
     for column in range(SHOWN_LAST + 2, SHOWN_LAST + 2 + len(WORKINGS)):
         sheet.raw.set_column(column, column, 11, book.style("text"), {"level": 1})
     _charts(book, sheet)
@@ -95,11 +103,17 @@ def _summary(sheet) -> None:
     for offset, (label, formula, number) in enumerate(rows):
         sheet.text(6 + offset, 0, label, "label")
         sheet.formula(6 + offset, 3, formula, "result", "right", number)
+    more = "(ROUND(D8,0)-ROUND(D10,0))"
+    said = (f'D7&" batches gave "&FIXED(D8,0,TRUE)&" mg/L, "&IF({more}=0,"the same as",FIXED(ABS{more},0,TRUE)&IF({more}>0," more"," less")'
+            '&" than")&" the report"')
     sheet.raw.merge_range(12, 0, 13, 6, "", sheet.book.style("remark"))
     sheet.formula(12, 0, (
-        '=IF(ISTEXT(D8),D8,IF(ISTEXT(D9),"Too few batches for a scatter.",IF(ABS(D8-D10)>2*D9,"The water is not what the report says: "&'
-        '"type "&FIXED(D8,0,TRUE)&" mg/L into the sheet Water, or have a new report made.",'
-        '"The report still fits the doses given, within the scatter.")))'), "remark")
+        f'=IF(ISTEXT(D8),D8,IF(ISTEXT(D9),"Too few batches for a scatter.",IF(ABS(D8-D10)>2*D9,"The water is not what the report says: "&'
+        f'{said}&", beyond their scatter. Type "&FIXED(D8,0,TRUE)&" mg/L into the sheet Water, or have a new report made. One titration '
+        'alone may still agree with the report within its errors; this many batches tell more.",'
+        f'"The report still fits the doses given: "&{said}&", within the scatter.")))'), "remark")
+    for row in (12, 13):
+        sheet.raw.set_row(row, 24)
     _beer(sheet)
 
 
@@ -148,6 +162,9 @@ def _row(sheet, row: int, logged: scenario.Logged | None) -> None:
 
     planned = f"ACID_DOSE({alk},{c['before']},{c['target']},{more})/{c['each']}"
     expected = f"PH_AFTER_ACID({alk},{c['before']},{c['dose']}*{c['each']},{more})"
+    least, most = (
+        f"ACID_DOSE_{end}({alk},{c['before']},{c['after']},{c['litres']},{acid},{c['liquid']},Error_alkalinity,Error_ph,Error_strength,"
+        f"Error_volume,INDEX(Water_ions,{c['water_row']},0),{temp},CO2_lost)/{c['each']}" for end in ("LOW", "HIGH"))
     implied = f"ALKALINITY_FROM_DOSE({c['before']},{c['after']},{c['dose']}*{c['each']},{more})"
     formulas = {
         "planned": number_or(planned, f"AND({ready},COUNT({c['before']},{c['target']},{c['litres']})=3)"),
@@ -157,7 +174,11 @@ def _row(sheet, row: int, logged: scenario.Logged | None) -> None:
         "drift": f'=IF(AND(ISNUMBER({c["implied"]}),ISNUMBER({c["report"]})),100*({c["implied"]}/{c["report"]}-1),"")',
         "remark": (f'=IF({c["used"]}=0,"",IF({c["water_row"]}=0,"Choose a water that has a row on the sheet Water.",IF({c["shelf_row"]}=0,'
                    f'"Choose an acid that has a label on the sheet Settings.",IF({c["planned"]}="see remark",{planned.rsplit("/", 1)[0]},'
-                   f'IF({c["implied"]}="see remark",{implied},IF({both},"","Readings missing: no alkalinity from this row."))))))'),
+                   f'IF({c["implied"]}="see remark",{implied},IF({both},IF(COUNT({c["least"]},{c["most"]},{c["miss"]})<3,"",'
+                   f'IF({c["dose"]}>{c["most"]},'
+                   f'"Took more acid than planned: pH came out "&FIXED(ABS({c["miss"]}),2)&" high; titrate before the next batch.",'
+                   f'IF({c["dose"]}<{c["least"]},"Took less acid than planned: pH came out "&FIXED(ABS({c["miss"]}),2)&" low; titrate '
+                   'before the next batch.",""))),"Readings missing: no alkalinity from this row."))))))'),
         "used": f"=IF(COUNTA({c['batch']}:{c['beer']})>0,1,0)",
         "plan_row": f'=IF({c["batch"]}="",0,IFERROR(MATCH({c["batch"]},Plan_batch,0),0))',
         **{f"{key}_used": f'=IF({typed[key]}<>"",{own.get(key, typed[key])},IF({c["plan_row"]}>0,INDEX(Plan_{name},{c["plan_row"]}),""))'
@@ -167,15 +188,17 @@ def _row(sheet, row: int, logged: scenario.Logged | None) -> None:
         "liquid": f'=IF({ready},IF({looked_up("Shelf_measure", c["shelf_row"])}="g",50,{strength}),"")',
         "each": (f'=IF({ready},IF({looked_up("Shelf_measure", c["shelf_row"])}="g",{strength}/50/ACID_DENSITY({acid},50),1),"")'),
         "miss": f'=IF(AND(ISNUMBER({c["expected"]}),ISNUMBER({c["after"]})),{c["after"]}-{c["expected"]},"")',
+        "least": f'=IF({both},{least},"")',
+        "most": f'=IF({both},{most},"")',
         "sel_before": f'=IF({picked},{c["before"]},"")',
         "sel_after": f'=IF({picked},{c["after"]},"")',
         "sel_dose": f'=IF({picked},{c["dose"]}*{c["each"]},"")',
         "sel_litres": f'=IF({picked},{c["litres"]},"")',
         "x": f'=IF(COUNT({c["after"]},{c["beer"]})=2,{c["after"]},"")',
         "y": f'=IF(COUNT({c["after"]},{c["beer"]})=2,{c["beer"]},"")',
-        "chart_date": f'=IF(ISNUMBER({c["date"]}),{c["date"]},MAX({_cells("date")}))',
-        "chart_implied": f'=IF(ISNUMBER({c["implied"]}),{c["implied"]},{OFF})',
-        "chart_report": f'=IF(ISNUMBER({c["report"]}),{c["report"]},{OFF})',
+        "drawn": f'=IF(COUNT({c["date"]},{c["implied"]},{c["report"]})=3,1,0)',
+        **{f"chart_{key}": f'=IF({c["drawn"]}=1,{c[key]},IF({FIRST_DRAWN}>0,INDEX({_cells(key)},{FIRST_DRAWN}),{OFF}))'
+           for key in ("date", "implied", "report")},
         "chart_x": f'=IF(ISNUMBER({c["x"]}),{c["x"]},0)',
         "chart_y": f'=IF(ISNUMBER({c["y"]}),{c["y"]},{OFF})',
     }
@@ -196,11 +219,18 @@ def _fitted_line(sheet) -> tuple[int, int]:
     return first, first + 1
 
 
+def _first_drawn(sheet) -> None:
+    """The number of the first row that the chart of the water draws, above the workings."""
+    sheet.text(HEAD - 3, COLUMN["drawn"], "First drawn", "section")
+    sheet.formula(HEAD - 2, COLUMN["drawn"], f"=IFERROR(MATCH(1,{_cells('drawn')},0),0)", "cell")
+
+
 def _charts(book: Book, sheet) -> None:
     rows = (FIRST, LAST)
     top = 15
+    _first_drawn(sheet)
     drift = scatter(book, "Alkalinity that each dose implies, against the report", "Date", "Alkalinity, mg/L as CaCO3",
-                    x_axis={"date_axis": True, "num_format": "yyyy-mm-dd"}, y_axis={"min": 0, "num_format": "0"})
+                    x_axis={"date_axis": True, "num_format": "d mmm"}, y_axis={"num_format": "0"})
     series(drift, "implied by the dose", NAME, rows, COLUMN["chart_date"], COLUMN["chart_implied"], **marks(GREEN))
     dash = {"marker": {"type": "long_dash", "size": 8, "fill": {"color": WARN}, "border": {"color": WARN}}, "line": {"none": True}}
     series(drift, "report", NAME, rows, COLUMN["chart_date"], COLUMN["chart_report"], **dash)

@@ -17,8 +17,16 @@ MALT_HEAD = 31
 MALT_ROWS = 14
 MALT_FIRST, MALT_LAST = MALT_HEAD + 1, MALT_HEAD + MALT_ROWS
 #: Rows of the results, by what stands in them.
-(LIQUOR, RATIO, RESIDUAL, PLAIN, ACID_HEAD, TARGET, ACID, DOSE, PORTION, AFTER, ANION, COST, LACTIC, ACID_MALT, READ_HEAD, GIVEN, READ,
- EXPECTED, MISS, MORE) = range(RESULTS + 1, RESULTS + 21)
+(LIQUOR, RATIO, RESIDUAL, PLAIN, ACID_HEAD, TARGET, ACID, DOSE, PORTION, AFTER, ANION, COST, LACTIC, ACID_MALT, READ_HEAD, BELONG, GIVEN,
+ READ, EXPECTED, MISS, MORE) = range(RESULTS + 1, RESULTS + 22)
+#: What the sheet says of malts whose source or note is long, in short; in full it stands beside the workings.
+SHORT = {
+    "pilsner malt": ("pH: attributed to Palmer, How to Brew, ch. 15. Buffering: between titrations (from memory) and "
+                     "a brewing handbook's table",
+                     "Differs from lot to lot and year to year."),
+    "dark caramel malt": ("pH: as pilsner malt, 4.5 to 4.8. Buffering: from memory", "About 100 to 300 EBC."),
+    "roasted malt": ("from memory", "Chocolate and black malt, roasted barley."),
+}
 LABEL, FIGURE, LOW, HIGH, NOTE = 9, 10, 11, 12, 13
 WORKINGS = 15
 
@@ -62,6 +70,22 @@ def _set_up(sheet) -> None:
     sheet.choice((5, 1), (5, 1), "=Plan_batch", "Batch")
     sheet.choice((6, 1), (6, 1), "=Water_name", "Water")
     sheet.limits((7, 1), (7, 1), 0, 1e6, "A volume")
+    _before_the_next(sheet)
+
+
+def _before_the_next(sheet) -> None:
+    """Beside the batch: what to copy before another one is chosen."""
+    acid, amount = (looked_up(f"Mash_typed_{name}", "Mash_plan_row") for name in ("acid", "amount"))
+    typed = f'IF({acid}&""=Mash_shelf_label&"",ABS(N({amount})-Mash_amount)<=MAX(1,0.01*Mash_amount),FALSE)'
+    sheet.raw.merge_range(5, 3, 8, 7, "", sheet.book.style("remark"))
+    sheet.formula(5, 3, (
+        '=IF(OR(Mash_plan_row=0,Mash_used=0),"",IF(Mash_shelf_label="","This mash has no acid to copy. ",IF(ISNUMBER(Mash_amount),'
+        f'IF({typed},"The acid of "&Mash_batch&" stands in the table below: another batch may be chosen. ",'
+        f'"Before you choose another batch: type "&Mash_shelf_label&", "&FIXED(Mash_amount,IF(Mash_amount<9.95,1,0),TRUE)&" "&Mash_unit&", '
+        f'into row "&(Mash_plan_row+{mash_acids.before(MALT_LAST + 2)})&" of the table below ("&Mash_batch&"), or Settings and Purchasing '
+        'no longer count it. "),""))&"For the new batch, type its liquor, grist, target and acid, and clear the readings.")'), "remark")
+    sheet.raw.conditional_format(5, 3, 8, 7, {"type": "text", "criteria": "begins with", "value": "Before you",
+                                              "format": sheet.book.workbook.add_format({"bg_color": "#FBE8C4"})})
 
 
 def _grist(sheet) -> None:
@@ -132,6 +156,10 @@ def _workings(sheet) -> None:
         ("Mash_anion", "Anion, mg/L", when(sour, f"ACID_ANION(Mash_ml,Mash_litres,{acid},Mash_liquid)")),
         ("Mash_money", "Cost", when(sour, f"ACID_COST(Mash_amount,{looked_up('Shelf_pack', 'Mash_shelf_row')},"
                                           f"{looked_up('Shelf_price', 'Mash_shelf_row')})")),
+        ("Mash_own", "Readings are of this batch", f'=IF(COUNTA({_cell(FIGURE, GIVEN)},{_cell(FIGURE, READ)})=0,1,'
+                                                   f'IF({_cell(FIGURE, BELONG)}&""=Mash_batch&"",1,0))'),
+        ("Mash_given", "Given before the reading", f'=IF(OR(Mash_own=0,{_cell(FIGURE, GIVEN)}=""),0,{_cell(FIGURE, GIVEN)})'),
+        ("Mash_read", "pH read", f'=IF(OR(Mash_own=0,{_cell(FIGURE, READ)}=""),"",{_cell(FIGURE, READ)})'),
         ("Mash_given_ml", "Given, mL at that", when(sour, "IF(ISNUMBER(Mash_given),Mash_given*Mash_each,Mash_given)")),
         ("Mash_then", "pH predicted then", with_acid(f"MASH_PH({given})", "Mash_plain")),
         ("Mash_then_low", "    from", with_acid(f"MASH_PH_LOWEST({given})", f"MASH_PH_LOWEST({mash})")),
@@ -139,8 +167,6 @@ def _workings(sheet) -> None:
         ("Mash_problem", "What is missing", _problem(label)),
     ])
     sheet.name_range("Mash_shelf_label", (ACID, FIGURE))
-    sheet.name_range("Mash_given", (GIVEN, FIGURE))
-    sheet.name_range("Mash_read", (READ, FIGURE))
 
 
 def _cell(column: int, row: int) -> str:
@@ -175,7 +201,7 @@ def _results(sheet) -> None:
         return f'=IF(AND(Mash_used=1,Mash_shelf_label<>""),IF(AND({good},ISNUMBER({formula})),{formula},"see remark"),"")'
 
     def of_reading(formula: str) -> str:
-        return f'=IF(AND({good},ISNUMBER({read}),ISNUMBER({then})),{formula},"")'
+        return f'=IF(Mash_own=0,"see remark",IF(AND({good},ISNUMBER({read}),ISNUMBER({then})),{formula},""))'
 
     prediction = "cooled sample; expect a reading from ... to"
     rows = {
@@ -192,7 +218,8 @@ def _results(sheet) -> None:
         ACID_MALT: ("    kg of it, in place of the acid",
                     f'=IF({good},IF(Mash_plain<=Mash_aim,0,IF(ISNUMBER({malt}),{malt},"see remark")),"")', "share", "on top of the grist"),
         EXPECTED: ("pH predicted for that", of_reading(then), "rough_ph", ""),
-        MISS: ("pH read minus predicted", of_reading(f"{read}-{then}"), "ph", ""),
+        MISS: ("pH read against the prediction", of_reading(  # no closer than the prediction is shown
+            f'IF(ABS({read}-{then})<0.05,"as predicted",FIXED(ABS({read}-{then}),1)&IF({read}>{then}," above"," below"))'), "plain", ""),
         MORE: ('="Still to give by the reading, "&Mash_unit', of_reading(
             f'IF({read}<=Mash_aim,"no more",IF(Mash_shelf_row=0,"no acid",IF(ISNUMBER({more}),MAX(0,{more}),{more})))'), "ml",
             "from the pH read and the malts' buffering"),
@@ -203,6 +230,9 @@ def _results(sheet) -> None:
         sheet.text(row, NOTE, note, "note")
     sheet.formula(ANION, NOTE, '=IF(Mash_shelf_row>0,"of the mash liquor: "&INDEX(Name_of_anion,MATCH(Mash_acid_name,Name_of_acid,0)),"")',
                   "note")
+    sheet.formula(TARGET, NOTE, f'=IF(AND({_cell(FIGURE, TARGET)}="",ISNUMBER(Mash_aim)),"target: "&FIXED(Mash_aim,2),"")', "note")
+    aimed = '"target "&FIXED(Mash_aim,2)&"; expect a reading from ... to"'
+    sheet.formula(AFTER, NOTE, f'=IF(ISNUMBER(Mash_amount),IF(Mash_amount>0,{aimed},"{prediction}"),"{prediction}")', "note")
     for row, low, high, shown in ((PLAIN, f"MASH_PH_LOWEST({mash})", f"MASH_PH_HIGHEST({mash})", good),
                                   (AFTER, "Mash_after_low", "Mash_after_high", f'AND({good},Mash_shelf_row>0)'),
                                   (EXPECTED, "Mash_then_low", "Mash_then_high", f"AND({good},ISNUMBER({read}))")):
@@ -223,6 +253,9 @@ def _result_inputs(sheet) -> None:
     sheet.text(LACTIC, NOTE, "from the maltster; 1 to 2 (common practice)", "note")
     sheet.across(ACID_HEAD, LABEL, NOTE, "Acid for the mash", "section")
     sheet.across(READ_HEAD, LABEL, NOTE, "On the day", "section")
+    sheet.text(BELONG, LABEL, "Readings of batch", "label")
+    sheet.raw.merge_range(BELONG, FIGURE, BELONG, HIGH, demo.batch, sheet.book.style("input", "plain"))
+    sheet.choice((BELONG, FIGURE), (BELONG, FIGURE), "=Plan_batch", "Batch")
     sheet.formula(GIVEN, LABEL, '="Acid given before the reading, "&Mash_unit', "label")
     sheet.input(GIVEN, FIGURE, demo.given, "ml")
     sheet.text(READ, LABEL, "pH read, cooled sample", "label")
@@ -234,10 +267,12 @@ def _result_inputs(sheet) -> None:
 
 
 def _remark(sheet) -> None:
+    whose = _cell(FIGURE, BELONG)
     sheet.across(LAST + 3, 0, 7, "Remark", "section")
     sheet.raw.merge_range(LAST + 4, 0, LAST + 7, 7, "", sheet.book.style("remark"))
     sheet.formula(LAST + 4, 0, (
-        '=IF(Mash_problem<>"",Mash_problem,'
+        f'=IF(Mash_own=1,"",IF({whose}="","Choose which batch the readings belong to. ","The readings belong to batch "&{whose}&": clear '
+        'them. "))&IF(Mash_problem<>"",Mash_problem,'
         'IF(Mash_plain<=Mash_aim,"The mash is predicted at its target or below without any acid. ",IF(Mash_shelf_row=0,"Choose an acid, or '
         'take the acidulated malt. ","Give the first portion, mix, read a cooled sample, then what is still to give. "))'
         '&"The prediction is good to about "&FIXED((Mash_after_high-Mash_after_low)/2,1,TRUE)&" pH on either side: the '
@@ -253,6 +288,7 @@ def _malts(sheet) -> None:
     sheet.headers(MALT_HEAD, 0, ["Malt", "pH in demin. water", "Buffering, mEq/(kg·pH)"], height=32)
     sheet.across(MALT_HEAD, 3, LABEL, "Source of the figures", "header")
     sheet.across(MALT_HEAD, FIGURE, NOTE, "Note", "header")
+    sheet.text(MALT_HEAD, WORKINGS, "Sources and notes in full", "section")
     known = list(typical_malts().items())
     for offset in range(MALT_ROWS):
         row = MALT_FIRST + offset
@@ -260,9 +296,11 @@ def _malts(sheet) -> None:
         figures = (name, malt.ph, malt.buffering) if malt else (None,) * 3
         for column, (value, number) in enumerate(zip(figures, ("plain", "ph", "share"))):
             sheet.input(row, column, value, number)
-        source, note = (malt.source, malt.note) if malt else ("", "")
+        source, note = SHORT.get(name, (malt.source, malt.note)) if malt else ("", "")
+        if name in SHORT:
+            sheet.text(row, WORKINGS, " ".join(filter(None, (malt.source, malt.note))), "grey")
         for first, last, text in ((3, LABEL, source), (FIGURE, NOTE, note)):
-            sheet.raw.merge_range(row, first, row, last, text, sheet.book.style("input", "wrap"))
+            sheet.raw.merge_range(row, first, row, last, text, sheet.book.style("input", "wrap", valign="vcenter", indent=1))
         sheet.raw.set_row(row, 2 + max(sheet.height(source, 3, LABEL), sheet.height(note, FIGURE, NOTE)))
     sheet.limits((MALT_FIRST, 1), (MALT_LAST, 1), 2.5, 7, "A malt's pH")
     sheet.limits((MALT_FIRST, 2), (MALT_LAST, 2), 1, 200, "A malt's buffering")

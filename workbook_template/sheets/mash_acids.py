@@ -13,6 +13,11 @@ def last(top: int) -> int:
     return top + 2 + BATCH_ROWS
 
 
+def before(top: int) -> int:
+    """The sheet's rows above the table's first, counted from 1, where the table begins at ``top``."""
+    return top + 3
+
+
 def write_on(sheet, top: int, workings: int) -> None:
     """Write the table on the sheet Mash, with its workings from this column on."""
     sheet.across(top, 0, 13, "Acid in the mash of each batch of the plan", "section")
@@ -27,6 +32,8 @@ def write_on(sheet, top: int, workings: int) -> None:
         _row(sheet, first + offset, offset + 1, workings)
     sheet.choice((first, 1), (end, 1), "=Shelf_label", "Acid")
     sheet.limits((first, 3), (end, 3), 0, 1e7, "An amount of acid")
+    sheet.name_range("Mash_typed_acid", (first, 1), (end, 1))
+    sheet.name_range("Mash_typed_amount", (first, 3), (end, 3))
     for column, name in enumerate(("acid", "amount", "complete", "money", "astray"), workings):
         sheet.name_range(f"Mash_plan_{name}", (first, column), (end, column))
 

@@ -16,7 +16,8 @@ LIMITS_HEAD = SHELF_LAST + 3
 LIMITS_LAST = LIMITS_HEAD + 19
 
 #: Last-runnings limits: label, highest pH, lowest gravity in °P. Common practice, no source.
-RUNOFF_PRESETS = (("older: pH 6.0, 2 °P", 6.0, 2.0), ("compromise: pH 5.7, 2.5 °P", 5.7, 2.5), ("newer: pH 5.5, 3 °P", 5.5, 3.0),
+RUNOFF_PRESETS = (("pH 6.0 or 2 °P: the older limits", 6.0, 2.0), ("pH 5.7 or 2.5 °P: the compromise", 5.7, 2.5),
+                  ("pH 5.5 or 3 °P: the newer limits", 5.5, 3.0),
                   ("own figures", None, None))
 
 

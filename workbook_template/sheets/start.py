@@ -29,7 +29,7 @@ STEPS = (
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [22, 84])
+    sheet = book.sheet(NAME, [22, 90])
     sheet.text(0, 0, "Acid for brewing liquor: a batch plan", "title")
     sheet.across(1, 0, 1, "How much food-grade acid brings the sparge or mash liquor in the hot tank to its target pH, for your own "
                           "water, and whether its calcium stays in solution. The figures in the file are an invented "
@@ -57,8 +57,7 @@ def write(book: Book) -> None:
     row += 5
     sheet.across(row, 0, 1, "What a figure is worth", "section")
     for offset, line in enumerate((
-        "pH targets and readings are those of a cooled sample (20 °C). Volumes are litres at 20 °C; a volume read on the hot tank is "
-        "corrected.",
+        "pH is that of a cooled sample (20 °C). Volumes are litres at 20 °C; a volume read on the hot tank is corrected.",
         "The dose is a calculation from the report. Give half to two thirds of it, mix, read, then the rest: reports age, strengths vary.",
         "To see new figures after a change, the formulas need the spargesheet functions in your spreadsheet program; without them the "
         "figures stay as they were when the file was written.",
@@ -74,8 +73,8 @@ def write(book: Book) -> None:
     sheet.formula(row + 1, 1, '=ADDIN_STATUS("version")', "text")
     sheet.across(row + 2, 0, 1, (
         f'=IF(B{row + 2}&""=B{row + 1}&"","The same version made this workbook and works it out (or worked it out last).",'
-        '"The workbook and the functions are of different versions: make a new workbook with `spargesheet new`, or install the version '
-        'that made this one.")'), "wrap", formula=True, height=28)
+        '"The versions differ: make a new workbook with `spargesheet new`, or install the version that made this one.")'), "wrap",
+        formula=True, height=15)
     advice = "If figures do not change when you type, or #NAME? shows, nothing answers: run `spargesheet status` and follow what it says."
     sheet.across(row + 3, 0, 1, advice, "wrap", height=sheet.height(advice, 0, 1))
     sheet.finish(landscape=False, area=(0, 0, row + 3, 1), tall=1)
