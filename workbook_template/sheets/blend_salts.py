@@ -213,8 +213,8 @@ def _liquor(sheet) -> None:
                                 (PH, RAW_PH, "ph")):
         cell = f"{LETTER(raw)}{SALT_LAST + 1}"
         sheet.formula(LIQUOR, column, f'=IF(Mix_used>0,IF(ISNUMBER({cell}),{cell},"see remark"),"")', "result", "right", number)
-    sheet.formula(LIQUOR, NOTE, f'=IF(ISTEXT({c["alkalinity"]}),{c["alkalinity"]},"This is what the sheet Water hands on, before any '
-                                'acid.")', "remark")
+    sheet.formula(LIQUOR, NOTE, f'=IF(ISNUMBER({c["alkalinity"]}),"This is what the sheet Water hands on, before any acid.",'
+                                f'{c["alkalinity"]})', "remark")
     sheet.name_range("Mix_ions", (SALT_LAST, RAW), (SALT_LAST, RAW + COUNT - 1))
     sheet.name_range("Mix_alkalinity", (SALT_LAST, RAW_ALKALINITY))
     sheet.name_range("Mix_pH", (SALT_LAST, RAW_PH))
@@ -279,8 +279,8 @@ def _acid_rows(sheet) -> None:
     sheet.formula(AFTER, PH, _after(f"{LETTER(PH)}{LIQUOR + 1}", "Mix_target", good), "result", "right", "ph")
     sheet.limits((TARGET, IONS), (TARGET, ALKALINITY), 0, 20000, "A figure of the target")
     sheet.formula(BROUGHT, NOTE, (
-        '=IF(Mix_acid_chosen=0,"No acid chosen.",IF(Mix_acid_problem<>"",Mix_acid_problem,"Brings "&FIXED(Mix_anion,0,TRUE)&" mg/L "&'
-        'Mix_anion_name&"."))'), "remark")
+        f'=IF(B{ACID + 1}="","No acid chosen.",IF(Mix_acid_chosen=0,"See the remark of the liquor.",IF(Mix_acid_problem<>"",'
+        'Mix_acid_problem,"Brings "&FIXED(Mix_anion,0,TRUE)&" mg/L "&Mix_anion_name&".")))'), "remark")
     sheet.text(AFTER, NOTE, "", "remark")
     sheet.text(TARGET, NOTE, "your own; after the acid", "remark")
     sheet.text(LESS, NOTE, "", "remark")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from udfs.solids import NO_LIMIT
 from workbook_template.book import Book
 from workbook_template.layout import looked_up
 
@@ -49,7 +50,7 @@ def write(book: Book) -> None:
         sheet.formula(row, 6, f'=IF({chosen},PH_WHEN_HOT({dosed},{ions},{temp},Tank_temp_C),"")', "result", "ph")
         for column, solid in ((7, "hydroxyapatite"), (8, "octacalcium phosphate")):
             limit = f'CALCIUM_SOLUBILITY(G{at},F{at},"{solid}",Tank_temp_C,{ions})'
-            sheet.formula(row, column, f'=IF({chosen},IF(ISNUMBER({limit}),{limit},{CEILING}),"")', "result", "limit")
+            sheet.formula(row, column, f'=IF({chosen},IF({limit}&""="{NO_LIMIT}",{CEILING},{limit}),"")', "result", "limit")
         sheet.formula(row, 9, f'=IF({chosen},{looked_up("Water_calcium", "Choice_water")},"")', "result", "mg")
     sheet.across(max(DOSE_LAST, LIMIT_LAST) + 2, 0, 9,
                  f"{CEILING} mg/L stands for {CEILING} or more. Solids at the tank's temperature, pH as the hot liquor has it.", "text")

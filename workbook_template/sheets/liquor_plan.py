@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from chemcore.safety import cautions
 from workbook_template.book import GREEN, WARN, Book
 from workbook_template.charts import OCHRE, steps
-from workbook_template.layout import BLEND_WATERS, looked_up
+from workbook_template.layout import BLEND_WATERS, cautions_of, looked_up
 from workbook_template.sheets import blend_salts
 
 NAME = "Liquor plan"
@@ -218,11 +217,12 @@ def _anions(sheet) -> None:
         row, at = ANION_HEAD + 1 + offset, ANION_HEAD + 2 + offset
         sheet.text(row, 0, anion, "label")
         column = {"chloride": 4, "sulfate": 5}.get(anion)
-        for cell, ready, water, acid, added in ((1, "Page_mash=1", "Mash_water_row", "Mash_acid_name", "N(Mash_anion)"),
-                                                (2, "Page_ready=1", "Page_water", looked_up("Shelf_acid", "Page_shelf"), "N(Page_anion)")):
+        for cell, ready, water, acid, added in ((1, "Page_mash=1", "Mash_water_row", "Mash_acid_name", "Mash_anion"),
+                                                (2, "Page_ready=1", "Page_water", looked_up("Shelf_acid", "Page_shelf"), "Page_anion")):
             own = f"INDEX(Water_ions,{water},{column})" if column else "0"
             is_it = f'IFERROR(INDEX(Name_of_anion,MATCH({acid},Name_of_acid,0)),"")="{anion}"'
-            sheet.formula(row, cell, f'=IF({ready},IF(INDEX(Water_ions_given,{water})=5,{own}+IF({is_it},{added},0),"?"),"")',
+            known = f'IF({is_it},IF(ISNUMBER({added}),{own}+{added},"see remark"),{own})'
+            sheet.formula(row, cell, f'=IF({ready},IF(INDEX(Water_ions_given,{water})=5,{known},"?"),"")',
                           "result", "right", "mg")
         sheet.formula(row, 3, f'=IF(AND(ISNUMBER(Page_all),COUNT(B{at}:C{at})=2),(B{at}*Mash_litres+C{at}*Page_litres)/Page_all,"")',
                       "result", "right", "mg")
@@ -253,5 +253,5 @@ def _remark(sheet) -> None:
     for offset, (row, acid, strength, condition) in enumerate((
             (CAUTIONS, looked_up("Shelf_acid", "Page_shelf"), looked_up("Shelf_strength", "Page_shelf"), "Page_shelf>0"),
             (CAUTIONS + 1, "Mash_acid_name", looked_up("Shelf_strength", "Mash_shelf_row"), "Mash_shelf_row>0"))):
-        other = " ".join(cautions()) if offset == 0 else ""
-        sheet.across(row, 0, LAST, f'=IF({condition},ACID_CAUTIONS({acid},{strength}),"{other}")', "caution", height=72, formula=True)
+        other = '""' if offset else "Any_cautions"
+        sheet.across(row, 0, LAST, f"=IF({condition},{cautions_of(acid, strength)},{other})", "caution", height=72, formula=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from workbook_template.book import Book
 from workbook_template.charts import columns
-from workbook_template.layout import SHELF_ROWS
+from workbook_template.layout import SHELF_ROWS, SILENT
 
 NAME = "Purchasing"
 MONTHS = 6
@@ -89,9 +89,11 @@ def _row(sheet, row: int, number: int) -> None:
     sheet.formula(row, 1, when("Default_target"), "result", "right", "ph")
     for month in range(MONTHS):
         head = f"{chr(ord('C') + month)}${HEAD + 1}"
+        when_in = f'Plan_date,">="&{head},Plan_date,"<"&EDATE({head},1)'
+        planned, mashed = f"Plan_acid,{label},{when_in}", f"Mash_plan_acid,{label},{when_in}"
         sheet.formula(row, FIRST_MONTH + month, when(
-            f'IF({head}="",0,SUMIFS(Plan_amount,Plan_acid,{label},Plan_date,">="&{head},Plan_date,"<"&EDATE({head},1))'
-            f'+SUMIFS(Mash_plan_amount,Mash_plan_acid,{label},Plan_date,">="&{head},Plan_date,"<"&EDATE({head},1)))'),
+            f'IF({head}="",0,IF(COUNTIFS({planned})+COUNTIFS({mashed})<>SUMIFS(Plan_complete,{planned})'
+            f'+SUMIFS(Mash_plan_complete,{mashed}),"see remark",SUMIFS(Plan_amount,{planned})+SUMIFS(Mash_plan_amount,{mashed})))'),
             "result", "right", "ml")
     need = f"ACID_NEEDED({months},Waste)"
     figures = [
@@ -101,13 +103,14 @@ def _row(sheet, row: int, number: int) -> None:
         (when(f'IF(AND(ISNUMBER(K{at}),ISNUMBER({price})),K{at}*{price},"see remark")'), "money"),
         (when(f'IF({batches}=0,"not planned",IF(ISNUMBER(I{at}),BATCHES_LEFT(J{at},I{at}/{batches}),"see remark"))'), "count"),
         (when(f'IF(NOT(ISNUMBER(I{at})),"see remark",{_runs_out(at)})'), "month"),
-        (when(f'IF(SUMIFS(Plan_complete,Plan_acid,{label})=0,"no sparge",COST_PER_HL(SUMIFS(Plan_amount,Plan_acid,{label}),{pack},'
-              f"{price},SUMIFS(Plan_cold,Plan_acid,{label})))"), "money"),
+        (when(f'IF(COUNTIFS(Plan_acid,{label})=0,"no sparge",IF(COUNTIFS(Plan_acid,{label})<>SUMIFS(Plan_complete,Plan_acid,{label}),'
+              f'"see remark",COST_PER_HL(SUMIFS(Plan_amount,Plan_acid,{label}),{pack},{price},SUMIFS(Plan_cold,Plan_acid,{label}))))'),
+         "money"),
         (when(f"PRICE_PER_EQUIVALENT({pack},{price},{acid},{strength},B{at})"), "density"),
         (when(f'IF(NOT({dated}),"A batch with this acid has no date or no dose: see the plan, and the acid in the mash.",'
-              f'IF(ISTEXT(K{at}),K{at},'
+              f'IF(ISTEXT(I{at}),I{at},IF(NOT(ISNUMBER(I{at})),"{SILENT}",IF(ISTEXT(K{at}),K{at},'
               f'IF(ISTEXT(P{at}),P{at},IF({price}="","No price given.",'
-              f'IF(K{at}>0,"Order "&K{at}&" of "&{pack}&IF({measure}="g"," kg."," L."),"Enough in stock.")))))'),
+              f'IF(K{at}>0,"Order "&K{at}&" of "&{pack}&IF({measure}="g"," kg."," L."),"Enough in stock.")))))))'),
          "plain"),
     ]
     for offset, (formula, number_format) in enumerate(figures):
