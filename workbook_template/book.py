@@ -92,6 +92,7 @@ _PURPOSES: dict[str, dict[str, Any]] = {
     "remark": {"border": 1, "border_color": LINE, "bg_color": BAND, "text_wrap": True, "align": "left", "indent": 1},
     "caution": {"font_color": WARN, "text_wrap": True, "align": "left", "indent": 1, "border": 1, "border_color": WARN},
     "note": {"indent": 1},
+    "small": {"font_size": 9},
     "centre": {"align": "center"},
     "quiet": {"font_size": 8, "font_color": "#7A8781", "align": "center"},
 }

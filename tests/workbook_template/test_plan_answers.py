@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from chemcore.units import litres_per_unit
+from workbook_template import scenario
 from workbook_template.sheets import acid_choice, batch_plan, settings, water
 
 PLAN = batch_plan.NAME
@@ -122,3 +123,23 @@ def test_an_unknown_batch_leaves_the_comparison_empty(desk):
     desk.work_out()
     assert desk.read(acid_choice.NAME, acid_choice.FIRST, 3) == ""
     assert desk.read(acid_choice.NAME, 4, 1).startswith("choose a batch")
+
+
+def test_the_limit_is_rounded_down_in_column_and_remark(desk):
+    desk.work_out()
+    assert f"take the target to pH {desk.answer('safe_ph', 4):.2f} or lower" in desk.answer("remark", 4)
+    assert desk.answer("safe_ph", 4) <= desk.answer("prompt_ph", 4)
+
+
+@pytest.mark.parametrize("batch", range(8))
+@pytest.mark.parametrize(("target", "said"), [(6.0, True), (5.81, True), (5.8, False), (5.5, False)])
+def test_a_target_above_that_of_settings_is_said_for_every_acid(desk, batch, target, said):
+    desk.plan("target", target, batch)
+    desk.work_out()
+    assert (f"Target {target:.2f} is above the 5.80 of Settings." in desk.answer("remark", batch)) == said
+
+
+def test_a_target_that_stands_on_settings_is_shown(desk):
+    desk.work_out()
+    for batch, given in enumerate(scenario.BATCHES):
+        assert ("Target 5.70 is taken from Settings." in desk.answer("remark", batch)) == (given.target_ph is None)

@@ -97,7 +97,7 @@ def _table(sheet) -> None:
             (when(f"INDEX(Name_of_anion,MATCH(B{at},Name_of_acid,0))"), "plain"),
             (figure(f"ACID_ANION_MASS(E{at},Choice_litres,B{at},C{at})"), "mg"),
             (figure(f"ALKALINITY_AFTER_ACID({water},{ml},Choice_litres,B{at},{liquid},{ions},{temp},CO2_lost)"), "mg"),
-            (when(f'IF({known},IF(B{at}="phosphoric",IF(ISNUMBER(R{at}),R{at},"see Settings"),"no limit"),"?")'), "ph"),
+            (when(f'IF({known},IF(B{at}="phosphoric",IF(ISNUMBER(R{at}),ROUNDDOWN(R{at},2),"see Settings"),"no limit"),"?")'), "ph"),
             (when(f'IF(B{at}<>"phosphoric","no calcium phosphate: the acid brings none",'
                   f'IF(NOT({known}),"ions not given on the sheet Water",'
                   f'IF(ISTEXT(Q{at}),Q{at},IF(COUNT(Q{at}:R{at})<2,"not known: see Start, and the plan",'

@@ -10,8 +10,8 @@ from workbook_template.book import Book
 from workbook_template.layout import BATCH_ROWS, SILENT, celsius, filled, liquid_strength, looked_up, shelf_row
 
 NAME = "Batch plan"
-TOTALS = 3
-HEAD = 6
+TOTALS = 4
+HEAD = 7
 FIRST, LAST = HEAD + 1, HEAD + BATCH_ROWS
 
 #: What the user reads, by key: title and column width. A title that begins with ``=`` is a formula.
@@ -21,7 +21,7 @@ SHOWN = {
     "acid": ("Acid", 20), "litres": ("Liquor, L at 20 °C", 9), "ml": ("Dose, mL", 9), "grams": ("Dose, g", 9),
     "alkalinity_left": ("Alkalinity left, mg/L as CaCO3", 10), "anion": ("Anion added, mg/L", 9),
     "calcium": ("Calcium, mg/L", 9), "calcium_limit": ("Calcium limit in the hot tank, mg/L", 10),
-    "safe_ph": ("Calcium drops promptly above pH", 10), "cost": ('="Cost, "&Currency', 9), "remark": ("Remark", 54),
+    "safe_ph": ("Calcium drops promptly above pH", 10), "cost": ('="Cost, "&Currency', 9), "remark": ("Remark", 66),
 }
 #: The steps in between, to the right of the table.
 WORKINGS = {
@@ -40,6 +40,9 @@ LETTER = {key: xl_col_to_name(index) for key, index in COLUMN.items()}
 _NUMBERS = {"litres": "litres", "ml": "ml", "grams": "ml", "alkalinity_left": "mg", "anion": "mg", "calcium": "mg",
             "calcium_limit": "limit", "safe_ph": "ph", "cost": "money", "remark": "plain"}
 PROMPT = "octacalcium phosphate"
+ABOVE = "is above the"
+#: Points of every row: a remark of three lines of small type, since no program makes a row higher when a formula's answer gets longer.
+REMARK_HEIGHT = 37
 
 
 def write(book: Book) -> None:
@@ -73,6 +76,8 @@ def write(book: Book) -> None:
         sheet.raw.conditional_format(first, COLUMN["remark"], last, COLUMN["remark"], {
             "type": "text", "criteria": "begins with", "value": words,
             "format": book.workbook.add_format({"bg_color": colour})})
+    sheet.raw.conditional_format(first, COLUMN["remark"], last, COLUMN["remark"], {
+        "type": "text", "criteria": "containing", "value": ABOVE, "format": book.workbook.add_format({"bg_color": "#FBE8C4"})})
     for column in range(GAP + 1, GAP + 1 + len(WORKINGS)):
         sheet.raw.set_column(column, column, 11, book.style("text"), {"level": 1})
     sheet.finish(area=(0, 0, LAST, last_shown), repeat=HEAD, freeze=(HEAD + 1, 2))
@@ -106,9 +111,9 @@ def _row(sheet, row: int, batch: scenario.Batch | None) -> None:
         sheet.input(row, column, value, number)
     formulas = _workings(c) | _shown(c)
     for key, formula in formulas.items():
-        purposes = ("remark",) if key == "remark" else ("result", "right", _NUMBERS[key]) if key in SHOWN else ("cell",)
+        purposes = ("remark", "small") if key == "remark" else ("result", "right", _NUMBERS[key]) if key in SHOWN else ("cell",)
         sheet.formula(row, COLUMN[key], formula, *purposes)
-    sheet.raw.set_row(row, 39)
+    sheet.raw.set_row(row, REMARK_HEIGHT)
 
 
 def _workings(c: dict[str, str]) -> dict[str, str]:
@@ -181,7 +186,7 @@ def _shown(c: dict[str, str]) -> dict[str, str]:
     none = f'{c["acid_name"]}<>"phosphoric"'
     limit = of_calcium(f'IF(OR({none},{c["added"]}=0),"no limit",IF(ISNUMBER({c["limit"]}),{c["limit"]},'
                        f'IF(IFERROR({c["limit"]}&"","")="{NO_LIMIT}","no limit","see remark")))')
-    safe = of_calcium(f'IF({none},"no limit",IF(ISNUMBER({c["prompt_ph"]}),{c["prompt_ph"]},"see remark"))')
+    safe = of_calcium(f'IF({none},"no limit",IF(ISNUMBER({c["prompt_ph"]}),ROUNDDOWN({c["prompt_ph"]},2),"see remark"))')
     return {
         "litres": figure("cold"),
         "ml": f'=IF({active},IF({c["measure"]}="g","weigh it",IF(ISNUMBER({c["volume_ml"]}),{c["volume_ml"]},"see remark")),"")',
@@ -205,10 +210,12 @@ def _remark(c: dict[str, str]) -> str:
         f'IF(ISTEXT({slow}),{slow},IF(COUNT({slow},{prompt})<2,"{SILENT}",'
         f'IF({target}<={slow},"Calcium stays dissolved: below every limit.",'
         f'IF({target}<={prompt},"Calcium may drop slowly (above hydroxyapatite only), more so hot and at higher pH: dose shortly '
-        f'before use."'
-        f'&IF({target}>Usual_target," Common practice is pH 5.7 to 5.8 or lower.",""),'
+        f'before use.",'
         f'"Expect calcium to drop in the hot tank: take the target to pH "&FIXED(ROUNDDOWN({prompt},2),2,TRUE)&" or lower, or use an '
         f'acid without phosphate."))))))')
+    shown = f"FIXED({target},2,TRUE)"
+    above = f'IF(ROUND({target},2)>Usual_target," Target "&{shown}&" {ABOVE} "&FIXED(Usual_target,2,TRUE)&" of Settings.","")'
+    preset = f'IF({c["target"]}=""," Target "&{shown}&" is taken from Settings.","")'
     unbalanced = (f'IF(ISNUMBER({balance}),IF(ABS({balance})>Balance_remark," The water report does not balance: see Water.",""),"")')
     low = f'IF({c["left"]}<Alkalinity_low," Little alkalinity is left: add the last of the acid in small steps.","")'
-    return f'=IF({c["used"]}=0,"",IF({c["problem"]}<>"",{c["problem"]},{state}&{unbalanced}&{low}))'
+    return f'=IF({c["used"]}=0,"",IF({c["problem"]}<>"",{c["problem"]},{state}&{above}&{preset}&{unbalanced}&{low}))'
