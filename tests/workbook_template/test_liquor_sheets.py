@@ -90,6 +90,14 @@ def test_lime_raises_the_pH_and_softens_where_it_settles(desk):
     assert calcium - ions_of(desk, blend_salts.LIQUOR)[0] == pytest.approx(0.4004 * fallen, rel=1e-3)
 
 
+@pytest.mark.parametrize("grams", [None, 150])
+def test_lime_is_called_caustic_with_and_without_a_weight(desk, grams):
+    desk.type(MIX, salt_row("slaked lime"), 1, grams)
+    desk.work_out()
+    note = desk.read(MIX, salt_row("slaked lime"), blend_salts.NOTE)
+    assert "Caustic" in note and ("g adds 10 mg/L alkalinity." in note) == (grams is None)
+
+
 def test_chalk_that_does_not_dissolve_is_named_and_not_counted(desk):
     row = salt_row("chalk")
     desk.type(MIX, blend_salts.FIRST, 1, 1)

@@ -197,11 +197,14 @@ def _salt(sheet, row: int, salt: Salt) -> None:
     if salt.is_chalk:
         words = (f'IF({gained}<0.99*SALT_ALKALINITY({bought}),FIXED({c["litres"]}*(1-{gained}/SALT_ALKALINITY({bought})),0,TRUE)&'
                  f'" g stay undissolved: it dissolves poorly.","")')
-    elif salt.alkalinity and salt.ions.calcium:
-        words = '"Caustic: goggles and gloves; keep to its safety data sheet."'
+    caustic = ""
+    if salt.alkalinity and salt.ions.calcium and not salt.is_chalk:
+        caustic = '&" Caustic: goggles and gloves; keep to its safety data sheet."'
+        sheet.raw.set_row(row, 28)
     sheet.formula(row, NOTE, (
-        f'=IF(Mix_problem<>"","",IF({c["litres"]}=0,IF(ISNUMBER({mass}),"10 {unit} take "&FIXED({mass},0,TRUE)&" g.",{mass}),'
-        f'IF(ISTEXT({before["alkalinity"]}),"",IF(ISTEXT({c["alkalinity"]}),{c["alkalinity"]},{words}))))'), "remark")
+        f'=IF(Mix_problem<>"","",IF({c["litres"]}=0,IF(ISNUMBER({mass}),FIXED({mass},0,TRUE)&" g adds 10 {unit}.",{mass}),'
+        f'IF(ISTEXT({before["alkalinity"]}),"",IF(ISTEXT({c["alkalinity"]}),{c["alkalinity"]},{words}))))'
+        + caustic), "remark")
 
 
 def _liquor(sheet) -> None:
@@ -254,8 +257,9 @@ def _acid(sheet) -> None:
         ("Mix_acid_problem", "What is missing", when(
             'IF(Mix_shelf_row=0,"Choose an acid that has a label on the sheet Settings.",IF(ISTEXT(Mix_ml),Mix_ml,""))')),
     ])
-    titles = ["", "", "", *(ion.title() for ion in Ions._fields), "Alkalinity", "pH", "Remark"]
-    sheet.headers(ACID_HEAD, 0, titles, height=18)
+    titles = [*(ion.title() for ion in Ions._fields), "Alkalinity", "pH", "Remark"]
+    sheet.across(ACID_HEAD, 0, IONS - 1, "Liquor", "header")
+    sheet.headers(ACID_HEAD, IONS, titles, height=18)
     _acid_rows(sheet)
 
 
