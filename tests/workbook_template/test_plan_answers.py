@@ -6,7 +6,7 @@ import pytest
 
 from chemcore.units import litres_per_unit
 from workbook_template import scenario
-from workbook_template.sheets import acid_choice, batch_plan, settings, water
+from workbook_template.sheets import acid_choice, batch_plan, curves, settings, water
 
 PLAN = batch_plan.NAME
 
@@ -116,6 +116,19 @@ def test_every_batch_can_be_chosen_for_comparison(desk):
         chosen = {desk.read(acid_choice.NAME, acid_choice.FIRST + shelf, 0): doses[shelf] for shelf in range(5)}
         own = chosen[desk.read(PLAN, batch_plan.FIRST + batch, batch_plan.COLUMN["acid"])]
         assert own == pytest.approx(desk.answer("grams", batch), rel=1e-9)
+
+
+def test_the_dose_curve_runs_in_tenths_from_the_water_to_its_end_and_the_target_lies_on_it(desk):
+    for batch in scenario.BATCHES:
+        desk.type(acid_choice.NAME, 3, 1, batch.name)
+        desk.work_out()
+        curve = [desk.read(curves.NAME, row, 0) for row in range(curves.FIRST, curves.DOSE_LAST + 1)]
+        assert curve == sorted(curve, reverse=True) and curve[-1] == curves.CURVE_TO
+        assert curve[1:] == pytest.approx([round(ph, 1) for ph in curve[1:]], abs=1e-9)
+        target, dose = desk.named("Choice_target"), desk.named("Choice_dose")
+        doses = [desk.read(curves.NAME, row, 1) for row in range(curves.FIRST, curves.DOSE_LAST + 1)]
+        after = next(i for i, ph in enumerate(curve) if ph <= target)
+        assert doses[after - 1] <= dose <= doses[after] + 1e-6
 
 
 def test_an_unknown_batch_leaves_the_comparison_empty(desk):

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from workbook_template import scenario
-from workbook_template.book import Book
-from workbook_template.charts import DASHED, LIMIT, SOLID, scatter, series
+from workbook_template.book import WARN, Book
+from workbook_template.charts import DASHED, LIMIT, OFF, SOLID, marks, scatter, series
 from workbook_template.layout import SHELF_ROWS, cautions_of, liquid_strength, looked_up
 from workbook_template.sheets import curves
 
@@ -12,6 +12,8 @@ NAME = "Acid choice"
 HEAD = 9
 FIRST, LAST = HEAD + 1, HEAD + SHELF_ROWS
 CHARTS = LAST + 4
+#: Row of the dose of the batch in the workings, its target below: the point in the chart.
+POINT = HEAD + 7
 
 
 def write(book: Book) -> None:
@@ -53,6 +55,8 @@ def _workings(sheet) -> None:
         ("Choice_acid", "Acid", '=IF(Choice_row>0,INDEX(Shelf_acid,INDEX(Plan_shelf_row,Choice_row)),"")'),
         ("Choice_strength", "Strength", '=IF(Choice_row>0,INDEX(Shelf_strength,INDEX(Plan_shelf_row,Choice_row)),"")'),
         ("Choice_measure", "Measured in", '=IF(Choice_row>0,INDEX(Shelf_measure,INDEX(Plan_shelf_row,Choice_row)),"")'),
+        ("Choice_dose", "Dose, for the chart", f"=IF(Choice_row>0,INDEX(Plan_amount,Choice_row),{OFF})"),
+        ("Choice_target", "Target, for the chart", f"=IF(Choice_row>0,INDEX(Plan_target,Choice_row),{OFF})"),
     ]
     sheet.text(HEAD - 1, 13, "Workings", "section")
     sheet.raw.set_column(13, 17, 16, sheet.book.style("text"), {"level": 1})
@@ -117,6 +121,8 @@ def _charts(book: Book, sheet) -> None:
     dose = scatter(book, "pH against dose, the batch's acid", title, "pH, cooled sample", legend=False,
                    x_axis={"min": 0, "num_format": "#,##0"}, y_axis={"min": 4, "max": 9, "num_format": "0.0"})
     series(dose, "pH of the liquor", curves.NAME, (curves.FIRST, curves.DOSE_LAST), 1, 0, line=SOLID)
+    dose.add_series({"name": "target", "categories": [NAME, POINT, 14, POINT, 14], "values": [NAME, POINT + 1, 14, POINT + 1, 14],
+                     **marks(WARN), "data_labels": {"series_name": True, "value": False, "position": "right"}})
     sheet.raw.insert_chart(CHARTS, 0, dose, {"x_scale": 1.17, "y_scale": 1.5, "object_position": 2})
     limit = scatter(book, "Calcium that stays dissolved in the hot tank, with phosphoric acid", "pH, cooled sample", "Calcium, mg/L",
                     x_axis={"min": 5.0, "max": 7.0, "num_format": "0.0"},

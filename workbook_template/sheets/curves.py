@@ -8,7 +8,7 @@ from workbook_template.layout import looked_up
 
 NAME = "Curves"
 HEAD = 4
-POINTS = 25
+POINTS = 29
 LIMIT_POINTS = 21
 FIRST = HEAD + 1
 DOSE_LAST = HEAD + POINTS
@@ -36,7 +36,8 @@ def write(book: Book) -> None:
     ions, temp = "INDEX(Water_ions,Choice_water,0)", looked_up("Water_temp_C", "Choice_water")
     for step in range(POINTS):
         row, at = FIRST + step, FIRST + step + 1
-        sheet.formula(row, 0, f'=IF({chosen},{source_ph}-({source_ph}-{CURVE_TO})*{step}/{POINTS - 1},"")', "result", "ph")
+        ph = f"ROUND({source_ph}-({source_ph}-{CURVE_TO})*{step}/{POINTS - 1},1)" if step else source_ph
+        sheet.formula(row, 0, f'=IF({chosen},MIN({source_ph},{ph}),"")', "result", "ph")
         dose = f"{water},A{at},Choice_litres,Choice_acid,Choice_strength,{ions},{temp},CO2_lost"
         sheet.formula(row, 1, f'=IF({chosen},IF(Choice_measure="g",ACID_DOSE_MASS({dose}),ACID_DOSE({dose})),"")', "result", "ml")
     for step in range(LIMIT_POINTS):
