@@ -29,7 +29,7 @@ BUILT = datetime(2026, 1, 1)
 NUMBERS = {
     "ph": "0.00", "rough_ph": "0.0", "mg": "#,##0", "limit": "[>=9.95]#,##0;0.0", "ml": "[>=99.95]#,##0;0.0", "litres": "#,##0",
     "volume": "[>=99.95]#,##0;[>=9.995]0.0;0.00", "money": "#,##0.00", "share": "0.0", "date": "yyyy-mm-dd", "density": "0.000",
-    "plain": "General", "count": "0", "month": "mmm yyyy",
+    "need": "#,##0;-#,##0;", "plain": "General", "count": "0", "month": "mmm yyyy",
 }
 
 
@@ -92,6 +92,7 @@ _PURPOSES: dict[str, dict[str, Any]] = {
     "remark": {"border": 1, "border_color": LINE, "bg_color": BAND, "text_wrap": True, "align": "left", "indent": 1},
     "caution": {"font_color": WARN, "text_wrap": True, "align": "left", "indent": 1, "border": 1, "border_color": WARN},
     "note": {"indent": 1},
+    "small": {"font_size": 9},
     "centre": {"align": "center"},
     "grey": {"font_size": 8, "font_color": "#7A8781"},
     "quiet": {"font_size": 8, "font_color": "#7A8781", "align": "center"},

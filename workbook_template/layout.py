@@ -6,6 +6,8 @@ WATER_ROWS = 6
 BLEND_WATERS = 3
 SHELF_ROWS = 8
 BATCH_ROWS = 40
+#: The remark where formulas of ours give errors, as without the functions they do.
+SILENT = "The functions give no answer here: see the end of the sheet Start."
 
 
 def looked_up(name: str, row: str) -> str:
@@ -31,6 +33,12 @@ def celsius(cell: str) -> str:
 def from_celsius(value: float) -> str:
     """A temperature of °C as it is typed in the unit of the settings."""
     return f'IF(Temperature_unit="°F",{value * 1.8 + 32:g},{value:g})'
+
+
+def cautions_of(acid: str, strength: str) -> str:
+    """The cautions for an acid; those for any acid where it, or the function, gives none."""
+    own = f"ACID_CAUTIONS({acid},{strength})"
+    return f'IFERROR(IF(LEFT({own},6)="Check ",Any_cautions,{own}),Any_cautions)'
 
 
 def filled(*cells: str) -> str:

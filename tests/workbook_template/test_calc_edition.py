@@ -16,6 +16,7 @@ from tests.calc_office import calc, libreoffice  # noqa: F401  (fixtures)
 from udfs import call
 from workbook_template import cli
 from workbook_template.calc_edition import to_ods, to_xlsx
+from workbook_template.sheets import batch_plan
 
 TEMPLATES = sorted(Path(workbook_template.__file__).parent.glob("*.xlsx"))
 ROWS = ((10.0, 5.0), (50.0, 8.0), (120.0, 30.0))
@@ -152,7 +153,8 @@ def test_new_writes_the_calc_edition(calc, tmp_path, capsys):  # noqa: F811
     assert list(tmp_path.iterdir()) == [plan]
     calc.ask("open", str(plan))
     assert "Batch plan" in calc.ask("sheets")
-    assert calc.ask("shown", "Batch plan", "AF8")[0].startswith("=IF(AND(S8=1")
+    dose, used = (f"{batch_plan.LETTER[key]}{batch_plan.FIRST + 1}" for key in ("volume_ml", "used"))
+    assert calc.ask("shown", "Batch plan", dose)[0].startswith(f"=IF(AND({used}=1")
 
 
 @pytest.fixture

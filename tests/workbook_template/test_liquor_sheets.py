@@ -91,6 +91,14 @@ def test_lime_raises_the_pH_and_softens_where_it_settles(desk):
     assert calcium - ions_of(desk, blend_salts.LIQUOR)[0] == pytest.approx(0.4004 * fallen, rel=1e-3)
 
 
+@pytest.mark.parametrize("grams", [None, 150])
+def test_lime_is_called_caustic_with_and_without_a_weight(desk, grams):
+    desk.type(MIX, salt_row("slaked lime"), 1, grams)
+    desk.work_out()
+    note = desk.read(MIX, salt_row("slaked lime"), blend_salts.NOTE)
+    assert "Caustic" in note and ("g adds 10 mg/L alkalinity." in note) == (grams is None)
+
+
 def test_chalk_that_does_not_dissolve_is_named_and_not_counted(desk):
     row = salt_row("chalk")
     desk.type(MIX, blend_salts.FIRST, 1, 1)
@@ -372,3 +380,26 @@ def test_the_bench_takes_the_tank_from_the_plan_unless_it_is_typed(desk):
     desk.work_out()
     assert (desk.named("Bench_litres"), desk.named("Bench_acid")) == (500, "Lactic 80 can")
     assert isinstance(desk.read(bench, 10, 6), float)
+
+
+def test_the_waters_of_the_page_stand_together(desk):
+    assert [desk.read(PAGE, liquor_plan.SOURCES + i, 0).strip() for i in range(4)] == ["Town main", "Demineralised water", "", ""]
+    desk.type(MIX, blend_salts.FIRST + 2, 0, "Yard well")
+    desk.type(MIX, blend_salts.FIRST + 2, 1, 2)
+    desk.work_out()
+    assert [desk.read(PAGE, liquor_plan.SOURCES + i, 0).strip() for i in range(4)] == [
+        "Town main", "Yard well", "Demineralised water", ""]
+    litres = [desk.read(PAGE, liquor_plan.SOURCES + i, 1) for i in range(3)]
+    assert litres == pytest.approx([900 * part / 22 for part in (12, 2, 8)], rel=1e-12)
+
+
+def test_a_tasted_anion_comes_with_what_to_do(desk):
+    lactate = liquor_plan.ANION_HEAD + 1 + liquor_plan.ANIONS.index("lactate")
+    assert desk.read(PAGE, lactate, 5) == "nearly tasted: use less lactic, or split with phosphoric"
+    desk.type(settings.NAME, settings.LIMITS_HEAD + 11, 1, 300)
+    desk.work_out()
+    assert desk.read(PAGE, lactate, 5).startswith("tasted: use less lactic")
+
+
+def test_the_cautions_stand_below_the_doses():
+    assert liquor_plan.ACIDS + 4 < liquor_plan.CAUTIONS < liquor_plan.PH_HEAD

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from chemcore.units import litres_per_unit
-from workbook_template.sheets import acid_choice, batch_plan, settings, water
+from workbook_template import scenario
+from workbook_template.sheets import acid_choice, batch_plan, curves, settings, water
 
 PLAN = batch_plan.NAME
 
@@ -117,8 +118,41 @@ def test_every_batch_can_be_chosen_for_comparison(desk):
         assert own == pytest.approx(desk.answer("grams", batch), rel=1e-9)
 
 
+def test_the_dose_curve_runs_in_tenths_from_the_water_to_its_end_and_the_target_lies_on_it(desk):
+    for batch in scenario.BATCHES:
+        desk.type(acid_choice.NAME, 3, 1, batch.name)
+        desk.work_out()
+        curve = [desk.read(curves.NAME, row, 0) for row in range(curves.FIRST, curves.DOSE_LAST + 1)]
+        assert curve == sorted(curve, reverse=True) and curve[-1] == curves.CURVE_TO
+        assert curve[1:] == pytest.approx([round(ph, 1) for ph in curve[1:]], abs=1e-9)
+        target, dose = desk.named("Choice_target"), desk.named("Choice_dose")
+        doses = [desk.read(curves.NAME, row, 1) for row in range(curves.FIRST, curves.DOSE_LAST + 1)]
+        after = next(i for i, ph in enumerate(curve) if ph <= target)
+        assert doses[after - 1] <= dose <= doses[after] + 1e-6
+
+
 def test_an_unknown_batch_leaves_the_comparison_empty(desk):
     desk.type(acid_choice.NAME, 3, 1, "no such batch")
     desk.work_out()
     assert desk.read(acid_choice.NAME, acid_choice.FIRST, 3) == ""
     assert desk.read(acid_choice.NAME, 4, 1).startswith("choose a batch")
+
+
+def test_the_limit_is_rounded_down_in_column_and_remark(desk):
+    desk.work_out()
+    assert f"take the target to pH {desk.answer('safe_ph', 4):.2f} or lower" in desk.answer("remark", 4)
+    assert desk.answer("safe_ph", 4) <= desk.answer("prompt_ph", 4)
+
+
+@pytest.mark.parametrize("batch", range(8))
+@pytest.mark.parametrize(("target", "said"), [(6.0, True), (5.81, True), (5.8, False), (5.5, False)])
+def test_a_target_above_that_of_settings_is_said_for_every_acid(desk, batch, target, said):
+    desk.plan("target", target, batch)
+    desk.work_out()
+    assert (f"Target {target:.2f} is above the 5.80 of Settings." in desk.answer("remark", batch)) == said
+
+
+def test_a_target_that_stands_on_settings_is_shown(desk):
+    desk.work_out()
+    for batch, given in enumerate(scenario.BATCHES):
+        assert ("Target 5.70 is taken from Settings." in desk.answer("remark", batch)) == (given.target_ph is None)

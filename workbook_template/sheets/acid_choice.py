@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from workbook_template import scenario
-from workbook_template.book import Book
-from workbook_template.charts import DASHED, LIMIT, SOLID, scatter, series
-from workbook_template.layout import SHELF_ROWS, liquid_strength, looked_up
+from workbook_template.book import WARN, Book
+from workbook_template.charts import DASHED, LIMIT, OFF, SOLID, marks, scatter, series
+from workbook_template.layout import SHELF_ROWS, cautions_of, liquid_strength, looked_up
 from workbook_template.sheets import curves
 
 NAME = "Acid choice"
 HEAD = 9
 FIRST, LAST = HEAD + 1, HEAD + SHELF_ROWS
 CHARTS = LAST + 4
+#: Row of the dose of the batch in the workings, its target below: the point in the chart.
+POINT = HEAD + 7
 
 
 def write(book: Book) -> None:
@@ -36,7 +38,7 @@ def write(book: Book) -> None:
         sheet.formula(4 + offset, 1, formula, "result", number)
     _workings(sheet)
     sheet.raw.merge_range(3, 4, 6, 11, "", book.style("caution"))
-    sheet.formula(3, 4, '=IF(Choice_row>0,ACID_CAUTIONS(Choice_acid,Choice_strength),"")', "caution")
+    sheet.formula(3, 4, f'=IF(Choice_row>0,{cautions_of("Choice_acid", "Choice_strength")},Any_cautions)', "caution")
     for row in range(3, 7):
         sheet.raw.set_row(row, 19)
     _table(sheet)
@@ -53,6 +55,8 @@ def _workings(sheet) -> None:
         ("Choice_acid", "Acid", '=IF(Choice_row>0,INDEX(Shelf_acid,INDEX(Plan_shelf_row,Choice_row)),"")'),
         ("Choice_strength", "Strength", '=IF(Choice_row>0,INDEX(Shelf_strength,INDEX(Plan_shelf_row,Choice_row)),"")'),
         ("Choice_measure", "Measured in", '=IF(Choice_row>0,INDEX(Shelf_measure,INDEX(Plan_shelf_row,Choice_row)),"")'),
+        ("Choice_dose", "Dose, for the chart", f"=IF(Choice_row>0,INDEX(Plan_amount,Choice_row),{OFF})"),
+        ("Choice_target", "Target, for the chart", f"=IF(Choice_row>0,INDEX(Plan_target,Choice_row),{OFF})"),
     ]
     sheet.text(HEAD - 1, 13, "Workings", "section")
     sheet.raw.set_column(13, 17, 16, sheet.book.style("text"), {"level": 1})
@@ -97,18 +101,18 @@ def _table(sheet) -> None:
             (when(f"INDEX(Name_of_anion,MATCH(B{at},Name_of_acid,0))"), "plain"),
             (figure(f"ACID_ANION_MASS(E{at},Choice_litres,B{at},C{at})"), "mg"),
             (figure(f"ALKALINITY_AFTER_ACID({water},{ml},Choice_litres,B{at},{liquid},{ions},{temp},CO2_lost)"), "mg"),
-            (when(f'IF({known},IF(B{at}="phosphoric",R{at},"no limit"),"?")'), "ph"),
+            (when(f'IF({known},IF(B{at}="phosphoric",IF(ISNUMBER(R{at}),ROUNDDOWN(R{at},2),"see Settings"),"no limit"),"?")'), "ph"),
             (when(f'IF(B{at}<>"phosphoric","no calcium phosphate: the acid brings none",'
                   f'IF(NOT({known}),"ions not given on the sheet Water",'
-                  f'IF({target}<=Q{at},"stays dissolved: below every limit",IF({target}<=J{at},'
-                  f'"may drop slowly: above hydroxyapatite only","expect it to drop"))))'), "plain"),
+                  f'IF(ISTEXT(Q{at}),Q{at},IF(COUNT(Q{at}:R{at})<2,"not known: see Start, and the plan",'
+                  f'IF({target}<=Q{at},"stays dissolved: below every limit",IF({target}<=R{at},'
+                  f'"may drop slowly: above hydroxyapatite only","expect it to drop"))))))'), "plain"),
             (when(f"INDEX(Taste_of_acid,MATCH(B{at},Name_of_acid,0))"), "plain"),
         ]
         for column, (formula, form) in enumerate(cells):
             sheet.formula(row, column, formula, *(("remark",) if column in (0, 1, 6, 10, 11) else ("result", "right", form)))
-        phosphate = f'AND({present},{known},B{at}="phosphoric")'
-        sheet.formula(row, 16, f'=IF({phosphate},{safe["hydroxyapatite"]},"")', "cell", "ph")
-        sheet.formula(row, 17, f'=IF({phosphate},{prompt},"")', "cell", "ph")
+        for column, answer in ((16, safe["hydroxyapatite"]), (17, prompt)):
+            sheet.formula(row, column, when(f'IF({known},IF(B{at}="phosphoric",{answer},""),"")'), "cell", "ph")
         sheet.raw.set_row(row, 28)
 
 
@@ -117,6 +121,8 @@ def _charts(book: Book, sheet) -> None:
     dose = scatter(book, "pH against dose, the batch's acid", title, "pH, cooled sample", legend=False,
                    x_axis={"min": 0, "num_format": "#,##0"}, y_axis={"min": 4, "max": 9, "num_format": "0.0"})
     series(dose, "pH of the liquor", curves.NAME, (curves.FIRST, curves.DOSE_LAST), 1, 0, line=SOLID)
+    dose.add_series({"name": "target", "categories": [NAME, POINT, 14, POINT, 14], "values": [NAME, POINT + 1, 14, POINT + 1, 14],
+                     **marks(WARN), "data_labels": {"series_name": True, "value": False, "position": "right"}})
     sheet.raw.insert_chart(CHARTS, 0, dose, {"x_scale": 1.17, "y_scale": 1.5, "object_position": 2})
     limit = scatter(book, "Calcium that stays dissolved in the hot tank, with phosphoric acid", "pH, cooled sample", "Calcium, mg/L",
                     x_axis={"min": 5.0, "max": 7.0, "num_format": "0.0"},

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from xlsxwriter.utility import xl_col_to_name
 
+from udfs.solids import NO_LIMIT
 from workbook_template import scenario
 from workbook_template.book import Book
-from workbook_template.layout import BATCH_ROWS, celsius, filled, liquid_strength, looked_up, shelf_row
+from workbook_template.layout import BATCH_ROWS, SILENT, celsius, filled, liquid_strength, looked_up, shelf_row
 
 NAME = "Batch plan"
-TOTALS = 3
-HEAD = 6
+TOTALS = 4
+HEAD = 7
 FIRST, LAST = HEAD + 1, HEAD + BATCH_ROWS
 
 #: What the user reads, by key: title and column width. A title that begins with ``=`` is a formula.
@@ -20,7 +21,7 @@ SHOWN = {
     "acid": ("Acid", 20), "litres": ("Liquor, L at 20 °C", 9), "ml": ("Dose, mL", 9), "grams": ("Dose, g", 9),
     "alkalinity_left": ("Alkalinity left, mg/L as CaCO3", 10), "anion": ("Anion added, mg/L", 9),
     "calcium": ("Calcium, mg/L", 9), "calcium_limit": ("Calcium limit in the hot tank, mg/L", 10),
-    "safe_ph": ("Calcium drops promptly above pH", 10), "cost": ('="Cost, "&Currency', 9), "remark": ("Remark", 54),
+    "safe_ph": ("Calcium drops promptly above pH", 10), "cost": ('="Cost, "&Currency', 9), "remark": ("Remark", 66),
 }
 #: The steps in between, to the right of the table.
 WORKINGS = {
@@ -39,6 +40,9 @@ LETTER = {key: xl_col_to_name(index) for key, index in COLUMN.items()}
 _NUMBERS = {"litres": "litres", "ml": "ml", "grams": "ml", "alkalinity_left": "mg", "anion": "mg", "calcium": "mg",
             "calcium_limit": "limit", "safe_ph": "ph", "cost": "money", "remark": "plain"}
 PROMPT = "octacalcium phosphate"
+ABOVE = "is above the"
+#: Points of every row: a remark of three lines of small type, since no program makes a row higher when a formula's answer gets longer.
+REMARK_HEIGHT = 37
 
 
 def write(book: Book) -> None:
@@ -50,6 +54,7 @@ def write(book: Book) -> None:
     sheet.across(1, 0, last_shown, "Fill in the yellow cells of a row from left to right. pH is that of a cooled sample. Give half to two "
                                    "thirds of the dose, mix, read the meter, then the rest.", "lead")
     sheet.cautions(2, last_shown)
+    sheet.name_range("Any_cautions", (2, 0))
     _totals(sheet)
     sheet.headers(HEAD, 0, [title for title, _ in SHOWN.values()], height=72)
     sheet.across(HEAD - 1, GAP + 1, GAP + len(WORKINGS), "Workings: one step a column", "section")
@@ -66,10 +71,13 @@ def write(book: Book) -> None:
                       ("water_row", "water_row"), ("shelf_row", "shelf_row"), ("money", "money"), ("bad_row", "bad_row"),
                       ("added", "added"), ("volume_ml", "volume_ml"), ("dated", "dated")):
         sheet.name_range(f"Plan_{name}", (first, COLUMN[key]), (last, COLUMN[key]))
-    for words, colour in (("Expect calcium", "#F6D5CF"), ("Calcium may drop", "#FBE8C4"), ("Check ", "#F6D5CF"), ("Choose", "#F6D5CF")):
+    for words, colour in (("Expect calcium", "#F6D5CF"), ("Calcium may drop", "#FBE8C4"), ("Check ", "#F6D5CF"), ("Choose", "#F6D5CF"),
+                          (SILENT[:13], "#F6D5CF")):
         sheet.raw.conditional_format(first, COLUMN["remark"], last, COLUMN["remark"], {
             "type": "text", "criteria": "begins with", "value": words,
             "format": book.workbook.add_format({"bg_color": colour})})
+    sheet.raw.conditional_format(first, COLUMN["remark"], last, COLUMN["remark"], {
+        "type": "text", "criteria": "containing", "value": ABOVE, "format": book.workbook.add_format({"bg_color": "#FBE8C4"})})
     for column in range(GAP + 1, GAP + 1 + len(WORKINGS)):
         sheet.raw.set_column(column, column, 11, book.style("text"), {"level": 1})
     sheet.finish(area=(0, 0, LAST, last_shown), repeat=HEAD, freeze=(HEAD + 1, 2))
@@ -103,9 +111,9 @@ def _row(sheet, row: int, batch: scenario.Batch | None) -> None:
         sheet.input(row, column, value, number)
     formulas = _workings(c) | _shown(c)
     for key, formula in formulas.items():
-        purposes = ("remark",) if key == "remark" else ("result", "right", _NUMBERS[key]) if key in SHOWN else ("cell",)
+        purposes = ("remark", "small") if key == "remark" else ("result", "right", _NUMBERS[key]) if key in SHOWN else ("cell",)
         sheet.formula(row, COLUMN[key], formula, *purposes)
-    sheet.raw.set_row(row, 39)
+    sheet.raw.set_row(row, REMARK_HEIGHT)
 
 
 def _workings(c: dict[str, str]) -> dict[str, str]:
@@ -158,9 +166,11 @@ def _workings(c: dict[str, str]) -> dict[str, str]:
 
 def _problem(c: dict[str, str]) -> str:
     """The first thing that keeps a row from its figures, in words."""
-    steps = "".join(f"IF(ISTEXT({c[key]}),{c[key]}," for key in ("cold", "mass", "amount", "left", "money"))
+    keys = ("cold", "mass", "amount", "left", "money", "added")
+    steps = "".join(f"IF(ISTEXT({c[key]}),{c[key]}," for key in keys)
     return (f'=IF({c["used"]}=0,"",IF({c["water_row"]}=0,"Choose a water that has a row on the sheet Water.",'
-            f'IF({c["shelf_row"]}=0,"Choose an acid that has a label on the sheet Settings.",{steps}""' + ")" * 8)
+            f'IF({c["shelf_row"]}=0,"Choose an acid that has a label on the sheet Settings.",{steps}'
+            f'IF(COUNT({",".join(c[key] for key in keys)})<{len(keys)},"{SILENT}",""' + ")" * (len(keys) + 4))
 
 
 def _shown(c: dict[str, str]) -> dict[str, str]:
@@ -170,16 +180,20 @@ def _shown(c: dict[str, str]) -> dict[str, str]:
     def figure(key: str) -> str:
         return f'=IF({active},IF(ISNUMBER({c[key]}),{c[key]},"see remark"),"")'
 
-    limit = (f'=IF(AND({active},{c["problem"]}=""),IF({c["ca"]}="","?",IF(ISNUMBER({c["limit"]}),{c["limit"]},"no limit")),"")')
-    safe = (f'=IF(AND({active},{c["problem"]}=""),IF({c["ca"]}="","?",IF(ISNUMBER({c["prompt_ph"]}),{c["prompt_ph"]},'
-            f'"no limit")),"")')
+    def of_calcium(answer: str) -> str:
+        return f'=IF({active},IF({c["problem"]}<>"","see remark",IF({c["ca"]}="","?",{answer})),"")'
+
+    none = f'{c["acid_name"]}<>"phosphoric"'
+    limit = of_calcium(f'IF(OR({none},{c["added"]}=0),"no limit",IF(ISNUMBER({c["limit"]}),{c["limit"]},'
+                       f'IF(IFERROR({c["limit"]}&"","")="{NO_LIMIT}","no limit","see remark")))')
+    safe = of_calcium(f'IF({none},"no limit",IF(ISNUMBER({c["prompt_ph"]}),ROUNDDOWN({c["prompt_ph"]},2),"see remark"))')
     return {
         "litres": figure("cold"),
         "ml": f'=IF({active},IF({c["measure"]}="g","weigh it",IF(ISNUMBER({c["volume_ml"]}),{c["volume_ml"]},"see remark")),"")',
         "grams": figure("mass"),
         "alkalinity_left": figure("left"),
         "anion": figure("added"),
-        "calcium": f'=IF(AND({active},{c["problem"]}=""),IF({c["ca"]}="","?",{c["ca"]}),"")',
+        "calcium": of_calcium(c["ca"]),
         "calcium_limit": limit,
         "safe_ph": safe,
         "cost": figure("money"),
@@ -193,12 +207,15 @@ def _remark(c: dict[str, str]) -> str:
     state = (
         f'IF({c["acid_name"]}<>"phosphoric","No calcium phosphate can drop: this acid brings no phosphate.",'
         f'IF({c["ca"]}="","Give the five ions on the sheet Water to see whether calcium stays dissolved.",'
-        f'IF(ISTEXT({slow}),{slow},IF({target}<={slow},"Calcium stays dissolved: below every limit.",'
+        f'IF(ISTEXT({slow}),{slow},IF(COUNT({slow},{prompt})<2,"{SILENT}",'
+        f'IF({target}<={slow},"Calcium stays dissolved: below every limit.",'
         f'IF({target}<={prompt},"Calcium may drop slowly (above hydroxyapatite only), more so hot and at higher pH: dose shortly '
-        f'before use."'
-        f'&IF({target}>Usual_target," Common practice is pH 5.7 to 5.8 or lower.",""),'
+        f'before use.",'
         f'"Expect calcium to drop in the hot tank: take the target to pH "&FIXED(ROUNDDOWN({prompt},2),2,TRUE)&" or lower, or use an '
-        f'acid without phosphate.")))))')
+        f'acid without phosphate."))))))')
+    shown = f"FIXED({target},2,TRUE)"
+    above = f'IF(ROUND({target},2)>Usual_target," Target "&{shown}&" {ABOVE} "&FIXED(Usual_target,2,TRUE)&" of Settings.","")'
+    preset = f'IF({c["target"]}=""," Target "&{shown}&" is taken from Settings.","")'
     unbalanced = (f'IF(ISNUMBER({balance}),IF(ABS({balance})>Balance_remark," The water report does not balance: see Water.",""),"")')
     low = f'IF({c["left"]}<Alkalinity_low," Little alkalinity is left: add the last of the acid in small steps.","")'
-    return f'=IF({c["used"]}=0,"",IF({c["problem"]}<>"",{c["problem"]},{state}&{unbalanced}&{low}))'
+    return f'=IF({c["used"]}=0,"",IF({c["problem"]}<>"",{c["problem"]},{state}&{above}&{preset}&{unbalanced}&{low}))'

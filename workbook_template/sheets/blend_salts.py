@@ -197,11 +197,14 @@ def _salt(sheet, row: int, salt: Salt) -> None:
     if salt.is_chalk:
         words = (f'IF({gained}<0.99*SALT_ALKALINITY({bought}),FIXED({c["litres"]}*(1-{gained}/SALT_ALKALINITY({bought})),0,TRUE)&'
                  f'" g stay undissolved: it dissolves poorly.","")')
-    elif salt.alkalinity and salt.ions.calcium:
-        words = '"Caustic: goggles and gloves; keep to its safety data sheet."'
+    caustic = ""
+    if salt.alkalinity and salt.ions.calcium and not salt.is_chalk:
+        caustic = '&" Caustic: goggles and gloves; keep to its safety data sheet."'
+        sheet.raw.set_row(row, 28)
     sheet.formula(row, NOTE, (
-        f'=IF(Mix_problem<>"","",IF({c["litres"]}=0,IF(ISNUMBER({mass}),"10 {unit} take "&FIXED({mass},0,TRUE)&" g.",{mass}),'
-        f'IF(ISTEXT({before["alkalinity"]}),"",IF(ISTEXT({c["alkalinity"]}),{c["alkalinity"]},{words}))))'), "remark")
+        f'=IF(Mix_problem<>"","",IF({c["litres"]}=0,IF(ISNUMBER({mass}),FIXED({mass},0,TRUE)&" g adds 10 {unit}.",{mass}),'
+        f'IF(ISTEXT({before["alkalinity"]}),"",IF(ISTEXT({c["alkalinity"]}),{c["alkalinity"]},{words}))))'
+        + caustic), "remark")
 
 
 def _liquor(sheet) -> None:
@@ -213,8 +216,8 @@ def _liquor(sheet) -> None:
                                 (PH, RAW_PH, "ph")):
         cell = f"{LETTER(raw)}{SALT_LAST + 1}"
         sheet.formula(LIQUOR, column, f'=IF(Mix_used>0,IF(ISNUMBER({cell}),{cell},"see remark"),"")', "result", "right", number)
-    sheet.formula(LIQUOR, NOTE, f'=IF(ISTEXT({c["alkalinity"]}),{c["alkalinity"]},"This is what the sheet Water hands on, before any '
-                                'acid.")', "remark")
+    sheet.formula(LIQUOR, NOTE, f'=IF(ISNUMBER({c["alkalinity"]}),"This is what the sheet Water hands on, before any acid.",'
+                                f'{c["alkalinity"]})', "remark")
     sheet.name_range("Mix_ions", (SALT_LAST, RAW), (SALT_LAST, RAW + COUNT - 1))
     sheet.name_range("Mix_alkalinity", (SALT_LAST, RAW_ALKALINITY))
     sheet.name_range("Mix_pH", (SALT_LAST, RAW_PH))
@@ -254,8 +257,9 @@ def _acid(sheet) -> None:
         ("Mix_acid_problem", "What is missing", when(
             'IF(Mix_shelf_row=0,"Choose an acid that has a label on the sheet Settings.",IF(ISTEXT(Mix_ml),Mix_ml,""))')),
     ])
-    titles = ["", "", "", *(ion.title() for ion in Ions._fields), "Alkalinity", "pH", "Remark"]
-    sheet.headers(ACID_HEAD, 0, titles, height=18)
+    titles = [*(ion.title() for ion in Ions._fields), "Alkalinity", "pH", "Remark"]
+    sheet.across(ACID_HEAD, 0, IONS - 1, "Liquor", "header")
+    sheet.headers(ACID_HEAD, IONS, titles, height=18)
     _acid_rows(sheet)
 
 
@@ -279,8 +283,8 @@ def _acid_rows(sheet) -> None:
     sheet.formula(AFTER, PH, _after(f"{LETTER(PH)}{LIQUOR + 1}", "Mix_target", good), "result", "right", "ph")
     sheet.limits((TARGET, IONS), (TARGET, ALKALINITY), 0, 20000, "A figure of the target")
     sheet.formula(BROUGHT, NOTE, (
-        '=IF(Mix_acid_chosen=0,"No acid chosen.",IF(Mix_acid_problem<>"",Mix_acid_problem,"Brings "&FIXED(Mix_anion,0,TRUE)&" mg/L "&'
-        'Mix_anion_name&"."))'), "remark")
+        f'=IF(B{ACID + 1}="","No acid chosen.",IF(Mix_acid_chosen=0,"See the remark of the liquor.",IF(Mix_acid_problem<>"",'
+        'Mix_acid_problem,"Brings "&FIXED(Mix_anion,0,TRUE)&" mg/L "&Mix_anion_name&".")))'), "remark")
     sheet.text(AFTER, NOTE, "", "remark")
     sheet.text(TARGET, NOTE, "your own; after the acid", "remark")
     sheet.text(LESS, NOTE, "", "remark")

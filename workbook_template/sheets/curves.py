@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from udfs.solids import NO_LIMIT
 from workbook_template.book import Book
 from workbook_template.layout import looked_up
 
 NAME = "Curves"
 HEAD = 4
-POINTS = 25
+POINTS = 29
 LIMIT_POINTS = 21
 FIRST = HEAD + 1
 DOSE_LAST = HEAD + POINTS
@@ -35,7 +36,8 @@ def write(book: Book) -> None:
     ions, temp = "INDEX(Water_ions,Choice_water,0)", looked_up("Water_temp_C", "Choice_water")
     for step in range(POINTS):
         row, at = FIRST + step, FIRST + step + 1
-        sheet.formula(row, 0, f'=IF({chosen},{source_ph}-({source_ph}-{CURVE_TO})*{step}/{POINTS - 1},"")', "result", "ph")
+        ph = f"ROUND({source_ph}-({source_ph}-{CURVE_TO})*{step}/{POINTS - 1},1)" if step else source_ph
+        sheet.formula(row, 0, f'=IF({chosen},MIN({source_ph},{ph}),"")', "result", "ph")
         dose = f"{water},A{at},Choice_litres,Choice_acid,Choice_strength,{ions},{temp},CO2_lost"
         sheet.formula(row, 1, f'=IF({chosen},IF(Choice_measure="g",ACID_DOSE_MASS({dose}),ACID_DOSE({dose})),"")', "result", "ml")
     for step in range(LIMIT_POINTS):
@@ -49,7 +51,7 @@ def write(book: Book) -> None:
         sheet.formula(row, 6, f'=IF({chosen},PH_WHEN_HOT({dosed},{ions},{temp},Tank_temp_C),"")', "result", "ph")
         for column, solid in ((7, "hydroxyapatite"), (8, "octacalcium phosphate")):
             limit = f'CALCIUM_SOLUBILITY(G{at},F{at},"{solid}",Tank_temp_C,{ions})'
-            sheet.formula(row, column, f'=IF({chosen},IF(ISNUMBER({limit}),{limit},{CEILING}),"")', "result", "limit")
+            sheet.formula(row, column, f'=IF({chosen},IF({limit}&""="{NO_LIMIT}",{CEILING},{limit}),"")', "result", "limit")
         sheet.formula(row, 9, f'=IF({chosen},{looked_up("Water_calcium", "Choice_water")},"")', "result", "mg")
     sheet.across(max(DOSE_LAST, LIMIT_LAST) + 2, 0, 9,
                  f"{CEILING} mg/L stands for {CEILING} or more. Solids at the tank's temperature, pH as the hot liquor has it.", "text")

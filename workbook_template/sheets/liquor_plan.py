@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from chemcore.safety import cautions
-from workbook_template.book import GREEN, WARN, Book
+from workbook_template.book import BAND, GREEN, LINE, WARN, Book
 from workbook_template.charts import OCHRE, steps
-from workbook_template.layout import BLEND_WATERS, looked_up
+from workbook_template.layout import BLEND_WATERS, cautions_of, looked_up
 from workbook_template.sheets import blend_salts
 
 NAME = "Liquor plan"
@@ -15,14 +14,17 @@ SOURCES = VOLUMES + 4
 SALTS = SOURCES + BLEND_WATERS + 1
 SALT_ROWS = 5
 ACIDS = SALTS + SALT_ROWS
-PH_HEAD = ACIDS + 6
+CAUTIONS = ACIDS + 5
+PH_HEAD = CAUTIONS + 4
 STEPS = 8
 PH_FIRST, PH_LAST = PH_HEAD + 1, PH_HEAD + STEPS
 CHART = PH_LAST + 2
 ANION_HEAD = CHART + 23
 ANIONS = ("chloride", "sulfate", "phosphate as PO4", "lactate", "citrate", "acetate")
 REMARK = ANION_HEAD + len(ANIONS) + 3
-CAUTIONS = REMARK + 4
+#: What to do about an anion that is tasted.
+LESS = {"chloride": "use less of its salts or acid, or blend the water", "sulfate": "use less of its salts or acid, or blend the water",
+        "lactate": "use less lactic, or split with phosphoric"}
 LAST = 6
 WORKINGS = 8
 
@@ -57,7 +59,7 @@ def write(book: Book) -> None:
     _remark(sheet)
     sheet.raw.set_column(WORKINGS, WORKINGS, 26, book.style("text"), {"level": 1})
     sheet.raw.set_column(WORKINGS + 1, WORKINGS + 5, 13, book.style("text"), {"level": 1})
-    sheet.finish(landscape=False, area=(0, 0, CAUTIONS + 2, LAST), tall=1)
+    sheet.finish(landscape=False, area=(0, 0, REMARK + 2, LAST), tall=1)
 
 
 def _dashes(colour: str) -> dict:
@@ -88,6 +90,7 @@ def _workings(sheet) -> None:
         ("Page_all", "L in all", '=IF(AND(Page_ready=1,Page_mash=1),Mash_litres+Page_litres,"")'),
     ])
     sheet.text(SALTS - 1, WORKINGS + 3, "No. of each salt used", "section")
+    sheet.text(SOURCES - 1, WORKINGS + 4, "No. of each water used", "section")
 
 
 def _first_water() -> str:
@@ -101,7 +104,8 @@ def _name_of(row: str) -> str:
 
 def _volumes(sheet) -> None:
     sheet.across(VOLUMES - 2, 0, LAST, "Liquors, salts and acids", "section")
-    sheet.headers(VOLUMES - 1, 0, ["", "Mash", "Sparge", "In all", "", "", "Note"], height=16)
+    sheet.headers(VOLUMES - 1, 0, ["For", "Mash", "Sparge", "In all"], height=16)
+    sheet.across(VOLUMES - 1, 4, LAST, "Note", "header")
 
     def line(row: int, label: str, mash: str, sparge: str, total: str | None, number: str, note: str) -> None:
         sheet.label(row, 0, label)
@@ -109,7 +113,7 @@ def _volumes(sheet) -> None:
         sheet.formula(row, 2, f'=IF(Page_ready=1,{sparge},"")', "result", "right", number)
         if total:
             sheet.formula(row, 3, f"={total}", "result", "right", number)
-        sheet.text(row, 6, note, "note")
+        sheet.text(row, 4, note, "note")
 
     both = "IF(AND(Page_ready=1,Page_mash=1),{},\"\")"
     line(VOLUMES, "Water", _name_of("Mash_water_row"), _name_of("Page_water"), None, "plain", "from the sheets Mash and Batch plan")
@@ -118,15 +122,23 @@ def _volumes(sheet) -> None:
     line(VOLUMES + 2, '="Liquor, "&Volume_unit&" at 20 °C"', f"Mash_litres{cold}", f"Page_litres{cold}", both.format(f"Page_all{cold}"),
          "volume", "")
     sheet.text(SOURCES - 1, 0, "Waters of the blend, L at 20 °C", "text")
-    for offset in range(BLEND_WATERS + 1):
-        name, litres = (f"INDEX(Mix_water_{what},{offset + 1})" for what in ("name", "litres"))
-        _shared(sheet, SOURCES + offset, f'IF(ISNUMBER({litres}),"    "&{name},"")', f"ISNUMBER({litres})", litres, "litres")
+    waters, column = BLEND_WATERS + 1, _letter(WORKINGS + 4)
+    for offset in range(waters):
+        row, number = SOURCES + offset, f"{column}{SOURCES + offset + 1}"
+        before = f"{column}{SOURCES + offset}" if offset else "0"
+        steps = "".join(f"IF(AND({before}<{water},ISNUMBER(INDEX(Mix_water_litres,{water}))),{water}," for water in range(1, waters + 1))
+        sheet.formula(row, WORKINGS + 4, f"={steps}{waters + 1}" + ")" * waters, "cell")
+        used, name, litres = f"{number}<={waters}", f"INDEX(Mix_water_name,{number})", f"INDEX(Mix_water_litres,{number})"
+        _shared(sheet, row, f'IF({used},"    "&{name},"")', used, litres, "litres")
     for offset in range(SALT_ROWS):
         row, at = SALTS + offset, SALTS + offset + 1
         number = f"{_letter(WORKINGS + 3)}{at}"
         sheet.formula(row, WORKINGS + 3, f"=IFERROR(MATCH({offset + 1},Mix_salt_number,0),0)", "cell")
         name, grams = (f"INDEX(Mix_salt_{what},{number})" for what in ("name", "grams"))
         _shared(sheet, row, f'IF({number}>0,"    "&{name}&", g","")', f"{number}>0", grams, "ml")
+    sheet.raw.conditional_format(SOURCES, 1, SALTS + SALT_ROWS - 1, 3, {
+        "type": "formula", "criteria": f'=B{SOURCES + 1}<>""',
+        "format": sheet.book.workbook.add_format({"bg_color": BAND, "border": 1, "border_color": LINE})})
 
 
 def _shared(sheet, row: int, label: str, used: str, whole: str, number: str) -> None:
@@ -134,7 +146,7 @@ def _shared(sheet, row: int, label: str, used: str, whole: str, number: str) -> 
     any_blend = "AND(Page_blend_mash+Page_blend_sparge>0,ISNUMBER(Mix_alkalinity))"
     sheet.formula(row, 0, f'=IF({any_blend},{label},"")', "text")
     for column, part in ((1, "IF(Page_blend_mash=1,Mash_litres,0)"), (2, "IF(Page_blend_sparge=1,Page_litres,0)"), (3, "Page_blended")):
-        sheet.formula(row, column, f'=IF({any_blend},IF({used},{whole}*{part}/Mix_litres,""),"")', "result", "right", number)
+        sheet.formula(row, column, f'=IF({any_blend},IF({used},{whole}*{part}/Mix_litres,""),"")', "right", number)
 
 
 def _letter(column: int) -> str:
@@ -142,7 +154,6 @@ def _letter(column: int) -> str:
 
 
 def _acids(sheet) -> None:
-    first = ACIDS + 1
     mash, sparge = 'AND(Page_mash=1,Mash_shelf_row>0)', "Page_ready=1"
     unit = looked_up("Shelf_measure", "Page_shelf")
     rows = [
@@ -164,7 +175,11 @@ def _acids(sheet) -> None:
     sheet.formula(ACIDS + 3, 3, f'=IF(AND(Page_ready=1,Page_mash=1),IF(COUNT({costs})=IF(Mash_shelf_row>0,2,1),SUM({costs}),'
                                 '"see remark"),"")', "result", "right", "money")
     sheet.name_range("Page_cost", (ACIDS + 3, 3))
-    sheet.text(first, 6, "Purchasing counts both.", "note")
+    for offset, (row, acid, strength, condition) in enumerate((
+            (CAUTIONS, looked_up("Shelf_acid", "Page_shelf"), looked_up("Shelf_strength", "Page_shelf"), "Page_shelf>0"),
+            (CAUTIONS + 1, "Mash_acid_name", looked_up("Shelf_strength", "Mash_shelf_row"), "Mash_shelf_row>0"))):
+        other = '""' if offset else "Any_cautions"
+        sheet.across(row, 0, LAST, f"=IF({condition},{cautions_of(acid, strength)},{other})", "caution", height=72, formula=True)
 
 
 def _steps(sheet) -> None:
@@ -213,32 +228,34 @@ def _steps(sheet) -> None:
 
 def _anions(sheet) -> None:
     sheet.across(ANION_HEAD - 1, 0, LAST, "Anions of liquor and acid, without what the malt brings, mg/L", "section")
-    sheet.headers(ANION_HEAD, 0, ["Anion", "Mash liquor", "Sparge liquor", "Both together", "Tasted from", "", "Remark"], height=18)
+    sheet.headers(ANION_HEAD, 0, ["Anion", "Mash liquor", "Sparge liquor", "Both together", "Tasted from"], height=18)
+    sheet.across(ANION_HEAD, 5, LAST, "Remark", "header")
     for offset, anion in enumerate(ANIONS):
         row, at = ANION_HEAD + 1 + offset, ANION_HEAD + 2 + offset
         sheet.text(row, 0, anion, "label")
         column = {"chloride": 4, "sulfate": 5}.get(anion)
-        for cell, ready, water, acid, added in ((1, "Page_mash=1", "Mash_water_row", "Mash_acid_name", "N(Mash_anion)"),
-                                                (2, "Page_ready=1", "Page_water", looked_up("Shelf_acid", "Page_shelf"), "N(Page_anion)")):
+        for cell, ready, water, acid, added in ((1, "Page_mash=1", "Mash_water_row", "Mash_acid_name", "Mash_anion"),
+                                                (2, "Page_ready=1", "Page_water", looked_up("Shelf_acid", "Page_shelf"), "Page_anion")):
             own = f"INDEX(Water_ions,{water},{column})" if column else "0"
             is_it = f'IFERROR(INDEX(Name_of_anion,MATCH({acid},Name_of_acid,0)),"")="{anion}"'
-            sheet.formula(row, cell, f'=IF({ready},IF(INDEX(Water_ions_given,{water})=5,{own}+IF({is_it},{added},0),"?"),"")',
+            known = f'IF({is_it},IF(ISNUMBER({added}),{own}+{added},"see remark"),{own})'
+            sheet.formula(row, cell, f'=IF({ready},IF(INDEX(Water_ions_given,{water})=5,{known},"?"),"")',
                           "result", "right", "mg")
         sheet.formula(row, 3, f'=IF(AND(ISNUMBER(Page_all),COUNT(B{at}:C{at})=2),(B{at}*Mash_litres+C{at}*Page_litres)/Page_all,"")',
                       "result", "right", "mg")
         level = {"chloride": "Chloride_taste", "sulfate": "Sulfate_taste", "lactate": "Lactate_taste"}.get(anion)
         if level:
             sheet.formula(row, 4, f"={level}", "result", "right", "mg")
-            sheet.formula(row, 6, f'=IF(ISNUMBER(D{at}),IF(D{at}>={level},"at a level that is tasted: see Settings",'
-                                  f'IF(D{at}>=0.75*{level},"near the level that is tasted: see Settings","")),"")', "note")
+            sheet.formula(row, 5, f'=IF(ISNUMBER(D{at}),IF(D{at}>={level},"tasted: {LESS[anion]}",'
+                                  f'IF(D{at}>=0.75*{level},"nearly tasted: {LESS[anion]}","")),"")', "note")
         else:
             sheet.text(row, 4, "no level", "result", "right")
-    sheet.formula(ANION_HEAD + 3, 6, f'=IF(N(D{ANION_HEAD + 4})>0,"no taste of its own ({PRACTICE})","")', "note")
+    sheet.formula(ANION_HEAD + 3, 5, f'=IF(N(D{ANION_HEAD + 4})>0,"no taste of its own ({PRACTICE})","")', "note")
 
 
 def _remark(sheet) -> None:
     both = "IF(Page_blend_mash+Page_blend_sparge>0,"
-    sheet.across(REMARK - 1, 0, LAST, "Remark and cautions", "section")
+    sheet.across(REMARK - 1, 0, LAST, "Remark", "section")
     sheet.raw.merge_range(REMARK, 0, REMARK + 2, LAST, "", sheet.book.style("remark"))
     more = f"MAX(Mix_salt_number)>{SALT_ROWS}"
     sheet.formula(REMARK, 0, (
@@ -250,8 +267,3 @@ def _remark(sheet) -> None:
         '&IF(ISNUMBER(Page_cost),"","The total has no cost of one acid: see Settings for pack and price. ")'
         '&"Give the first portion of each acid, mix, read, then the rest. Predicted and usual figures are a guide; the meter decides.")))'),
         "remark")
-    for offset, (row, acid, strength, condition) in enumerate((
-            (CAUTIONS, looked_up("Shelf_acid", "Page_shelf"), looked_up("Shelf_strength", "Page_shelf"), "Page_shelf>0"),
-            (CAUTIONS + 1, "Mash_acid_name", looked_up("Shelf_strength", "Mash_shelf_row"), "Mash_shelf_row>0"))):
-        other = ' "&"'.join(cautions()) if offset == 0 else ""
-        sheet.across(row, 0, LAST, f'=IF({condition},ACID_CAUTIONS({acid},{strength}),"{other}")', "caution", height=72, formula=True)

@@ -47,6 +47,9 @@ MODEL = (
     "further with typical ones and where calcium is high; the interval beside each prediction says how far.",
     "The strength on a label is taken at its word; lactic acid above 80 % by an extended density line.",
 )
+#: Per cent of the full size, so that the columns fit the width of a page; points of its height at that size, with some to
+#: spare; points of a row that is not set.
+SCALE, PAGE_HEIGHT, ROW_HEIGHT = 64, 760, 16
 
 
 def write(book: Book) -> None:
@@ -54,8 +57,12 @@ def write(book: Book) -> None:
     sheet = book.sheet(NAME, [34, 66, 22, 90])
     sheet.text(0, 0, "Reference", "title")
     sheet.across(1, 0, 3, f"spargesheet {__version__}. Every function also explains itself: =FUNCTION_SOURCE(\"ACID_DOSE\").", "lead")
-    row = 3
+    row, breaks, filled = 3, [], 3 * ROW_HEIGHT
     for category, entries in by_category().items():
+        filled += 3 * ROW_HEIGHT  # the heading, the titles and the blank row before them
+        if filled + _height(sheet, entries[0]) > PAGE_HEIGHT:
+            breaks.append(row)
+            filled = 2 * ROW_HEIGHT
         sheet.across(row, 0, 3, category, "section")
         titles = ["Function", "What it answers, and how it is typed", "Unit of the answer", "Equations and sources"]
         sheet.headers(row + 1, 0, titles, height=18)
@@ -66,7 +73,12 @@ def write(book: Book) -> None:
             sheet.text(row, 1, answer, "wrap")
             sheet.text(row, 2, entry.unit or "text", "wrap")
             sheet.text(row, 3, entry.source, "wrap")
-            sheet.raw.set_row(row, 5 + max(sheet.height(answer, 1, 1), sheet.height(entry.unit, 2, 2), sheet.height(entry.source, 3, 3)))
+            height = _height(sheet, entry)
+            sheet.raw.set_row(row, height)
+            filled += height
+            if filled > PAGE_HEIGHT:
+                breaks.append(row)
+                filled = height
             row += 1
         row += 1
     sheet.across(row, 0, 3, "Acids", "section")
@@ -82,6 +94,7 @@ def write(book: Book) -> None:
     for name, column in (("Name_of_acid", 0), ("Taste_of_acid", 1), ("Name_of_anion", 2)):
         sheet.name_range(name, (first, column), (last, column))
     row = last + 2
+    breaks.append(row)
     sheet.across(row, 0, 3, f"Facts of the trade used here ({PRACTICE})", "section")
     for subject, text in FACTS:
         row += 1
@@ -93,3 +106,11 @@ def write(book: Book) -> None:
         row += 1
         sheet.across(row, 0, 3, text, "wrap", height=sheet.height(text, 0, 3))
     sheet.finish(area=(0, 0, row, 3))
+    sheet.raw.set_print_scale(SCALE)  # fitted to the width, Excel would pass over the page breaks
+    sheet.raw.set_h_pagebreaks(breaks)
+
+
+def _height(sheet, entry) -> float:
+    """Points that the row of a function takes."""
+    answer = f"{entry.summary}\n{entry.signature}"
+    return 5 + max(sheet.height(answer, 1, 1), sheet.height(entry.unit, 2, 2), sheet.height(entry.source, 3, 3))

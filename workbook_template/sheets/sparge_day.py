@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from chemcore.safety import cautions
 from workbook_template import scenario
 from workbook_template.book import GREEN, WARN, Book
 from workbook_template.charts import OFF, marks, scatter, series
-from workbook_template.layout import liquid_strength, looked_up
+from workbook_template.layout import cautions_of, liquid_strength, looked_up
 
 NAME = "Sparge day"
 STEPS = 4
@@ -36,7 +35,7 @@ def write(book: Book) -> None:
     _plan(sheet)
     sheet.across(13, 0, 5, "Cautions: read before the can is opened", "section")
     row = 14
-    sheet.across(row, 0, 5, '=IF(Day_row>0,ACID_CAUTIONS(Day_acid,Day_strength),"' + ' "&"'.join(cautions()) + '")', "caution", height=88,
+    sheet.across(row, 0, 5, f'=IF(Day_row>0,{cautions_of("Day_acid", "Day_strength")},Any_cautions)', "caution", height=88,
                  formula=True)
     _steps(sheet)
     _sign_off(sheet)
