@@ -192,11 +192,11 @@ def test_the_log_learns_the_waters_alkalinity(desk):
 def test_a_batch_whose_dose_the_report_does_not_explain_gets_a_remark(desk):
     remarks = [desk.read(LOG, log.FIRST + i, log.COLUMN["remark"]) for i in range(10)]
     assert remarks[:8] == [""] * 8
-    assert remarks[9] == "Took more acid than planned: pH came out 0.14 high; titrate before the next batch."
+    assert remarks[9] == "Water stronger than planned: pH came out 0.14 high; titrate before the next batch."
     assert desk.read(LOG, log.FIRST + 9, log.COLUMN["most"]) < 222
     desk.type(LOG, log.FIRST + 9, log.COLUMN["after"], 5.4)
     desk.work_out()
-    assert desk.read(LOG, log.FIRST + 9, log.COLUMN["remark"]).startswith("Took less acid than planned: pH came out 0.40 low;")
+    assert desk.read(LOG, log.FIRST + 9, log.COLUMN["remark"]).startswith("Water weaker than planned: pH came out 0.40 low;")
 
 
 def test_the_chart_of_the_water_draws_no_point_far_from_the_others(desk):

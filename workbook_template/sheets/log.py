@@ -68,7 +68,7 @@ def write(book: Book) -> None:
     for key in ("batch", "before", "after", "last", "kettle", "beer"):
         sheet.name_range(f"Log_{key}", (FIRST, COLUMN[key]), (LAST, COLUMN[key]))
     sheet.raw.conditional_format(FIRST, COLUMN["remark"], LAST, COLUMN["remark"], {
-        "type": "text", "criteria": "begins with", "value": "Took ", "format": book.workbook.add_format({"bg_color": "#FBE8C4"})})
+        "type": "text", "criteria": "begins with", "value": "Water ", "format": book.workbook.add_format({"bg_color": "#FBE8C4"})})
     for column in range(SHOWN_LAST + 2, SHOWN_LAST + 2 + len(WORKINGS)):
         sheet.raw.set_column(column, column, 11, book.style("text"), {"level": 1})
     _charts(book, sheet)
@@ -176,8 +176,8 @@ def _row(sheet, row: int, logged: scenario.Logged | None) -> None:
                    f'"Choose an acid that has a label on the sheet Settings.",IF({c["planned"]}="see remark",{planned.rsplit("/", 1)[0]},'
                    f'IF({c["implied"]}="see remark",{implied},IF({both},IF(COUNT({c["least"]},{c["most"]},{c["miss"]})<3,"",'
                    f'IF({c["dose"]}>{c["most"]},'
-                   f'"Took more acid than planned: pH came out "&FIXED(ABS({c["miss"]}),2)&" high; titrate before the next batch.",'
-                   f'IF({c["dose"]}<{c["least"]},"Took less acid than planned: pH came out "&FIXED(ABS({c["miss"]}),2)&" low; titrate '
+                   f'"Water stronger than planned: pH came out "&FIXED(ABS({c["miss"]}),2)&" high; titrate before the next batch.",'
+                   f'IF({c["dose"]}<{c["least"]},"Water weaker than planned: pH came out "&FIXED(ABS({c["miss"]}),2)&" low; titrate '
                    'before the next batch.",""))),"Readings missing: no alkalinity from this row."))))))'),
         "used": f"=IF(COUNTA({c['batch']}:{c['beer']})>0,1,0)",
         "plan_row": f'=IF({c["batch"]}="",0,IFERROR(MATCH({c["batch"]},Plan_batch,0),0))',
