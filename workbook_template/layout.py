@@ -35,6 +35,11 @@ def from_celsius(value: float) -> str:
     return f'IF(Temperature_unit="°F",{value * 1.8 + 32:g},{value:g})'
 
 
+def unknown_acid(acid: str) -> str:
+    """Whether an acid is none of the list: a name that was pasted in, which the functions may know and the sheets do not."""
+    return f"IFERROR(MATCH({acid},Name_of_acid,0),0)=0"
+
+
 def cautions_of(acid: str, strength: str) -> str:
     """The cautions for an acid; those for any acid where it, or the function, gives none."""
     own = f"ACID_CAUTIONS({acid},{strength})"

@@ -13,7 +13,7 @@ from udfs.hosts import engine
 from workbook_template import scenario
 from workbook_template.build import TEMPLATE
 from workbook_template.layout import SILENT
-from workbook_template.sheets import acid_choice, batch_plan, curves, liquor_plan, purchasing, water
+from workbook_template.sheets import acid_choice, batch_plan, curves, liquor_plan, purchasing, settings, water
 
 #: What a formula may say only where the functions answered.
 REASSURING = ("no limit", "stays dissolved", "may drop slowly", "Calcium stays", "Enough", "no sparge", "not planned", "after the plan",
@@ -94,3 +94,13 @@ def test_calcium_that_no_acidity_keeps_dissolved_is_said(desk):
     desk.work_out()
     texts = (desk.answer("remark"), desk.answer("safe_ph"), desk.read(acid_choice.NAME, acid_choice.FIRST, 10))
     assert not any("stays dissolved" in str(text) or text == "no limit" for text in texts)
+
+
+def test_an_acid_by_a_name_that_is_not_on_the_list_is_no_all_clear(desk):
+    """The functions know H3PO4; pasted past the list, it must not pass for an acid without phosphate."""
+    desk.type(settings.NAME, settings.SHELF_FIRST, 1, "H3PO4")
+    desk.work_out()
+    assert desk.answer("remark") == "Choose the acid of this label from the list on the sheet Settings."
+    assert (desk.answer("calcium_limit"), desk.answer("safe_ph")) == ("see remark", "see remark")
+    assert [desk.read(acid_choice.NAME, acid_choice.FIRST, column) for column in (9, 10)] == ["see Settings", "see Settings"]
+    assert desk.read(settings.NAME, settings.SHELF_FIRST, 10) == "Choose the acid from the list."

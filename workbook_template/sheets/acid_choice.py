@@ -5,7 +5,7 @@ from __future__ import annotations
 from workbook_template import scenario
 from workbook_template.book import WARN, Book
 from workbook_template.charts import DASHED, LIMIT, OFF, SOLID, marks, scatter, series
-from workbook_template.layout import SHELF_ROWS, cautions_of, liquid_strength, looked_up
+from workbook_template.layout import SHELF_ROWS, cautions_of, liquid_strength, looked_up, unknown_acid
 from workbook_template.sheets import curves
 
 NAME = "Acid choice"
@@ -101,12 +101,13 @@ def _table(sheet) -> None:
             (when(f"INDEX(Name_of_anion,MATCH(B{at},Name_of_acid,0))"), "plain"),
             (figure(f"ACID_ANION_MASS(E{at},Choice_litres,B{at},C{at})"), "mg"),
             (figure(f"ALKALINITY_AFTER_ACID({water},{ml},Choice_litres,B{at},{liquid},{ions},{temp},CO2_lost)"), "mg"),
-            (when(f'IF({known},IF(B{at}="phosphoric",IF(ISNUMBER(R{at}),ROUNDDOWN(R{at},2),"see Settings"),"no limit"),"?")'), "ph"),
-            (when(f'IF(B{at}<>"phosphoric","no calcium phosphate: the acid brings none",'
+            (when(f'IF({unknown_acid(f"B{at}")},"see Settings",IF({known},IF(B{at}="phosphoric",'
+                  f'IF(ISNUMBER(R{at}),ROUNDDOWN(R{at},2),"see Settings"),"no limit"),"?"))'), "ph"),
+            (when(f'IF({unknown_acid(f"B{at}")},"see Settings",IF(B{at}<>"phosphoric","no calcium phosphate: the acid brings none",'
                   f'IF(NOT({known}),"ions not given on the sheet Water",'
                   f'IF(ISTEXT(Q{at}),Q{at},IF(COUNT(Q{at}:R{at})<2,"not known: see Start, and the plan",'
                   f'IF({target}<=Q{at},"stays dissolved: below every limit",IF({target}<=R{at},'
-                  f'"may drop slowly: above hydroxyapatite only","expect it to drop"))))))'), "plain"),
+                  f'"may drop slowly: above hydroxyapatite only","expect it to drop")))))))'), "plain"),
             (when(f"INDEX(Taste_of_acid,MATCH(B{at},Name_of_acid,0))"), "plain"),
         ]
         for column, (formula, form) in enumerate(cells):

@@ -7,7 +7,7 @@ from xlsxwriter.utility import xl_col_to_name
 from udfs.solids import NO_LIMIT
 from workbook_template import scenario
 from workbook_template.book import Book
-from workbook_template.layout import BATCH_ROWS, SILENT, celsius, filled, liquid_strength, looked_up, shelf_row
+from workbook_template.layout import BATCH_ROWS, SILENT, celsius, filled, liquid_strength, looked_up, shelf_row, unknown_acid
 
 NAME = "Batch plan"
 TOTALS = 4
@@ -170,7 +170,8 @@ def _problem(c: dict[str, str]) -> str:
     steps = "".join(f"IF(ISTEXT({c[key]}),{c[key]}," for key in keys)
     return (f'=IF({c["used"]}=0,"",IF({c["water_row"]}=0,"Choose a water that has a row on the sheet Water.",'
             f'IF({c["shelf_row"]}=0,"Choose an acid that has a label on the sheet Settings.",{steps}'
-            f'IF(COUNT({",".join(c[key] for key in keys)})<{len(keys)},"{SILENT}",""' + ")" * (len(keys) + 4))
+            f'IF({unknown_acid(c["acid_name"])},"Choose the acid of this label from the list on the sheet Settings.",'
+            f'IF(COUNT({",".join(c[key] for key in keys)})<{len(keys)},"{SILENT}",""' + ")" * (len(keys) + 5))
 
 
 def _shown(c: dict[str, str]) -> dict[str, str]:

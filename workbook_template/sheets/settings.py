@@ -7,7 +7,7 @@ from chemcore.tables import constant
 from chemcore.units import unit_names
 from workbook_template import scenario
 from workbook_template.book import Book
-from workbook_template.layout import SHELF_ROWS, celsius
+from workbook_template.layout import SHELF_ROWS, celsius, unknown_acid
 
 NAME = "Settings"
 SHELF_HEAD = 15
@@ -93,9 +93,10 @@ def _shelf(sheet) -> None:
         sheet.formula(
             row, 10,
             f'=IF(COUNTA(A{at}:F{at})=0,"",IF(A{at}="","Give this acid a label.",IF(COUNTIF(Shelf_label,A{at})>1,'
-            f'"This label stands twice: give each acid its own.",IF(H{at}="see remark",{density},IF({short},'
+            f'"This label stands twice: give each acid its own.",IF(H{at}="see remark",{density},'
+            f'IF({unknown_acid(f"B{at}")},"Choose the acid from the list.",IF({short},'
             f'"A batch with this acid has no dose yet: see the remarks on the plan and the mash.",IF(F{at}="","No stock given.",'
-            f'IF(J{at}<0,"Order more: the plan needs "&FIXED(-J{at},2,TRUE)&" more than there is.","Enough for the plan.")))))))',
+            f'IF(J{at}<0,"Order more: the plan needs "&FIXED(-J{at},2,TRUE)&" more than there is.","Enough for the plan."))))))))',
             "remark")
     first, last = SHELF_FIRST, SHELF_LAST
     sheet.choice((first, 1), (last, 1), list(acid_names()), "Acid")
