@@ -14,7 +14,7 @@ test: $(VENV)/test-installed
 	$(BIN)/pytest
 
 bench: $(VENV)/test-installed
-	$(BIN)/python -m benchmarks
+	$(BIN)/python -m tests.benchmarks
 
 lint: $(VENV)/test-installed
 	$(BIN)/ruff check .

@@ -41,11 +41,23 @@ def find_acid(name: str) -> Acid:
     """The acid of a trade name, chemical name or formula, in any case."""
     row = named_rows("acids", "acid").get(fold(name))
     if row is None:
-        raise DomainError("acid", f'"{name}" is not an acid known here; use one of {", ".join(acid_names())}')
-    return Acid(row["acid"], row["title"], float(row["molar_mass"]), int(row["protons"]), row["family"],
-                row["anion"], float(row["anion_molar_mass"]), float(row["default_strength"]),
-                float(row["min_strength"]), float(row["max_strength"]), number(row["solubility_strength"], 100.0),
-                number(row["powder_strength"], 200.0))
+        raise DomainError(
+            "acid", f'"{name}" is not an acid known here; use one of {", ".join(acid_names())}'
+        )
+    return Acid(
+        row["acid"],
+        row["title"],
+        float(row["molar_mass"]),
+        int(row["protons"]),
+        row["family"],
+        row["anion"],
+        float(row["anion_molar_mass"]),
+        float(row["default_strength"]),
+        float(row["min_strength"]),
+        float(row["max_strength"]),
+        number(row["solubility_strength"], 100.0),
+        number(row["powder_strength"], 200.0),
+    )
 
 
 def is_powder(acid: Acid, strength) -> bool:
@@ -65,15 +77,24 @@ def checked_strength(acid: Acid, strength):
         return acid.default_strength
     sold = (strength >= acid.min_strength) & (strength <= acid.max_strength)
     sold = sold & ((strength <= acid.solubility_strength) | (strength >= acid.powder_strength))
-    return require(sold, "strength", lambda: f"{strength:g} % is outside the range of {acid.name} acid, "
-                                             f"{_strength_range(acid)} mass %; read it off the label", strength)
+    return require(
+        sold,
+        "strength",
+        lambda: (
+            f"{strength:g} % is outside the range of {acid.name} acid, "
+            f"{_strength_range(acid)} mass %; read it off the label"
+        ),
+        strength,
+    )
 
 
 def _strength_range(acid: Acid) -> str:
     if acid.powder_strength > acid.max_strength:
         return f"{acid.min_strength:g} to {acid.max_strength:g}"
-    return (f"{acid.min_strength:g} to {acid.solubility_strength:g} dissolved or {acid.powder_strength:g} to "
-            f"{acid.max_strength:g} as powder")
+    return (
+        f"{acid.min_strength:g} to {acid.solubility_strength:g} dissolved or {acid.powder_strength:g} to "
+        f"{acid.max_strength:g} as powder"
+    )
 
 
 def density(acid: Acid, strength):
@@ -98,17 +119,29 @@ def _density_of_float(name: str, strength: float | None) -> float:
 
 def _density(acid: Acid, strength):
     strength = checked_strength(acid, strength)
-    return _curve(acid.name)(require(
-        strength < acid.powder_strength, "acid",
-        lambda: f"{acid.name} acid of {strength:g} % is a powder: it is weighed, not measured in mL", strength))
+    return _curve(acid.name)(
+        require(
+            strength < acid.powder_strength,
+            "acid",
+            lambda: (
+                f"{acid.name} acid of {strength:g} % is a powder: it is weighed, not measured in mL"
+            ),
+            strength,
+        )
+    )
 
 
 @cache
 def _curve(name: str):
-    from scipy.interpolate import PchipInterpolator  # on first use: importing scipy takes longer than all else
+    from scipy.interpolate import (
+        PchipInterpolator,
+    )  # on first use: importing scipy takes longer than all else
 
-    points = [(float(row["mass_percent"]), float(row["density"]))
-              for row in rows("density") if row["acid"] == name and row["use"] == "table"]
+    points = [
+        (float(row["mass_percent"]), float(row["density"]))
+        for row in rows("density")
+        if row["acid"] == name and row["use"] == "table"
+    ]
     return PchipInterpolator(*zip(*sorted(points)), extrapolate=False)
 
 
@@ -147,7 +180,9 @@ def protons_released(acid: Acid, ph):
     anions = {"Cl": salt}
     if acid.family != "Cl":
         anions[acid.family] = trace
-    found = molalities(solve_at_ph(ph, constant("report_temperature"), Totals(0.0, 0.0, salt, anions, 0.0)))
+    found = molalities(
+        solve_at_ph(ph, constant("report_temperature"), Totals(0.0, 0.0, salt, anions, 0.0))
+    )
     members = [s for s in all_species() if s.family == acid.family and not s.metal]
     total = sum(found[s.name] for s in members)
     return sum((acid.protons - s.h) * found[s.name] for s in members) / total

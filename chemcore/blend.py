@@ -58,7 +58,8 @@ def blended_ph(litres, alkalinities, phs, temp_c=20.0):
     mixed = first._replace(
         ca=blended(litres, [water.ca for water in waters]),
         strong=blended(litres, [water.strong for water in waters]),
-        anions={"CO3": blended(litres, [water.anions["CO3"] for water in waters])})
+        anions={"CO3": blended(litres, [water.anions["CO3"] for water in waters])},
+    )
     return solve_for_ph(temp_c, mixed)
 
 
@@ -71,11 +72,17 @@ def share(alkalinity_a, alkalinity_b, target_alkalinity):
         For a target that is not between the two.
     """
     between = ((target_alkalinity - alkalinity_a) * (target_alkalinity - alkalinity_b) <= 0.0) & (
-        alkalinity_a != alkalinity_b)
+        alkalinity_a != alkalinity_b
+    )
     difference = require(
-        between, "target_alkalinity",
-        lambda: f"{target_alkalinity:g} is not between the two waters' {alkalinity_a:g} and {alkalinity_b:g} mg/L as "
-                "CaCO3, so no blend of them has it" if alkalinity_a != alkalinity_b else
-                f"both waters have {alkalinity_a:g} mg/L as CaCO3, so has every blend of them",
-        alkalinity_b - alkalinity_a)
+        between,
+        "target_alkalinity",
+        lambda: (
+            f"{target_alkalinity:g} is not between the two waters' {alkalinity_a:g} and {alkalinity_b:g} mg/L as "
+            "CaCO3, so no blend of them has it"
+            if alkalinity_a != alkalinity_b
+            else f"both waters have {alkalinity_a:g} mg/L as CaCO3, so has every blend of them"
+        ),
+        alkalinity_b - alkalinity_a,
+    )
     return (target_alkalinity - alkalinity_a) / difference

@@ -36,9 +36,15 @@ def alkalinity_from_bicarbonate(bicarbonate_mg_l, ph, temp_c=20.0):
 
     values = (ph, temp_c, bicarbonate_mg_l)
     found = find_root(excess, 0.0, HIGHEST_ALKALINITY, values, backend(*values))
-    return require(found == found, "ph",
-                   lambda: f"pH {ph:g} with {bicarbonate_mg_l:g} mg/L bicarbonate makes an alkalinity outside 0 to "
-                           f"{HIGHEST_ALKALINITY:g} mg/L as CaCO3; look at both readings again", found)
+    return require(
+        found == found,
+        "ph",
+        lambda: (
+            f"pH {ph:g} with {bicarbonate_mg_l:g} mg/L bicarbonate makes an alkalinity outside 0 to "
+            f"{HIGHEST_ALKALINITY:g} mg/L as CaCO3; look at both readings again"
+        ),
+        found,
+    )
 
 
 def _bicarbonate_of(water: Solution):

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from chemcore.acids import Acid, checked_strength, equivalents_per_kg, equivalents_per_litre, is_powder
+from chemcore.acids import (
+    Acid,
+    checked_strength,
+    equivalents_per_kg,
+    equivalents_per_litre,
+    is_powder,
+)
 from chemcore.errors import DomainError
 
 #: Whole packs and batches are counted with this much grace for rounding.
@@ -29,7 +35,9 @@ def acid_needed(doses, waste_percent):
     """
     doses = np.asarray(doses, dtype=float)
     if np.isnan(doses).all():
-        raise DomainError("doses_ml", "the range has no dose; give the cells that hold the planned doses")
+        raise DomainError(
+            "doses_ml", "the range has no dose; give the cells that hold the planned doses"
+        )
     return float(np.nansum(doses)) * (1.0 + waste_percent / 100.0)
 
 
@@ -60,5 +68,8 @@ def _equivalents(acid: Acid, strength, ph):
     if not isinstance(strength, np.ndarray):
         equivalents = equivalents_per_kg if is_powder(acid, strength) else equivalents_per_litre
         return equivalents(acid, strength, ph)
-    return np.where(is_powder(acid, strength), equivalents_per_kg(acid, strength, ph),
-                    equivalents_per_litre(acid, strength, ph))
+    return np.where(
+        is_powder(acid, strength),
+        equivalents_per_kg(acid, strength, ph),
+        equivalents_per_litre(acid, strength, ph),
+    )

@@ -15,7 +15,14 @@ from chemcore.numeric import backend, find_root, require
 from chemcore.speciation import MODEL_IONIC_STRENGTH, Solution, Totals, solve_at_ph, solve_for_ph
 from chemcore.tables import constant, given_or
 from chemcore.units import report_density
-from chemcore.water import HIGHEST_ALKALINITY, Ions, alkalinity_per_litre, shortfall, source_water, speciated
+from chemcore.water import (
+    HIGHEST_ALKALINITY,
+    Ions,
+    alkalinity_per_litre,
+    shortfall,
+    source_water,
+    speciated,
+)
 
 #: Most acid, mol/kg, that is answered for: the model has no volume change on mixing, and no liquor takes so much.
 MOST_ACID = 1.0
@@ -23,13 +30,23 @@ MOST_ACID = 1.0
 
 def dosed_to_ph(water: Solution, target_ph, acid: Acid, co2_lost=0.0) -> Solution:
     """The source water taken to ``target_ph`` with an acid, at the water's own temperature."""
-    treated = solve_at_ph(target_ph, water.temp_c, water.totals, free=acid.family,
-                          venting=venting(water.temp_c, co2_lost), start=water)
+    treated = solve_at_ph(
+        target_ph,
+        water.temp_c,
+        water.totals,
+        free=acid.family,
+        venting=venting(water.temp_c, co2_lost),
+        start=water,
+    )
     mu = require(
-        (treated.mu <= MODEL_IONIC_STRENGTH) & (acid_added(water, treated, acid) <= MOST_ACID), "target_ph",
-        lambda: f"pH {target_ph:g} would take more {acid.name} acid than the model reaches ({MOST_ACID:g} mol/kg, or "
-                f"an ionic strength of {MODEL_IONIC_STRENGTH:g}); ask for a higher pH",
-        treated.mu)
+        (treated.mu <= MODEL_IONIC_STRENGTH) & (acid_added(water, treated, acid) <= MOST_ACID),
+        "target_ph",
+        lambda: (
+            f"pH {target_ph:g} would take more {acid.name} acid than the model reaches ({MOST_ACID:g} mol/kg, or "
+            f"an ionic strength of {MODEL_IONIC_STRENGTH:g}); ask for a higher pH"
+        ),
+        treated.mu,
+    )
     return treated if mu is treated.mu else treated._replace(mu=mu)
 
 
@@ -38,7 +55,9 @@ def acid_added(water: Solution, treated: Solution, acid: Acid):
     return treated.totals.anions[acid.family] - water.totals.anions.get(acid.family, 0.0)
 
 
-def moles_to_ph(alkalinity, ph, target_ph, acid: Acid, ions: Ions | None = None, temp_c=20.0, co2_lost=0.0):
+def moles_to_ph(
+    alkalinity, ph, target_ph, acid: Acid, ions: Ions | None = None, temp_c=20.0, co2_lost=0.0
+):
     """mol of acid per litre (at 20 °C) that takes the water to ``target_ph``.
 
     Raises
@@ -47,21 +66,44 @@ def moles_to_ph(alkalinity, ph, target_ph, acid: Acid, ions: Ions | None = None,
         For ``target_ph`` above ``ph``, or beyond the model; for ``ph`` that does not go with the alkalinity.
     """
     target_ph = require(
-        target_ph <= ph, "target_ph",
-        lambda: f"{target_ph:g} is above the water's pH {ph:g}; acid only lowers pH", target_ph)
+        target_ph <= ph,
+        "target_ph",
+        lambda: f"{target_ph:g} is above the water's pH {ph:g}; acid only lowers pH",
+        target_ph,
+    )
     water = source_water(alkalinity, ph, ions, temp_c)
     treated = dosed_to_ph(water, target_ph, acid, co2_lost)
     moles = acid_added(water, treated, acid) + 0.0 * treated.mu
     return backend(moles).maximum(moles, 0.0) * report_density()
 
 
-def dose_volume(alkalinity, ph, target_ph, litres, acid: Acid, strength=None, ions=None, temp_c=20.0, co2_lost=0.0):
+def dose_volume(
+    alkalinity,
+    ph,
+    target_ph,
+    litres,
+    acid: Acid,
+    strength=None,
+    ions=None,
+    temp_c=20.0,
+    co2_lost=0.0,
+):
     """mL at 20 °C of the acid as bought that takes ``litres`` of the water to ``target_ph``."""
     moles = litres * moles_to_ph(alkalinity, ph, target_ph, acid, ions, temp_c, co2_lost)
     return volume_of_moles(moles, acid, strength)
 
 
-def dose_mass(alkalinity, ph, target_ph, litres, acid: Acid, strength=None, ions=None, temp_c=20.0, co2_lost=0.0):
+def dose_mass(
+    alkalinity,
+    ph,
+    target_ph,
+    litres,
+    acid: Acid,
+    strength=None,
+    ions=None,
+    temp_c=20.0,
+    co2_lost=0.0,
+):
     """Grams of the acid as bought that take ``litres`` of the water to ``target_ph``."""
     moles = litres * moles_to_ph(alkalinity, ph, target_ph, acid, ions, temp_c, co2_lost)
     return mass_of_moles(moles, acid, strength)
@@ -74,7 +116,9 @@ def dosed_totals(water: Solution, dose_ml, litres, acid: Acid, strength) -> Tota
     return water.totals.with_anion(acid.family, water.totals.anions.get(acid.family, 0.0) + added)
 
 
-def ph_after(alkalinity, ph, dose_ml, litres, acid: Acid, strength=None, ions=None, temp_c=20.0, co2_lost=0.0):
+def ph_after(
+    alkalinity, ph, dose_ml, litres, acid: Acid, strength=None, ions=None, temp_c=20.0, co2_lost=0.0
+):
     """pH at ``temp_c`` after ``dose_ml`` of the acid in ``litres`` of the water.
 
     Raises
@@ -96,7 +140,9 @@ def ph_found(found, dose_ml, litres):
     return require(found == found, "dose_ml", lambda: _far_past(dose_ml, litres), found)
 
 
-def alkalinity_after(alkalinity, ph, dose_ml, litres, acid: Acid, strength=None, ions=None, temp_c=20.0):
+def alkalinity_after(
+    alkalinity, ph, dose_ml, litres, acid: Acid, strength=None, ions=None, temp_c=20.0
+):
     """Alkalinity left after a dose, mg/L as CaCO3: what a titration to pH 4.5 finds less than before.
 
     An inorganic acid takes its equivalents; of an organic acid, the part that its anion takes up again on the
@@ -106,13 +152,24 @@ def alkalinity_after(alkalinity, ph, dose_ml, litres, acid: Acid, strength=None,
     water = source_water(alkalinity, ph, ions, temp_c)
     dosed = dosed_totals(water, dose_ml, litres, acid, strength)
     end = constant("endpoint_ph")
-    taken = (solve_at_ph(end, temp_c, water.totals, start=water).charge
-             - solve_at_ph(end, temp_c, dosed, start=water).charge)
+    taken = (
+        solve_at_ph(end, temp_c, water.totals, start=water).charge
+        - solve_at_ph(end, temp_c, dosed, start=water).charge
+    )
     return alkalinity - alkalinity_per_litre(taken)
 
 
-def alkalinity_from_dose(ph_before, ph_after_dose, dose_ml, litres, acid: Acid, strength=None, ions=None, temp_c=20.0,
-                         co2_lost=0.0):
+def alkalinity_from_dose(
+    ph_before,
+    ph_after_dose,
+    dose_ml,
+    litres,
+    acid: Acid,
+    strength=None,
+    ions=None,
+    temp_c=20.0,
+    co2_lost=0.0,
+):
     """The alkalinity, mg/L as CaCO3, that a water had if this dose moved its pH so.
 
     Raises
@@ -121,28 +178,49 @@ def alkalinity_from_dose(ph_before, ph_after_dose, dose_ml, litres, acid: Acid, 
         For ``ph_after`` above ``ph_before``, or a dose that no alkalinity from 0 to 5000 mg/L explains.
     """
     ph_after_dose = require(
-        ph_after_dose < ph_before, "ph_after",
-        lambda: f"{ph_after_dose:g} is not below the pH before the dose, {ph_before:g}; acid only lowers pH",
-        ph_after_dose)
+        ph_after_dose < ph_before,
+        "ph_after",
+        lambda: (
+            f"{ph_after_dose:g} is not below the pH before the dose, {ph_before:g}; acid only lowers pH"
+        ),
+        ph_after_dose,
+    )
     wanted = moles_of_volume(dose_ml, acid, strength) / litres
 
     def excess(alkalinity, ph0, ph1, temp, lost, wanted, *ion_values):
         water = speciated(alkalinity, ph0, Ions(*ion_values) if ion_values else None, temp)
-        treated = solve_at_ph(ph1, temp, water.totals, free=acid.family, venting=venting(temp, lost), start=water)
+        treated = solve_at_ph(
+            ph1, temp, water.totals, free=acid.family, venting=venting(temp, lost), start=water
+        )
         return acid_added(water, treated, acid) * report_density() - wanted
 
     values = (ph_before, ph_after_dose, temp_c, co2_lost, wanted, *(ions or ()))
     found = find_root(excess, 0.0, HIGHEST_ALKALINITY, values, backend(*values))
     water = speciated(found, ph_before, ions, temp_c)
-    found = require((found == found) & shortfall(water)[1], "dose_ml",
-                    lambda: f"no alkalinity from 0 to {HIGHEST_ALKALINITY:g} mg/L explains {dose_ml:g} mL in {litres:g} "
-                            f"L taking the pH from {ph_before:g} to {ph_after_dose:g}; look at dose, volume and readings",
-                    found)
+    found = require(
+        (found == found) & shortfall(water)[1],
+        "dose_ml",
+        lambda: (
+            f"no alkalinity from 0 to {HIGHEST_ALKALINITY:g} mg/L explains {dose_ml:g} mL in {litres:g} "
+            f"L taking the pH from {ph_before:g} to {ph_after_dose:g}; look at dose, volume and readings"
+        ),
+        found,
+    )
     return found
 
 
-def top_up_volume(ph_before, ph_now, target_ph, dose_so_far_ml, litres, acid: Acid, strength=None, ions=None,
-                  temp_c=20.0, co2_lost=0.0):
+def top_up_volume(
+    ph_before,
+    ph_now,
+    target_ph,
+    dose_so_far_ml,
+    litres,
+    acid: Acid,
+    strength=None,
+    ions=None,
+    temp_c=20.0,
+    co2_lost=0.0,
+):
     """mL still to add: the part dose and the reading give the alkalinity, the alkalinity gives the whole dose.
 
     Raises
@@ -151,15 +229,23 @@ def top_up_volume(ph_before, ph_now, target_ph, dose_so_far_ml, litres, acid: Ac
         For ``target_ph`` above ``ph_now``, and as :func:`alkalinity_from_dose`.
     """
     target_ph = require(
-        target_ph <= ph_now, "target_ph",
-        lambda: f"{target_ph:g} is above the pH now, {ph_now:g}: the water is there already; add no more acid",
-        target_ph)
+        target_ph <= ph_now,
+        "target_ph",
+        lambda: (
+            f"{target_ph:g} is above the pH now, {ph_now:g}: the water is there already; add no more acid"
+        ),
+        target_ph,
+    )
     try:
-        alkalinity = alkalinity_from_dose(ph_before, ph_now, dose_so_far_ml, litres, acid, strength, ions, temp_c, co2_lost)
+        alkalinity = alkalinity_from_dose(
+            ph_before, ph_now, dose_so_far_ml, litres, acid, strength, ions, temp_c, co2_lost
+        )
     except DomainError as error:
         names = {"ph_after": "ph_now", "dose_ml": "dose_so_far_ml"}
         raise DomainError(names.get(error.argument, error.argument), error.reason) from None
-    whole = dose_volume(alkalinity, ph_before, target_ph, litres, acid, strength, ions, temp_c, co2_lost)
+    whole = dose_volume(
+        alkalinity, ph_before, target_ph, litres, acid, strength, ions, temp_c, co2_lost
+    )
     return backend(whole).maximum(whole - dose_so_far_ml, 0.0)
 
 
@@ -168,9 +254,20 @@ def anion_added(moles_per_litre, acid: Acid):
     return 1000.0 * acid.anion_molar_mass * moles_per_litre
 
 
-def ph_at_temperature(alkalinity, ph, dose_ml, litres, acid: Acid, strength=None, ions=None, temp_c=20.0,
-                      tank_temp_c=None):
+def ph_at_temperature(
+    alkalinity,
+    ph,
+    dose_ml,
+    litres,
+    acid: Acid,
+    strength=None,
+    ions=None,
+    temp_c=20.0,
+    tank_temp_c=None,
+):
     """pH that the dosed water has at ``tank_temp_c``: the same water as at ``temp_c``, warmed, no gas lost."""
     water = source_water(alkalinity, ph, ions, temp_c)
     tank = given_or(tank_temp_c, "sparge_tank_temperature")
-    return ph_found(solve_for_ph(tank, dosed_totals(water, dose_ml, litres, acid, strength)), dose_ml, litres)
+    return ph_found(
+        solve_for_ph(tank, dosed_totals(water, dose_ml, litres, acid, strength)), dose_ml, litres
+    )

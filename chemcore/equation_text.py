@@ -80,7 +80,9 @@ def solve_text(families: tuple[str, ...], free: str | None, vented: bool) -> str
 class _Sum:
     """A sum over species, each times ``factor`` of it, in parts: what stands alone, and what stands by each metal."""
 
-    def __init__(self, name: str, species: Iterable[Species], factor: Callable[[Species], int] = lambda s: 1):
+    def __init__(
+        self, name: str, species: Iterable[Species], factor: Callable[[Species], int] = lambda s: 1
+    ):
         self.parts: dict[str, str] = {}
         self.lines: list[str] = []
         for metal in ("", *METALS):
@@ -89,11 +91,15 @@ class _Sum:
                 self.parts[metal] = _w(members[0])
             elif members:
                 self.parts[metal] = f"{name}_{metal}" if metal else name
-                self.lines.append(f"{self.parts[metal]} = {' + '.join(_times(factor(s), _w(s)) for s in members)}")
+                self.lines.append(
+                    f"{self.parts[metal]} = {' + '.join(_times(factor(s), _w(s)) for s in members)}"
+                )
 
     def now(self) -> str:
         """The whole sum at the metals' present activities, once ``lines`` have set its parts."""
-        return " + ".join(f"{metal.lower()} * {part}" if metal else part for metal, part in self.parts.items())
+        return " + ".join(
+            f"{metal.lower()} * {part}" if metal else part for metal, part in self.parts.items()
+        )
 
 
 class _Solve:
@@ -101,14 +107,22 @@ class _Solve:
 
     def __init__(self, families: tuple[str, ...], free: str | None, vented: bool):
         self.families, self.free, self.vented = families, free, vented
-        self.members = {f: [s for s in all_species() if s.family == f] for f in (*families, "H", "OH", *METALS)}
-        self.plain = [f for f in families if len(self.members[f]) == 1]  # in no reaction: all of it is the one ion
+        self.members = {
+            f: [s for s in all_species() if s.family == f] for f in (*families, "H", "OH", *METALS)
+        }
+        self.plain = [
+            f for f in families if len(self.members[f]) == 1
+        ]  # in no reaction: all of it is the one ion
         self.bound = [f for f in families if f not in self.plain]
         self.loose = {free} | ({"CO3"} if vented else set())  # whose total is not the one given
         self.whole = {f: _Sum(f"d_{f}", self.members[f]) for f in self.bound}
-        self.carried = {f: _Sum(f"n_{f}", self.members[f], self._charge_carried(f)) for f in self.bound}
-        self.squares = {f: _Sum(f"z_{f}", self.members[f], lambda s: s.charge**2)
-                        for f in (*self.bound, "H", "OH", *METALS)}
+        self.carried = {
+            f: _Sum(f"n_{f}", self.members[f], self._charge_carried(f)) for f in self.bound
+        }
+        self.squares = {
+            f: _Sum(f"z_{f}", self.members[f], lambda s: s.charge**2)
+            for f in (*self.bound, "H", "OH", *METALS)
+        }
         self.alone = _Sum("m", [s for f in ("OH", *METALS) for s in self.members[f]])
         self.hydroxide = _Sum("oh", self.members["OH"])
 
@@ -118,20 +132,29 @@ class _Solve:
         answers = ["charge", *(["total"] if self.free else []), *(f"a_{f}" for f in self.bound)]
         kept = [f"{name}_last" for name in answers]
         turn = [f"for _ in range({TURNS}):", *_indented(["ca_old, mg_old = ca, mg", *self._turn()])]
-        one_pass = [*self._at_ionic_strength(), *turn, *self._outcome(), *_ACCELERATION,
-                    f"{', '.join(kept)} = {', '.join(answers)}"]
+        one_pass = [
+            *self._at_ionic_strength(),
+            *turn,
+            *self._outcome(),
+            *_ACCELERATION,
+            f"{', '.join(kept)} = {', '.join(answers)}",
+        ]
         lines = [
             "exp, sqrt, where, maximum, minimum, largest = xp.exp, xp.sqrt, xp.where, xp.maximum, xp.minimum, xp.largest",
             *self._at_ph(),
-            "for passed in range(passes):", *_indented(one_pass),
-            "else:", f"    settled = change < {NEARLY_SETTLED**2!r}",
+            "for passed in range(passes):",
+            *_indented(one_pass),
+            "else:",
+            f"    settled = change < {NEARLY_SETTLED**2!r}",
             *(f"{name} = {name} - share * ({name} - {old})" for name, old in zip(answers, kept)),
             *self._plain_activities(),
             f"return mu, ca, mg, na, charge, {'total' if self.free else '0.0'}, "
             f"({''.join(f'a_{f}, ' for f in self.families)}), settled",
         ]
-        head = ("def solve(k, h, slope_a, slope_b, mu, ca, mg, na, t_Ca, t_Mg, t_Na, strong, "
-                f"{totals}air, lost, xp, passes):")
+        head = (
+            "def solve(k, h, slope_a, slope_b, mu, ca, mg, na, t_Ca, t_Mg, t_Na, strong, "
+            f"{totals}air, lost, xp, passes):"
+        )
         return "\n".join([head, *_indented(lines), ""])
 
     def _charge_carried(self, family: str) -> Callable[[Species], int]:
@@ -145,15 +168,34 @@ class _Solve:
 
     def _at_ph(self) -> list[str]:
         powers = {-1: " / h", 0: "", 1: " * h", 2: " * h2", 3: " * h3"}
-        return ["h2 = h * h", "h3 = h2 * h",
-                *(f"q{_number(s)} = k[{s.name!r}]{powers[s.h]}" for group in self.members.values() for s in group)]
+        return [
+            "h2 = h * h",
+            "h3 = h2 * h",
+            *(
+                f"q{_number(s)} = k[{s.name!r}]{powers[s.h]}"
+                for group in self.members.values()
+                for s in group
+            ),
+        ]
 
     def _at_ionic_strength(self) -> list[str]:
         """Activity coefficients, and the sums in which only the metals still move."""
-        lines = _weights([s for f, group in self.members.items() if f not in self.plain for s in group])
-        for one in (*self.whole.values(), *self.carried.values(), *self.squares.values(), self.alone, self.hydroxide):
+        lines = _weights(
+            [s for f, group in self.members.items() if f not in self.plain for s in group]
+        )
+        for one in (
+            *self.whole.values(),
+            *self.carried.values(),
+            *self.squares.values(),
+            self.alone,
+            self.hydroxide,
+        ):
             lines += one.lines
-        taken = "".join(f" - {_times(-self.members[f][0].charge, f't_{f}')}" for f in self.families if f not in self.loose)
+        taken = "".join(
+            f" - {_times(-self.members[f][0].charge, f't_{f}')}"
+            for f in self.families
+            if f not in self.loose
+        )
         return [*lines, f"fixed = strong + {_w(self.members['H'][0])}{taken}"]
 
     def _turn(self) -> list[str]:
@@ -165,19 +207,28 @@ class _Solve:
             lines.append(f"a_{family} = t_{family} / ({self.whole[family].now()})")
             if family in self.loose:
                 dissolved = next(s for s in self.members[family] if s.name == "CO2")
-                lines += [f"closed = a_CO3 * {_w(dissolved)}",
-                          "a_CO3 = where(closed > air, a_CO3 * (1.0 - lost + lost * air / (closed + 1e-300)), a_CO3)"]
+                lines += [
+                    f"closed = a_CO3 * {_w(dissolved)}",
+                    "a_CO3 = where(closed > air, a_CO3 * (1.0 - lost + lost * air / (closed + 1e-300)), a_CO3)",
+                ]
         if self.free in self.bound:
             lines += [self._charge(), f"a_{self.free} = charge / ({self.carried[self.free].now()})"]
         for metal in METALS:
-            pairs = "".join(f" + a_{f} * {self.whole[f].parts[metal]}" for f in self.bound if metal in self.whole[f].parts)
+            pairs = "".join(
+                f" + a_{f} * {self.whole[f].parts[metal]}"
+                for f in self.bound
+                if metal in self.whole[f].parts
+            )
             lines.append(f"{metal.lower()} = t_{metal} / ({self.alone.parts[metal]}{pairs})")
         return lines
 
     def _charge(self) -> str:
         """What is left of the charge for the free family."""
-        carried = "".join(f" {'-' if f in self.loose else '+'} a_{f} * ({self.carried[f].now()})"
-                          for f in self.bound if f != self.free)
+        carried = "".join(
+            f" {'-' if f in self.loose else '+'} a_{f} * ({self.carried[f].now()})"
+            for f in self.bound
+            if f != self.free
+        )
         return f"charge = fixed - ({self.hydroxide.now()}){carried}"
 
     def _outcome(self) -> list[str]:
@@ -216,7 +267,9 @@ def _weights(species: list[Species]) -> list[str]:
 
     for size in dict.fromkeys(s.ion_size for s in species if s.charge):
         ions = [s for s in species if s.charge and s.ion_size == size]
-        exponent = f"x / (1.0 + {size} * y)" if size else f"x / (1.0 + root) - {davies} * slope_a * mu"
+        exponent = (
+            f"x / (1.0 + {size} * y)" if size else f"x / (1.0 + root) - {davies} * slope_a * mu"
+        )
         linear = [s for s in ions if s.gamma_b]
         if linear:
             lines.append(f"e = {exponent}")
@@ -227,13 +280,17 @@ def _weights(species: list[Species]) -> list[str]:
             lines.append(f"g = exp({exponent})")
         for charge in (1, 2, 3):
             members = [s for s in ions if abs(s.charge) == charge and not s.gamma_b]
-            if members and charge > 1:  # to the power of the charge, twice: its square stands in the exponent
+            if (
+                members and charge > 1
+            ):  # to the power of the charge, twice: its square stands in the exponent
                 lines += [f"p = {' * '.join('g' * charge)}", f"p = {' * '.join('p' * charge)}"]
             share(members, "g" if charge == 1 else "p")
     neutral = {s: salting if s.gamma_b is None else s.gamma_b for s in species if not s.charge}
     last = None
     for term in sorted(set(neutral.values())):
-        lines.append("g = g * g" if term == 2.0 * (last or 0.0) else f"g = exp({-term * LN10!r} * mu)")
+        lines.append(
+            "g = g * g" if term == 2.0 * (last or 0.0) else f"g = exp({-term * LN10!r} * mu)"
+        )
         share((s for s, its in neutral.items() if its == term), "g")
         last = term
     return lines

@@ -26,7 +26,9 @@ class Equations:
         self.fixed = tuple(f for f in self.families if f != free)
         self.source = solve_text(self.families, free, vented)
         namespace: dict = {}
-        exec(compile(self.source, f"<equations {'+'.join(self.families)}>", "exec"), namespace)  # our own text
+        exec(
+            compile(self.source, f"<equations {'+'.join(self.families)}>", "exec"), namespace
+        )  # our own text
         self.solve = namespace["solve"]
 
 

@@ -60,9 +60,15 @@ def top_up(litres_in_kettle, target_litres):
         For ``target_litres`` below what is in the kettle.
     """
     missing = target_litres - litres_in_kettle
-    missing = require(missing >= -GRACE * litres_in_kettle, "target_litres",
-                      lambda: f"{target_litres:g} L is less than the {litres_in_kettle:g} L in the kettle; there is "
-                              "nothing to top up", missing)
+    missing = require(
+        missing >= -GRACE * litres_in_kettle,
+        "target_litres",
+        lambda: (
+            f"{target_litres:g} L is less than the {litres_in_kettle:g} L in the kettle; there is "
+            "nothing to top up"
+        ),
+        missing,
+    )
     return _not_negative(missing)
 
 
@@ -80,10 +86,17 @@ def boil_minutes(litres, plato, target_plato, evaporation_l_per_h):
     DomainError
         For ``target_plato`` below the wort's gravity, or wort without extract.
     """
-    some = require(plato > 0.0, "plato", lambda: "0 °P is water, which boiling does not concentrate", plato)
-    target_plato = require(target_plato >= some - GRACE, "target_plato",
-                           lambda: f"{target_plato:g} °P is below the wort's {plato:g} °P; boiling only raises gravity",
-                           target_plato)
+    some = require(
+        plato > 0.0, "plato", lambda: "0 °P is water, which boiling does not concentrate", plato
+    )
+    target_plato = require(
+        target_plato >= some - GRACE,
+        "target_plato",
+        lambda: (
+            f"{target_plato:g} °P is below the wort's {plato:g} °P; boiling only raises gravity"
+        ),
+        target_plato,
+    )
     water = wort_mass(litres, some) * (1.0 - some / target_plato) / report_density()
     return _not_negative(60.0 * water / evaporation_l_per_h)
 
@@ -93,9 +106,15 @@ def _boiled(litres, plato, minutes, evaporation_l_per_h):
     mass = wort_mass(litres, plato)
     left = mass - minutes / 60.0 * evaporation_l_per_h * report_density()
     strong = plato * mass / backend(left).maximum(left, 1e-9 * mass)
-    left = require((left > 0.0) & (strong <= HIGHEST_PLATO), "minutes",
-                   lambda: f"{minutes:g} minutes would boil the wort down past {HIGHEST_PLATO:g} °P; look at the minutes "
-                           "and the evaporation", left)
+    left = require(
+        (left > 0.0) & (strong <= HIGHEST_PLATO),
+        "minutes",
+        lambda: (
+            f"{minutes:g} minutes would boil the wort down past {HIGHEST_PLATO:g} °P; look at the minutes "
+            "and the evaporation"
+        ),
+        left,
+    )
     return left, plato * mass / left
 
 
@@ -125,7 +144,12 @@ def dextrose_mass(litres, plato, target_plato, extract_percent=None):
         For ``target_plato`` below the wort's gravity.
     """
     share = dextrose_extract() if extract_percent is None else extract_percent
-    target_plato = require(target_plato >= plato - GRACE, "target_plato",
-                           lambda: f"{target_plato:g} °P is below the wort's {plato:g} °P; dextrose only raises gravity",
-                           target_plato)
+    target_plato = require(
+        target_plato >= plato - GRACE,
+        "target_plato",
+        lambda: (
+            f"{target_plato:g} °P is below the wort's {plato:g} °P; dextrose only raises gravity"
+        ),
+        target_plato,
+    )
     return _not_negative(wort_mass(litres, plato) * (target_plato - plato) / (share - target_plato))

@@ -16,8 +16,17 @@ MAD_TO_SIGMA = 1.4826
 FEWEST_FOR_SPREAD = 3
 
 
-def implied_alkalinities(ph_before, ph_after, dose_ml, litres, acid: Sequence[Acid | None], strength=None, ions=None,
-                         temp_c=20.0, co2_lost=0.0) -> np.ndarray:
+def implied_alkalinities(
+    ph_before,
+    ph_after,
+    dose_ml,
+    litres,
+    acid: Sequence[Acid | None],
+    strength=None,
+    ions=None,
+    temp_c=20.0,
+    co2_lost=0.0,
+) -> np.ndarray:
     """Alkalinity in mg/L as CaCO3 that each past dose implies.
 
     Columns with a row for each batch, NaN (None for an acid) where a cell is blank. A column of one value
@@ -30,28 +39,59 @@ def implied_alkalinities(ph_before, ph_after, dose_ml, litres, acid: Sequence[Ac
         For columns of unlike length, no whole row, a row without its acid, or a row that no alkalinity
         explains; it names the row.
     """
-    columns = {"ph_before": ph_before, "ph_after": ph_after, "dose_ml": dose_ml, "litres": litres,
-               "strength": (np.nan,) if strength is None else strength}
+    columns = {
+        "ph_before": ph_before,
+        "ph_after": ph_after,
+        "dose_ml": dose_ml,
+        "litres": litres,
+        "strength": (np.nan,) if strength is None else strength,
+    }
     rows = max(len(acid), *(len(values) for values in columns.values()))
-    full = {name: np.repeat(values, rows) if len(values) == 1 else values for name, values in columns.items()}
+    full = {
+        name: np.repeat(values, rows) if len(values) == 1 else values
+        for name, values in columns.items()
+    }
     acids = list(acid) * rows if len(acid) == 1 else list(acid)
     before, after, dose, litres, strength, _ = side_by_side(
-        **full, acid=[np.nan if one is None else 1.0 for one in acids])
+        **full, acid=[np.nan if one is None else 1.0 for one in acids]
+    )
     whole = present(before, after, dose, litres)
     if not whole.any():
-        raise DomainError("ph_after", "no row has both pH readings, a dose and its litres; log a batch first")
+        raise DomainError(
+            "ph_after", "no row has both pH readings, a dose and its litres; log a batch first"
+        )
     found = np.full(rows, np.nan)
     for one in {acids[i] for i in np.flatnonzero(whole)} - {None}:
         mine = whole & np.array([acid is not None and acid == one for acid in acids])
         known = np.where(np.isnan(strength), one.default_strength, strength)
-        found[mine] = alkalinity_from_dose(before[mine], after[mine], dose[mine], litres[mine], one, known[mine], ions,
-                                           temp_c, co2_lost)
+        found[mine] = alkalinity_from_dose(
+            before[mine],
+            after[mine],
+            dose[mine],
+            litres[mine],
+            one,
+            known[mine],
+            ions,
+            temp_c,
+            co2_lost,
+        )
     for i in np.flatnonzero(whole & np.isnan(found)):
         if acids[i] is None:
-            raise DomainError("acid", f"row {i + 1} has readings but no acid; type which one went in")
+            raise DomainError(
+                "acid", f"row {i + 1} has readings but no acid; type which one went in"
+            )
         try:
-            alkalinity_from_dose(float(before[i]), float(after[i]), float(dose[i]), float(litres[i]), acids[i],
-                                 None if np.isnan(strength[i]) else float(strength[i]), ions, temp_c, co2_lost)
+            alkalinity_from_dose(
+                float(before[i]),
+                float(after[i]),
+                float(dose[i]),
+                float(litres[i]),
+                acids[i],
+                None if np.isnan(strength[i]) else float(strength[i]),
+                ions,
+                temp_c,
+                co2_lost,
+            )
         except DomainError as error:
             raise DomainError(error.argument, f"row {i + 1}: {error.reason}") from None
     return found[whole]
@@ -72,7 +112,10 @@ def effective_alkalinity_spread(*columns, **water) -> float:
     """
     found = implied_alkalinities(*columns, **water)
     if len(found) < FEWEST_FOR_SPREAD:
-        raise DomainError("ph_after", f"{len(found)} whole rows have no spread; log {FEWEST_FOR_SPREAD} or more batches")
+        raise DomainError(
+            "ph_after",
+            f"{len(found)} whole rows have no spread; log {FEWEST_FOR_SPREAD} or more batches",
+        )
     return float(MAD_TO_SIGMA * np.median(abs(found - np.median(found))))
 
 
@@ -99,5 +142,7 @@ def slope_interval(xs, ys) -> tuple[float, float]:
         raise DomainError("xs", "all values are the same; a slope needs values that differ")
     slope = float(dx @ ys) / spread
     residual = ys - ys.mean() - slope * dx
-    half = float(stdtrit(len(xs) - 2, 0.975)) * float(np.sqrt(residual @ residual / (len(xs) - 2) / spread))
+    half = float(stdtrit(len(xs) - 2, 0.975)) * float(
+        np.sqrt(residual @ residual / (len(xs) - 2) / spread)
+    )
     return slope - half, slope + half

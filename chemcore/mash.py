@@ -46,8 +46,12 @@ class TypicalMalt(NamedTuple):
 
 def typical_malts() -> dict[str, TypicalMalt]:
     """A kg of each malt by its name: typical figures, to give way to the maltster's."""
-    return {row["malt"]: TypicalMalt(1.0, float(row["ph"]), float(row["buffering"]), row["source"], row["note"])
-            for row in rows("malts")}
+    return {
+        row["malt"]: TypicalMalt(
+            1.0, float(row["ph"]), float(row["buffering"]), row["source"], row["note"]
+        )
+        for row in rows("malts")
+    }
 
 
 class _Buffer(NamedTuple):
@@ -61,7 +65,9 @@ def _buffer(grist) -> _Buffer:
     strength = sum(malt.kg * malt.buffering for malt in grist) / 1000.0
     if not strength > 0.0:
         raise DomainError("grist", "there is no malt in it; give the kg of each")
-    return _Buffer(strength, sum(malt.kg * malt.buffering * malt.ph for malt in grist) / 1000.0 / strength)
+    return _Buffer(
+        strength, sum(malt.kg * malt.buffering * malt.ph for malt in grist) / 1000.0 / strength
+    )
 
 
 def _equivalents(litres, mg_per_litre):
@@ -78,16 +84,32 @@ def _residual(alkalinity, ions: Ions | None):
 
 
 def _known(ph, argument: str):
-    return require((ph >= LOWEST_MASH_PH) & (ph <= HIGHEST_MASH_PH), argument,
-                   lambda: f"the mash would be at pH {ph:.1f}, outside the {LOWEST_MASH_PH:g} to {HIGHEST_MASH_PH:g} in "
-                           "which the buffering of malt is known; look at the amounts and their units", ph)
+    return require(
+        (ph >= LOWEST_MASH_PH) & (ph <= HIGHEST_MASH_PH),
+        argument,
+        lambda: (
+            f"the mash would be at pH {ph:.1f}, outside the {LOWEST_MASH_PH:g} to {HIGHEST_MASH_PH:g} in "
+            "which the buffering of malt is known; look at the amounts and their units"
+        ),
+        ph,
+    )
 
 
 def _without_acid(buffer: _Buffer, litres, alkalinity, ions):
-    return _known(buffer.ph + _equivalents(litres, _residual(alkalinity, ions)[0]) / buffer.strength, "litres")
+    return _known(
+        buffer.ph + _equivalents(litres, _residual(alkalinity, ions)[0]) / buffer.strength, "litres"
+    )
 
 
-def mash_ph(grist, litres, alkalinity, ions: Ions | None = None, acid_ml=0.0, acid: Acid | None = None, strength=None):
+def mash_ph(
+    grist,
+    litres,
+    alkalinity,
+    ions: Ions | None = None,
+    acid_ml=0.0,
+    acid: Acid | None = None,
+    strength=None,
+):
     """pH of the mash, cooled sample.
 
     Parameters
@@ -119,8 +141,12 @@ def mash_ph(grist, litres, alkalinity, ions: Ions | None = None, acid_ml=0.0, ac
         return buffer.strength * (ph - plain) + moles * protons_released(acid, ph)
 
     found = find_root(surplus, SEARCH_FROM_PH + 0.0 * plain, plain, (plain, moles), xp)
-    found = require(found == found, "acid_ml",
-                    lambda: f"{acid_ml:g} mL takes the mash below pH {SEARCH_FROM_PH:g}; look at the units", found)
+    found = require(
+        found == found,
+        "acid_ml",
+        lambda: f"{acid_ml:g} mL takes the mash below pH {SEARCH_FROM_PH:g}; look at the units",
+        found,
+    )
     return _known(found, "acid_ml")
 
 
@@ -131,8 +157,15 @@ class MashRange(NamedTuple):
     high: object
 
 
-def mash_ph_range(grist, litres, alkalinity, ions: Ions | None = None, acid_ml=0.0, acid: Acid | None = None,
-                  strength=None) -> MashRange:
+def mash_ph_range(
+    grist,
+    litres,
+    alkalinity,
+    ions: Ions | None = None,
+    acid_ml=0.0,
+    acid: Acid | None = None,
+    strength=None,
+) -> MashRange:
     """The prediction of :func:`mash_ph` with its error on both sides.
 
     Three parts are added up: an error that is always there, a share of the way from the malts' own pH (their
@@ -141,21 +174,31 @@ def mash_ph_range(grist, litres, alkalinity, ions: Ions | None = None, acid_ml=0
     ph = mash_ph(grist, litres, alkalinity, ions, acid_ml, acid, strength)
     buffer = _buffer(grist)
     kolbach = _equivalents(litres, _residual(alkalinity, ions)[1]) / buffer.strength
-    error = (constant("mash_ph_error") + constant("mash_buffering_error") * abs(ph - buffer.ph)
-             + constant("mash_kolbach_error") * kolbach)
+    error = (
+        constant("mash_ph_error")
+        + constant("mash_buffering_error") * abs(ph - buffer.ph)
+        + constant("mash_kolbach_error") * kolbach
+    )
     return MashRange(ph - error, ph + error)
 
 
 def _acid_needed(buffer: _Buffer, litres, alkalinity, ions, target_ph):
     """Equivalents of acid that take the mash to a pH."""
     plain = _without_acid(buffer, litres, alkalinity, ions)
-    down = require(plain >= target_ph, "target_ph",
-                   lambda: f"{target_ph:g} is above the pH {plain:.2f} that the mash has without acid; acid only lowers pH",
-                   plain - target_ph)
+    down = require(
+        plain >= target_ph,
+        "target_ph",
+        lambda: (
+            f"{target_ph:g} is above the pH {plain:.2f} that the mash has without acid; acid only lowers pH"
+        ),
+        plain - target_ph,
+    )
     return buffer.strength * down
 
 
-def mash_acid_dose(grist, litres, alkalinity, ions: Ions | None, target_ph, acid: Acid, strength=None):
+def mash_acid_dose(
+    grist, litres, alkalinity, ions: Ions | None, target_ph, acid: Acid, strength=None
+):
     """mL at 20 °C of the acid as bought that takes the mash to ``target_ph``; undone by :func:`mash_ph`."""
     needed = _acid_needed(_buffer(grist), litres, alkalinity, ions, target_ph)
     return volume_of_moles(needed / protons_released(acid, target_ph), acid, strength)
@@ -176,7 +219,13 @@ def acid_malt_mass(grist, litres, alkalinity, ions: Ions | None, target_ph, lact
     lactic = find_acid("lactic")
     brought = 10.0 * lactic_percent / lactic.molar_mass * protons_released(lactic, target_ph)
     own = buffer.strength / sum(malt.kg for malt in grist) * (buffer.ph - target_ph)
-    left = require(brought > own, "lactic_percent",
-                   lambda: f"at {lactic_percent:g} % the acid is less than its own malt takes up on the way to pH "
-                           f"{target_ph:g}", brought - own)
+    left = require(
+        brought > own,
+        "lactic_percent",
+        lambda: (
+            f"at {lactic_percent:g} % the acid is less than its own malt takes up on the way to pH "
+            f"{target_ph:g}"
+        ),
+        brought - own,
+    )
     return needed / left

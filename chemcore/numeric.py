@@ -96,9 +96,13 @@ def find_root(function, low, high, args=(), xp=FLOAT):
     from scipy.optimize import elementwise
 
     low, high, *rest = np.broadcast_arrays(low, high, *args)
-    with np.errstate(invalid="ignore"):  # scipy multiplies the ends' values by 0; one may be infinite
+    with np.errstate(
+        invalid="ignore"
+    ):  # scipy multiplies the ends' values by 0; one may be infinite
         found = elementwise.find_root(
-            function, (low.astype(float), high.astype(float)), args=tuple(rest),
+            function,
+            (low.astype(float), high.astype(float)),
+            args=tuple(rest),
             tolerances={"xatol": 1e-13, "xrtol": 4 * np.finfo(float).eps},
         )
     return np.where(found.success, found.x, np.nan)

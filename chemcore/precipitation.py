@@ -23,7 +23,9 @@ def without(totals: Totals, solid: Solid, fallen) -> Totals:
 
     The solid is uncharged: it takes its calcium's charge out of the metals, whose charge ``strong`` holds.
     """
-    left = totals._replace(ca=totals.ca - solid.ca * fallen, strong=totals.strong - 2.0 * solid.ca * fallen)
+    left = totals._replace(
+        ca=totals.ca - solid.ca * fallen, strong=totals.strong - 2.0 * solid.ca * fallen
+    )
     for family, count in solid.anions.items():
         left = left.with_anion(family, left.anions.get(family, 0.0) - count * fallen)
     return left
@@ -38,7 +40,15 @@ def excess(totals: Totals, solid: Solid, temp_c, lost: Venting | None = None):
     if not solid.anions.keys() <= totals.anions.keys():
         return none
     families = tuple(totals.anions)
-    values = (temp_c, totals.ca, totals.mg, totals.na, totals.strong, *totals.anions.values(), *(lost or ()))
+    values = (
+        temp_c,
+        totals.ca,
+        totals.mg,
+        totals.na,
+        totals.strong,
+        *totals.anions.values(),
+        *(lost or ()),
+    )
     xp = backend(*values)
     most = totals.ca / solid.ca
     for family, count in solid.anions.items():
@@ -47,7 +57,7 @@ def excess(totals: Totals, solid: Solid, temp_c, lost: Venting | None = None):
 
     def over(share, most, temp_c, ca, mg, na, strong, *rest):
         left = without(Totals(ca, mg, na, dict(zip(families, rest)), strong), solid, share * most)
-        gas = Venting(*rest[len(families):]) if lost else None
+        gas = Venting(*rest[len(families) :]) if lost else None
         ph = solve_for_ph(temp_c, left, gas)
         return index_in(solve_at_ph(ph, temp_c, left, venting=gas), solid)
 
@@ -70,7 +80,9 @@ def scale(alkalinity, ph, ions: Ions | None = None, temp_c=20.0, tank_temp_c=Non
     """
     totals = source_water(alkalinity, ph, ions, temp_c).totals
     tank = given_or(tank_temp_c, "sparge_tank_temperature")
-    return alkalinity_per_litre(2.0 * excess(totals, find_solid("calcite"), tank, venting(tank, co2_lost)))
+    return alkalinity_per_litre(
+        2.0 * excess(totals, find_solid("calcite"), tank, venting(tank, co2_lost))
+    )
 
 
 class Precipitated(NamedTuple):
@@ -80,8 +92,19 @@ class Precipitated(NamedTuple):
     ph: object
 
 
-def precipitated(alkalinity, ph, dose_ml, litres, calcium, acid: Acid, strength, solid: Solid, temp_c=20.0,
-                 tank_temp_c=None, ions: Ions | None = None) -> Precipitated:
+def precipitated(
+    alkalinity,
+    ph,
+    dose_ml,
+    litres,
+    calcium,
+    acid: Acid,
+    strength,
+    solid: Solid,
+    temp_c=20.0,
+    tank_temp_c=None,
+    ions: Ions | None = None,
+) -> Precipitated:
     """Calcium left, and the pH, where a phosphate does come down to equilibrium in the hot, closed tank."""
     require_phosphate(solid)
     water = source_water(alkalinity, ph, with_calcium(ions, calcium), temp_c)

@@ -19,8 +19,11 @@ def side_by_side(**columns) -> list[np.ndarray]:
     first, *others = arrays
     for name in others:
         if len(arrays[name]) != len(arrays[first]):
-            raise DomainError(name, f"its range has {len(arrays[name])} cells but that of {first} has "
-                                    f"{len(arrays[first])}; give ranges of the same length")
+            raise DomainError(
+                name,
+                f"its range has {len(arrays[name])} cells but that of {first} has "
+                f"{len(arrays[first])}; give ranges of the same length",
+            )
     return list(arrays.values())
 
 
@@ -33,5 +36,8 @@ def require_rising(name: str, what: str, values, rows) -> None:
     """Refuse values that do not rise from one reading to the next; ``rows`` are their places, from 1."""
     for before, after, row in zip(values, values[1:], rows[1:]):
         if not after > before:
-            raise DomainError(name, f"row {row} has {after:g} {what}, which is not above the {before:g} before it; "
-                                    "write totals in the order of the readings")
+            raise DomainError(
+                name,
+                f"row {row} has {after:g} {what}, which is not above the {before:g} before it; "
+                "write totals in the order of the readings",
+            )

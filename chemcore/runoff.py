@@ -32,15 +32,29 @@ def cutoff(litres, phs, platos, max_ph: float, min_plato: float) -> Cutoff:
     litres, ph, plato = side_by_side(litres=litres, phs=phs, platos=platos)
     read = ~np.isnan(ph) | ~np.isnan(plato)
     for row in np.flatnonzero(np.isnan(litres) & read) + 1:
-        raise DomainError("litres", f"row {row} has a reading but no litres; type the total run off by then")
+        raise DomainError(
+            "litres", f"row {row} has a reading but no litres; type the total run off by then"
+        )
     if not read.any():
         raise DomainError("phs", "there is no reading of pH or gravity yet; type the first one")
     require_rising("litres", "L", litres[read], np.flatnonzero(read) + 1)
     highest, lowest = f"{max_ph:g}", f"{min_plato:g} °P"
-    found = [crossing for crossing in (
-        _crossing(litres, ph, max_ph, f"pH rose to {highest}", f"pH was already {highest} or higher"),
-        _crossing(litres, -plato, -min_plato, f"gravity fell to {lowest}", f"gravity was already {lowest} or lower"),
-    ) if crossing]
+    found = [
+        crossing
+        for crossing in (
+            _crossing(
+                litres, ph, max_ph, f"pH rose to {highest}", f"pH was already {highest} or higher"
+            ),
+            _crossing(
+                litres,
+                -plato,
+                -min_plato,
+                f"gravity fell to {lowest}",
+                f"gravity was already {lowest} or lower",
+            ),
+        )
+        if crossing
+    ]
     if not found:
         last = float(litres[read][-1])
         return Cutoff(last, f"no limit reached by {last:.4g} L")

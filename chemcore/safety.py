@@ -13,13 +13,20 @@ def hazard(acid: Acid, strength=None) -> dict[str, str]:
     figures are from memory.
     """
     strength = checked_strength(acid, strength)
-    return [row for row in rows("hazards") if row["acid"] == acid.name and float(row["from_percent"]) <= strength][-1]
+    return [
+        row
+        for row in rows("hazards")
+        if row["acid"] == acid.name and float(row["from_percent"]) <= strength
+    ][-1]
 
 
 def cautions(acid: Acid | None = None) -> tuple[str, ...]:
     """The usual cautions, those for one acid among them, in the order in which to read them."""
-    return tuple(row["text"] for row in rows("cautions")
-                 if row["applies_to"] == "all" or (acid and row["applies_to"] == acid.name))
+    return tuple(
+        row["text"]
+        for row in rows("cautions")
+        if row["applies_to"] == "all" or (acid and row["applies_to"] == acid.name)
+    )
 
 
 def handling_text(acid: Acid, strength=None) -> str:

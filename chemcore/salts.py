@@ -55,15 +55,23 @@ def find_salt(name: str) -> Salt:
         close = [salt for salt in salt_names() if salt.startswith(f"{fold(name)} ")]
         why = "does not say how much water it holds" if close else "is not a salt known here"
         raise DomainError("salt", f'"{name}" {why}; use one of {", ".join(close or salt_names())}')
-    return Salt(row["salt"], float(row["molar_mass"]), Ions(*(float(row[ion]) for ion in Ions._fields)),
-                float(row["carbonate"]), float(row["alkalinity"]), float(row["default_strength"]))
+    return Salt(
+        row["salt"],
+        float(row["molar_mass"]),
+        Ions(*(float(row[ion]) for ion in Ions._fields)),
+        float(row["carbonate"]),
+        float(row["alkalinity"]),
+        float(row["default_strength"]),
+    )
 
 
 def find_aim(name: str) -> str:
     """One of :data:`AIMS`, from its name or formula in any case."""
     row = named_rows("aims", "aim").get(fold(name))
     if row is None:
-        raise DomainError("ion", f'"{name}" is nothing that a salt is dosed for; use one of {", ".join(AIMS)}')
+        raise DomainError(
+            "ion", f'"{name}" is nothing that a salt is dosed for; use one of {", ".join(AIMS)}'
+        )
     return row["aim"]
 
 
@@ -85,8 +93,12 @@ def ions_added(salt: Salt, grams, litres, strength=None) -> Ions:
 
 def alkalinity_added(salt: Salt, grams, litres, strength=None):
     """mg/L as CaCO3 that the salt brings once dissolved."""
-    return 1000.0 * moles_per_litre(salt, grams, litres, strength) * salt.alkalinity * constant(
-        "calcium_carbonate_equivalent")
+    return (
+        1000.0
+        * moles_per_litre(salt, grams, litres, strength)
+        * salt.alkalinity
+        * constant("calcium_carbonate_equivalent")
+    )
 
 
 def mass_for(salt: Salt, aim: str, mg_l, litres, strength=None):
@@ -111,8 +123,11 @@ def salted(totals: Totals, salt: Salt, moles_per_kg) -> Totals:
     held = salt.ions
     charge = 2.0 * held.calcium + 2.0 * held.magnesium + held.sodium
     more = totals._replace(
-        ca=totals.ca + moles_per_kg * held.calcium, mg=totals.mg + moles_per_kg * held.magnesium,
-        na=totals.na + moles_per_kg * held.sodium, strong=totals.strong + moles_per_kg * charge)
+        ca=totals.ca + moles_per_kg * held.calcium,
+        mg=totals.mg + moles_per_kg * held.magnesium,
+        na=totals.na + moles_per_kg * held.sodium,
+        strong=totals.strong + moles_per_kg * charge,
+    )
     for family, count in (("Cl", held.chloride), ("SO4", held.sulfate), ("CO3", salt.carbonate)):
         if count:
             more = more.with_anion(family, more.anions.get(family, 0.0) + moles_per_kg * count)
@@ -126,8 +141,18 @@ class Treated(NamedTuple):
     alkalinity: object
 
 
-def after_salt(alkalinity, ph, salt: Salt, grams, litres, strength=None, ions: Ions | None = None, temp_c=20.0,
-               co2_lost=0.0, settled=0.0) -> Treated:
+def after_salt(
+    alkalinity,
+    ph,
+    salt: Salt,
+    grams,
+    litres,
+    strength=None,
+    ions: Ions | None = None,
+    temp_c=20.0,
+    co2_lost=0.0,
+    settled=0.0,
+) -> Treated:
     """pH and alkalinity after a salt.
 
     Chalk dissolves no further than calcite saturation; the rest lies on the bottom.
@@ -149,15 +174,25 @@ def after_salt(alkalinity, ph, salt: Salt, grams, litres, strength=None, ions: I
     DomainError
         For more than 20 g/L, or so much lime that the pH would be above 13.
     """
-    grams = require(grams <= MOST_SALT * litres, "grams",
-                    lambda: f"{grams:g} g in {litres:g} L is more than {MOST_SALT:g} g/L; look at the units", grams)
+    grams = require(
+        grams <= MOST_SALT * litres,
+        "grams",
+        lambda: f"{grams:g} g in {litres:g} L is more than {MOST_SALT:g} g/L; look at the units",
+        grams,
+    )
     added = moles_per_litre(salt, grams, litres, strength)
     water = source_water(alkalinity, ph, ions, temp_c).totals
     totals = salted(water, salt, added / report_density())
     lost = venting(temp_c, co2_lost)
     clear = solve_for_ph(temp_c, totals, lost)
-    clear = require(clear == clear, "grams",
-                    lambda: f"{grams:g} g of {salt.name} in {litres:g} L takes the pH above 13; look at the units", clear)
+    clear = require(
+        clear == clear,
+        "grams",
+        lambda: (
+            f"{grams:g} g of {salt.name} in {litres:g} L takes the pH above 13; look at the units"
+        ),
+        clear,
+    )
     calcite, fallen = find_solid("calcite"), 0.0 * clear
     if salt.is_chalk or isinstance(settled, np.ndarray) or settled:
         over = excess(totals, calcite, temp_c, lost)
@@ -165,5 +200,9 @@ def after_salt(alkalinity, ph, salt: Salt, grams, litres, strength=None, ions: I
         undissolved = xp.minimum(over, added / report_density()) if salt.is_chalk else 0.0
         fallen = xp.maximum(undissolved, settled * over)
     left = without(totals, calcite, fallen)
-    return Treated(solve_for_ph(temp_c, left, lost),
-                   alkalinity + alkalinity_added(salt, grams, litres, strength) - alkalinity_per_litre(2.0 * fallen))
+    return Treated(
+        solve_for_ph(temp_c, left, lost),
+        alkalinity
+        + alkalinity_added(salt, grams, litres, strength)
+        - alkalinity_per_litre(2.0 * fallen),
+    )

@@ -49,7 +49,9 @@ class Solid(NamedTuple):
     @property
     def anions(self) -> dict[str, float]:
         """Anions per formula unit, by the family of their total."""
-        return {family: count for family, count in (("PO4", self.phosphate), ("CO3", self.co3)) if count}
+        return {
+            family: count for family, count in (("PO4", self.phosphate), ("CO3", self.co3)) if count
+        }
 
 
 def solid_names() -> tuple[str, ...]:
@@ -62,9 +64,14 @@ def find_solid(name: str) -> Solid:
     """The solid of a mineral name, abbreviation or formula, in any case."""
     row = named_rows("solids", "solid").get(fold(name))
     if row is None:
-        raise DomainError("solid", f'"{name}" is not a solid known here; use one of {", ".join(solid_names())}')
-    return Solid(row["solid"], *(float(row[k]) for k in ("ca", "po4", "hpo4", "co3", "h", "oh")),
-                 tuple(float(row[f"a{i}"]) for i in range(1, 7)))
+        raise DomainError(
+            "solid", f'"{name}" is not a solid known here; use one of {", ".join(solid_names())}'
+        )
+    return Solid(
+        row["solid"],
+        *(float(row[k]) for k in ("ca", "po4", "hpo4", "co3", "h", "oh")),
+        tuple(float(row[f"a{i}"]) for i in range(1, 7)),
+    )
 
 
 def phosphate_names() -> tuple[str, ...]:
@@ -75,7 +82,9 @@ def phosphate_names() -> tuple[str, ...]:
 def require_phosphate(solid: Solid) -> None:
     """Refuse a solid without phosphate."""
     if not solid.phosphate:
-        raise DomainError("solid", f"{solid.name} holds no phosphate; use one of {', '.join(phosphate_names())}")
+        raise DomainError(
+            "solid", f"{solid.name} holds no phosphate; use one of {', '.join(phosphate_names())}"
+        )
 
 
 def solubility_product(solid: Solid, temp_c):
@@ -96,7 +105,8 @@ def index_in(solution: Solution, solid: Solid):
         product = product + solid.po4 * log10(solution.activity["PO4"])
     if solid.hpo4:
         product = product + solid.hpo4 * (
-            log10(solution.activity["PO4"]) + solution.constants.log_k["HPO4-2"] - solution.ph)
+            log10(solution.activity["PO4"]) + solution.constants.log_k["HPO4-2"] - solution.ph
+        )
     if solid.co3:
         product = product + solid.co3 * log10(solution.activity["CO3"])
     if solid.oh:
@@ -104,7 +114,9 @@ def index_in(solution: Solution, solid: Solid):
     return product - solubility_product(solid, solution.temp_c)
 
 
-def saturation_index(solid: Solid, ph, calcium, alkalinity, phosphate, temp_c=20.0, ions: Ions | None = None):
+def saturation_index(
+    solid: Solid, ph, calcium, alkalinity, phosphate, temp_c=20.0, ions: Ions | None = None
+):
     """log10 of the ion activity product over the solubility product: 0 at the limit, above it the solid can form.
 
     Parameters
@@ -127,11 +139,22 @@ def saturation_index(solid: Solid, ph, calcium, alkalinity, phosphate, temp_c=20
     DomainError
         Where calcium, or the phosphate of a phosphate solid, is zero: there is no product then.
     """
-    calcium = require(calcium > 0.0, "calcium", lambda: "0 mg/L makes no solid; give the calcium of the water", calcium)
+    calcium = require(
+        calcium > 0.0,
+        "calcium",
+        lambda: "0 mg/L makes no solid; give the calcium of the water",
+        calcium,
+    )
     if solid.phosphate:
-        phosphate = require(phosphate > 0.0, "phosphate",
-                            lambda: f"0 mg/L makes no {solid.name}; give the phosphate, as PO4", phosphate)
-    return index_in(source_water(alkalinity, ph, with_calcium(ions, calcium), temp_c, phosphate), solid)
+        phosphate = require(
+            phosphate > 0.0,
+            "phosphate",
+            lambda: f"0 mg/L makes no {solid.name}; give the phosphate, as PO4",
+            phosphate,
+        )
+    return index_in(
+        source_water(alkalinity, ph, with_calcium(ions, calcium), temp_c, phosphate), solid
+    )
 
 
 def calcium_solubility(ph, phosphate, solid: Solid, temp_c=20.0, ions: Ions | None = None):
@@ -157,8 +180,12 @@ def calcium_solubility(ph, phosphate, solid: Solid, temp_c=20.0, ions: Ions | No
         Without phosphate.
     """
     require_phosphate(solid)
-    phosphate = require(phosphate > 0.0, "phosphate",
-                        lambda: "without phosphate no calcium phosphate can form; there is no limit", phosphate)
+    phosphate = require(
+        phosphate > 0.0,
+        "phosphate",
+        lambda: "without phosphate no calcium phosphate can form; there is no limit",
+        phosphate,
+    )
     p = per_kg(phosphate, constant("molar_mass_phosphate"))
     if ions is None:
         salt = constant("background_salt")
@@ -180,11 +207,21 @@ def calcium_solubility(ph, phosphate, solid: Solid, temp_c=20.0, ions: Ions | No
     unlimited = found != found
     if np.any(unlimited):
         unlimited = unlimited & (index(MOST_CALCIUM, *values) < 0.0)
-    return xp.where(unlimited, np.inf, per_litre(xp.exp(LN10 * found), constant("molar_mass_calcium")))
+    return xp.where(
+        unlimited, np.inf, per_litre(xp.exp(LN10 * found), constant("molar_mass_calcium"))
+    )
 
 
-def calcium_safe_ph(alkalinity, ph, calcium, acid: Acid, solid: Solid, temp_c=20.0, tank_temp_c=None,
-                    ions: Ions | None = None):
+def calcium_safe_ph(
+    alkalinity,
+    ph,
+    calcium,
+    acid: Acid,
+    solid: Solid,
+    temp_c=20.0,
+    tank_temp_c=None,
+    ions: Ions | None = None,
+):
     """Highest target pH (read at ``temp_c``) at which all the calcium stays dissolved in the hot tank.
 
     The acid that reaches a target brings the phosphate; less acid, a higher pH, brings less of it but leaves more
@@ -208,7 +245,9 @@ def calcium_safe_ph(alkalinity, ph, calcium, acid: Acid, solid: Solid, temp_c=20
     values = (tank, totals.ca, totals.mg, totals.na, totals.strong, *totals.anions.values())
 
     def dosed(tank_ph, tank, ca, mg, na, strong, *anions):
-        return solve_at_ph(tank_ph, tank, Totals(ca, mg, na, dict(zip(families, anions)), strong), free="PO4")
+        return solve_at_ph(
+            tank_ph, tank, Totals(ca, mg, na, dict(zip(families, anions)), strong), free="PO4"
+        )
 
     def index(tank_ph, *values):
         return index_in(dosed(tank_ph, *values), solid)
@@ -216,9 +255,15 @@ def calcium_safe_ph(alkalinity, ph, calcium, acid: Acid, solid: Solid, temp_c=20
     top = solve_for_ph(tank, totals)
     below, above = SCAN_FROM_PH + 0.0 * top, np.nan + 0.0 * top
     first = index(SCAN_FROM_PH, *values)
-    require(first < 0.0, "calcium",
-            lambda: f"{calcium:g} mg/L stays above the limit of {solid.name} at {tank:g} °C at any pH from 3 up; use an "
-                    "acid without phosphate", first)
+    require(
+        first < 0.0,
+        "calcium",
+        lambda: (
+            f"{calcium:g} mg/L stays above the limit of {solid.name} at {tank:g} °C at any pH from 3 up; use an "
+            "acid without phosphate"
+        ),
+        first,
+    )
     for step in range(1, SCAN_STEPS):
         tank_ph = SCAN_FROM_PH + (top - SCAN_FROM_PH) * (step / SCAN_STEPS)
         over = index(tank_ph, *values) >= 0.0

@@ -79,8 +79,14 @@ def _divalent(families: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(family for family in families if ZERO_LEVEL[family] == -2)
 
 
-def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Venting | None = None,
-                start: Solution | None = None) -> Solution:
+def solve_at_ph(
+    ph,
+    temp_c,
+    totals: Totals,
+    free: str | None = None,
+    venting: Venting | None = None,
+    start: Solution | None = None,
+) -> Solution:
     """Equilibrium at a fixed pH.
 
     Parameters
@@ -105,7 +111,9 @@ def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Ve
     system = equations(tuple(totals.anions), free, venting is not None)
     fixed = [totals.anions[f] for f in system.fixed]
     constants = constants_at(temp_c)
-    xp = backend(ph, temp_c, totals.ca, totals.mg, totals.na, totals.strong, *fixed, *(venting or ()))
+    xp = backend(
+        ph, temp_c, totals.ca, totals.mg, totals.na, totals.strong, *fixed, *(venting or ())
+    )
     air, lost = venting or (0.0, 0.0)
     hydrogen = xp.exp(-LN10 * ph)
     if start is not None:
@@ -117,13 +125,42 @@ def solve_at_ph(ph, temp_c, totals: Totals, free: str | None = None, venting: Ve
         mu = 1e-6 + 0.93 * mu  # pairs take off some
         ca, mg, na = 0.6 * totals.ca, 0.6 * totals.mg, 0.9 * totals.na
     mu, ca, mg, na, charge, free_total, activities, settled = system.solve(
-        constants.k, hydrogen, LN10 * constants.slope_a, constants.slope_b, mu, ca, mg, na,
-        totals.ca, totals.mg, totals.na, totals.strong, *fixed, air, lost, xp, PASSES)
+        constants.k,
+        hydrogen,
+        LN10 * constants.slope_a,
+        constants.slope_b,
+        mu,
+        ca,
+        mg,
+        na,
+        totals.ca,
+        totals.mg,
+        totals.na,
+        totals.strong,
+        *fixed,
+        air,
+        lost,
+        xp,
+        PASSES,
+    )
     if settled is not True:
-        mu, charge, free_total = (xp.where(settled, value, math.nan) for value in (mu, charge, free_total))
+        mu, charge, free_total = (
+            xp.where(settled, value, math.nan) for value in (mu, charge, free_total)
+        )
     if free:
         totals = totals.with_anion(free, free_total)
-    return Solution(ph, temp_c, mu, ca, mg, na, dict(zip(system.families, activities)), totals, charge, constants)
+    return Solution(
+        ph,
+        temp_c,
+        mu,
+        ca,
+        mg,
+        na,
+        dict(zip(system.families, activities)),
+        totals,
+        charge,
+        constants,
+    )
 
 
 def solve_for_ph(temp_c, totals: Totals, venting: Venting | None = None):
@@ -132,12 +169,20 @@ def solve_for_ph(temp_c, totals: Totals, venting: Venting | None = None):
     Venting is a share of the excess at the pH that results, so that this undoes :func:`solve_at_ph`.
     """
     families = tuple(totals.anions)
-    values = [temp_c, totals.ca, totals.mg, totals.na, totals.strong, *totals.anions.values(), *(venting or ())]
+    values = [
+        temp_c,
+        totals.ca,
+        totals.mg,
+        totals.na,
+        totals.strong,
+        *totals.anions.values(),
+        *(venting or ()),
+    ]
     xp = backend(*values)
 
     def charge(ph, temp_c, ca, mg, na, strong, *rest):
         anions = dict(zip(families, rest))
-        lost = Venting(*rest[len(families):]) if venting else None
+        lost = Venting(*rest[len(families) :]) if venting else None
         return solve_at_ph(ph, temp_c, Totals(ca, mg, na, anions, strong), venting=lost).charge
 
     return find_root(charge, LOWEST_PH, HIGHEST_PH, tuple(values), xp)
@@ -151,12 +196,14 @@ def molalities(solution: Solution) -> dict:
     for s in all_species():
         if s.family not in ("H", "OH", *METALS, *solution.activity):
             continue
-        amount = 10.0 ** (solution.constants.log_k[s.name] - s.h * solution.ph - log_gamma(
-            s, solution.mu, solution.constants.slope_a, solution.constants.slope_b, xp))
+        amount = 10.0 ** (
+            solution.constants.log_k[s.name]
+            - s.h * solution.ph
+            - log_gamma(s, solution.mu, solution.constants.slope_a, solution.constants.slope_b, xp)
+        )
         if s.metal:
             amount = amount * activity[s.metal]
         if s.family in solution.activity:
             amount = amount * activity[s.family]
         found[s.name] = amount
     return found
-

@@ -44,9 +44,22 @@ def _species(row: dict[str, str]) -> Species:
     analytic = tuple(number(row[f"a{i}"]) for i in range(1, 7))
     if not any(analytic):
         slope = number(row["delta_h_kj"]) * 1000.0 / (constant("gas_constant") * LN10)
-        analytic = (number(row["log_k"]) + slope / constant("reference_temperature"), 0.0, -slope, 0.0, 0.0, 0.0)
+        analytic = (
+            number(row["log_k"]) + slope / constant("reference_temperature"),
+            0.0,
+            -slope,
+            0.0,
+            0.0,
+            0.0,
+        )
     return Species(
-        row["species"], row["family"], row["metal"], int(row["h"]), int(row["charge"]), row["parent"], analytic,
+        row["species"],
+        row["family"],
+        row["metal"],
+        int(row["h"]),
+        int(row["charge"]),
+        row["parent"],
+        analytic,
         float(row["ion_size"]) if row["ion_size"] else None,
         float(row["gamma_b"]) if row["gamma_b"] else None,
     )
@@ -90,7 +103,9 @@ def _constants(temp_c, xp) -> Constants:
     kelvin = temp_c + constant("zero_celsius")
     logs: dict = {}
     for one in all_species():
-        logs[one.name] = log_k(one.coefficients, kelvin, xp) + (logs[one.parent] if one.parent else 0.0)
+        logs[one.name] = log_k(one.coefficients, kelvin, xp) + (
+            logs[one.parent] if one.parent else 0.0
+        )
     slope_a, slope_b = debye_huckel(temp_c, xp)
     return Constants(logs, {name: 10.0**value for name, value in logs.items()}, slope_a, slope_b)
 
@@ -104,7 +119,9 @@ def log_gamma(species: Species, mu, slope_a, slope_b, xp):
     root = xp.sqrt(mu)
     z2 = species.charge * species.charge
     if species.ion_size is not None:
-        return species.gamma_b * mu - slope_a * z2 * root / (1.0 + slope_b * species.ion_size * root)
+        return species.gamma_b * mu - slope_a * z2 * root / (
+            1.0 + slope_b * species.ion_size * root
+        )
     if species.charge == 0:
         return constant("neutral_salting") * mu
     return -slope_a * z2 * (root / (1.0 + root) - constant("davies_linear") * mu)

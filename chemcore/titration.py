@@ -59,9 +59,13 @@ class GranLine(NamedTuple):
 
 def find_method(name: str) -> str:
     """The method of a name in any case: Gran, inflection or end point."""
-    found = {fold(method): method for method in METHODS}.get(fold(name).replace("endpoint", "end point"))
+    found = {fold(method): method for method in METHODS}.get(
+        fold(name).replace("endpoint", "end point")
+    )
     if found is None:
-        raise DomainError("method", f'"{name}" is not a method known here; use one of {", ".join(METHODS)}')
+        raise DomainError(
+            "method", f'"{name}" is not a method known here; use one of {", ".join(METHODS)}'
+        )
     return found
 
 
@@ -76,7 +80,9 @@ def curve(ml, phs) -> Curve:
     """
     ml, ph = side_by_side(ml=ml, phs=phs)
     for row in np.flatnonzero(np.isnan(ml) & ~np.isnan(ph)) + 1:
-        raise DomainError("ml", f"row {row} has a pH but no mL; type the total of titrant at that reading")
+        raise DomainError(
+            "ml", f"row {row} has a pH but no mL; type the total of titrant at that reading"
+        )
     kept = present(ml, ph)
     rows = np.flatnonzero(kept) + 1
     ml, ph = ml[kept], ph[kept]
@@ -84,14 +90,19 @@ def curve(ml, phs) -> Curve:
         raise DomainError("phs", f"{len(ml)} readings are no curve; give {FEWEST_READINGS} or more")
     require_rising("ml", "mL", ml, rows)
     for i in np.flatnonzero(np.diff(ph) > LARGEST_RISE):
-        raise DomainError("phs", f"row {rows[i + 1]} has pH {ph[i + 1]:g}, above the {ph[i]:g} before it; acid only "
-                                 "lowers pH")
+        raise DomainError(
+            "phs",
+            f"row {rows[i + 1]} has pH {ph[i + 1]:g}, above the {ph[i]:g} before it; acid only "
+            "lowers pH",
+        )
     return Curve(ml, ph)
 
 
 def _through(readings: Curve):
     """Shape-preserving curve through the readings (Fritsch & Carlson 1980)."""
-    from scipy.interpolate import PchipInterpolator  # on first use: importing scipy takes longer than all else
+    from scipy.interpolate import (
+        PchipInterpolator,
+    )  # on first use: importing scipy takes longer than all else
 
     return PchipInterpolator(*readings, extrapolate=False)
 
@@ -106,9 +117,14 @@ def ml_at_ph(ml, phs, ph: float, argument: str = "endpoint_ph") -> float:
     """
     readings = curve(ml, phs)
     if ph > readings.ph[0]:
-        raise DomainError(argument, f"{ph:g} is above the first reading, pH {readings.ph[0]:g}; acid only lowers pH")
+        raise DomainError(
+            argument,
+            f"{ph:g} is above the first reading, pH {readings.ph[0]:g}; acid only lowers pH",
+        )
     if ph < readings.ph.min():
-        raise DomainError(argument, f"the curve ends at pH {readings.ph.min():g}, above {ph:g}; titrate further")
+        raise DomainError(
+            argument, f"the curve ends at pH {readings.ph.min():g}, above {ph:g}; titrate further"
+        )
     return float(np.nanmin(_through(readings).solve(ph)))
 
 
@@ -116,7 +132,10 @@ def ph_at_ml(ml, phs, at_ml: float) -> float:
     """pH on the smooth curve through the readings."""
     readings = curve(ml, phs)
     if not readings.ml[0] <= at_ml <= readings.ml[-1]:
-        raise DomainError("at_ml", f"{at_ml:g} mL is outside the curve, {readings.ml[0]:g} to {readings.ml[-1]:g} mL")
+        raise DomainError(
+            "at_ml",
+            f"{at_ml:g} mL is outside the curve, {readings.ml[0]:g} to {readings.ml[-1]:g} mL",
+        )
     return float(_through(readings)(at_ml))
 
 
@@ -146,8 +165,11 @@ def gran_line(ml, phs, sample_ml: float, normality: float) -> GranLine:
     readings = curve(ml, phs)
     past = (readings.ph >= GRAN_PH[0]) & (readings.ph <= GRAN_PH[1])
     if past.sum() < FEWEST_ON_LINE:
-        raise DomainError("phs", f"{past.sum()} readings lie from pH {GRAN_PH[0]:g} to {GRAN_PH[1]:g}, where Gran's line "
-                                 f"runs; titrate further, to {FEWEST_ON_LINE} or more, or use another method")
+        raise DomainError(
+            "phs",
+            f"{past.sum()} readings lie from pH {GRAN_PH[0]:g} to {GRAN_PH[1]:g}, where Gran's line "
+            f"runs; titrate further, to {FEWEST_ON_LINE} or more, or use another method",
+        )
     volume, ph = sample_ml + readings.ml[past], readings.ph[past]
     hydrogen = 10.0 ** (-ph)
     bicarbonate = np.zeros_like(hydrogen)
@@ -155,18 +177,28 @@ def gran_line(ml, phs, sample_ml: float, normality: float) -> GranLine:
     for _ in range(20):
         points = volume * (hydrogen - bicarbonate)
         weights = 1.0 / (volume * (hydrogen + bicarbonate))
-        (slope, intercept), covariance = np.polyfit(readings.ml[past], points, 1, w=weights, cov=True)
+        (slope, intercept), covariance = np.polyfit(
+            readings.ml[past], points, 1, w=weights, cov=True
+        )
         before, end_ml = end_ml, -intercept / slope
         if not slope > 0.0 or not end_ml > 0.0:
-            raise DomainError("phs", "past the end point Gran's line does not rise from a positive volume; the water has "
-                                     "no alkalinity, or readings and volumes do not belong together")
+            raise DomainError(
+                "phs",
+                "past the end point Gran's line does not rise from a positive volume; the water has "
+                "no alkalinity, or readings and volumes do not belong together",
+            )
         if abs(end_ml - before) < 1e-10 * end_ml:
             break
         bicarbonate = _bicarbonate_left(readings, sample_ml, normality, end_ml, hydrogen, volume)
     by_slope, by_intercept = intercept / slope**2, -1.0 / slope
-    variance = (by_slope**2 * covariance[0, 0] + 2.0 * by_slope * by_intercept * covariance[0, 1]
-                + by_intercept**2 * covariance[1, 1])
-    return GranLine(float(slope), float(intercept), float(end_ml), float(np.sqrt(variance)), int(past.sum()))
+    variance = (
+        by_slope**2 * covariance[0, 0]
+        + 2.0 * by_slope * by_intercept * covariance[0, 1]
+        + by_intercept**2 * covariance[1, 1]
+    )
+    return GranLine(
+        float(slope), float(intercept), float(end_ml), float(np.sqrt(variance)), int(past.sum())
+    )
 
 
 def _bicarbonate_left(readings: Curve, sample_ml, normality, end_ml, hydrogen, volume):
@@ -180,7 +212,9 @@ def _bicarbonate_left(readings: Curve, sample_ml, normality, end_ml, hydrogen, v
     constants = constants_at(constant("report_temperature"))
     k1 = constants.k["HCO3-"] / constants.k["CO2"]
     ion = next(s for s in all_species() if s.name == "HCO3-")
-    gamma = 10.0 ** log_gamma(ion, constant("nominal_ionic_strength"), constants.slope_a, constants.slope_b, FLOAT)
+    gamma = 10.0 ** log_gamma(
+        ion, constant("nominal_ionic_strength"), constants.slope_a, constants.slope_b, FLOAT
+    )
     return k1 / hydrogen * carbonate / (1.0 + k1 / (gamma * hydrogen))
 
 
@@ -201,13 +235,18 @@ def inflection_ml(ml, phs) -> float:
     near = (middle_ph >= INFLECTION_PH[0]) & (middle_ph <= INFLECTION_PH[1])
     steepest = near & np.isclose(fall, fall[near].max(initial=0.0), rtol=1e-9)
     if not steepest.any() or steepest[-1]:
-        raise DomainError("phs", f"the curve has not passed its steepest fall between pH {INFLECTION_PH[1]:g} and "
-                                 f"{INFLECTION_PH[0]:g}; titrate further")
+        raise DomainError(
+            "phs",
+            f"the curve has not passed its steepest fall between pH {INFLECTION_PH[1]:g} and "
+            f"{INFLECTION_PH[0]:g}; titrate further",
+        )
     places = middle_ml[steepest]
     return float(0.5 * (places[0] + places[-1]))
 
 
-def end_point_ml(ml, phs, sample_ml: float, normality: float, method: str = "Gran", endpoint_ph=None) -> float:
+def end_point_ml(
+    ml, phs, sample_ml: float, normality: float, method: str = "Gran", endpoint_ph=None
+) -> float:
     """mL of titrant at the end point by one of :data:`METHODS`; the fixed end point is pH 4.5 unless given."""
     if method == "Gran":
         return gran_line(ml, phs, sample_ml, normality).end_ml
@@ -224,23 +263,41 @@ def alkalinity_of(titrant_ml, sample_ml, normality):
     return titrant_ml * normality / sample_ml * 1000.0 * constant("calcium_carbonate_equivalent")
 
 
-def alkalinity(ml, phs, sample_ml: float, normality: float, method: str = "Gran", endpoint_ph=None) -> float:
+def alkalinity(
+    ml, phs, sample_ml: float, normality: float, method: str = "Gran", endpoint_ph=None
+) -> float:
     """Total alkalinity in mg/L as CaCO3 of the sample."""
-    return alkalinity_of(end_point_ml(ml, phs, sample_ml, normality, method, endpoint_ph), sample_ml, normality)
+    return alkalinity_of(
+        end_point_ml(ml, phs, sample_ml, normality, method, endpoint_ph), sample_ml, normality
+    )
 
 
 def alkalinity_error(ml, phs, sample_ml: float, normality: float) -> float:
     """Standard error in mg/L as CaCO3 of the alkalinity by Gran's line, from the scatter of the readings about it."""
-    return alkalinity_of(gran_line(ml, phs, sample_ml, normality).end_ml_error, sample_ml, normality)
+    return alkalinity_of(
+        gran_line(ml, phs, sample_ml, normality).end_ml_error, sample_ml, normality
+    )
 
 
 def alkalinity_half_width(ml, phs, sample_ml: float, normality: float) -> float:
     """Half the width of the 95 % interval of the alkalinity by Gran's line, mg/L as CaCO3."""
-    return alkalinity_of(gran_line(ml, phs, sample_ml, normality).half_width_ml, sample_ml, normality)
+    return alkalinity_of(
+        gran_line(ml, phs, sample_ml, normality).half_width_ml, sample_ml, normality
+    )
 
 
-def curve_dose(ml, phs, sample_ml: float, titrant_normality: float, target_ph: float, litres: float, acid: Acid,
-               strength=None, titrant: Acid | None = None, ions: Ions | None = None) -> float:
+def curve_dose(
+    ml,
+    phs,
+    sample_ml: float,
+    titrant_normality: float,
+    target_ph: float,
+    litres: float,
+    acid: Acid,
+    strength=None,
+    titrant: Acid | None = None,
+    ions: Ions | None = None,
+) -> float:
     """mL at 20 °C of the acid as bought that takes ``litres`` to ``target_ph``, from the measured curve alone.
 
     The equivalents that a litre of the sample took on the way to the target, over those that a mole of the tank's
@@ -263,8 +320,15 @@ def curve_dose(ml, phs, sample_ml: float, titrant_normality: float, target_ph: f
     return dose_of_equivalents(taken, target_ph, litres, acid, strength, titrant, ions)
 
 
-def dose_of_equivalents(taken: float, target_ph: float, litres: float, acid: Acid, strength, titrant: Acid | None,
-                        ions: Ions) -> float:
+def dose_of_equivalents(
+    taken: float,
+    target_ph: float,
+    litres: float,
+    acid: Acid,
+    strength,
+    titrant: Acid | None,
+    ions: Ions,
+) -> float:
     """mL of the tank's acid for ``litres`` of a water of which a litre took these eq of titrant down to the target."""
     if titrant is None:
         moles = _moles_releasing(taken, acid, target_ph, ions)
@@ -279,8 +343,14 @@ def dose_of_equivalents(taken: float, target_ph: float, litres: float, acid: Aci
 def calcium_for(ml, phs, sample_ml: float, normality: float) -> Ions:
     """Calcium equivalent to the acid taken down to pH 4.5, or to the end of a curve that stops before."""
     readings, end = curve(ml, phs), constant("endpoint_ph")
-    taken = ml_at_ph(ml, phs, end) if readings.ph.min() <= end <= readings.ph[0] else float(readings.ml[-1])
-    return Ions(500.0 * taken * normality / sample_ml * constant("molar_mass_calcium"), 0.0, 0.0, 0.0, 0.0)
+    taken = (
+        ml_at_ph(ml, phs, end)
+        if readings.ph.min() <= end <= readings.ph[0]
+        else float(readings.ml[-1])
+    )
+    return Ions(
+        500.0 * taken * normality / sample_ml * constant("molar_mass_calcium"), 0.0, 0.0, 0.0, 0.0
+    )
 
 
 def _moles_releasing(equivalents: float, acid: Acid, ph: float, ions: Ions) -> float:
@@ -299,9 +369,13 @@ def _released(acid: Acid, ph: float, moles: float, ions: Ions) -> float:
         return protons_released(acid, ph)
     totals = dissolved_ions(ions)
     family = totals.anions.get(acid.family, 0.0) + moles / report_density()
-    found = molalities(solve_at_ph(ph, constant("report_temperature"), totals.with_anion(acid.family, family)))
+    found = molalities(
+        solve_at_ph(ph, constant("report_temperature"), totals.with_anion(acid.family, family))
+    )
     members = [s for s in all_species() if s.family == acid.family]
-    return sum((acid.protons - s.h) * found[s.name] for s in members) / sum(found[s.name] for s in members)
+    return sum((acid.protons - s.h) * found[s.name] for s in members) / sum(
+        found[s.name] for s in members
+    )
 
 
 def diluted_normality(acid: Acid, strength, ml_acid, ml_total):
@@ -314,6 +388,10 @@ def diluted_normality(acid: Acid, strength, ml_acid, ml_total):
     DomainError
         For ``ml_total`` less than the acid in it.
     """
-    ml_total = require(ml_total >= ml_acid, "ml_total",
-                       lambda: f"{ml_total:g} mL is less than the {ml_acid:g} mL of acid in it", ml_total)
+    ml_total = require(
+        ml_total >= ml_acid,
+        "ml_total",
+        lambda: f"{ml_total:g} mL is less than the {ml_acid:g} mL of acid in it",
+        ml_total,
+    )
     return equivalents_per_litre(acid, strength, constant("endpoint_ph")) * ml_acid / ml_total

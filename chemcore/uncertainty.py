@@ -60,8 +60,21 @@ def _change(answer, inputs, best):
         return float("nan")
 
 
-def dose_interval(alkalinity, ph, target_ph, litres, acid: Acid, strength=None, alkalinity_error=None, ph_error=None,
-                  strength_error=None, volume_error=None, ions=None, temp_c=20.0, co2_lost=0.0) -> Interval:
+def dose_interval(
+    alkalinity,
+    ph,
+    target_ph,
+    litres,
+    acid: Acid,
+    strength=None,
+    alkalinity_error=None,
+    ph_error=None,
+    strength_error=None,
+    volume_error=None,
+    ions=None,
+    temp_c=20.0,
+    co2_lost=0.0,
+) -> Interval:
     """95 % interval in mL of the dose at which the meter will read the target.
 
     Standard errors: ``alkalinity_error`` in mg/L as CaCO3, ``ph_error`` of each reading (the source water's and
@@ -72,22 +85,53 @@ def dose_interval(alkalinity, ph, target_ph, litres, acid: Acid, strength=None, 
     ph_error = given_or(ph_error, "error_ph")
 
     # refuses what cannot be (a row of a column: by NaN), before the inputs are moved
-    litres = litres + 0.0 * dose_volume(alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost)
+    litres = litres + 0.0 * dose_volume(
+        alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost
+    )
 
     def dose(alkalinity, ph, target, litres, strength):
         xp = backend(alkalinity, ph, target)
-        return dose_volume(xp.maximum(alkalinity, 0.0), ph, xp.minimum(target, ph), litres, acid, strength,
-                           ions, temp_c, co2_lost)
+        return dose_volume(
+            xp.maximum(alkalinity, 0.0),
+            ph,
+            xp.minimum(target, ph),
+            litres,
+            acid,
+            strength,
+            ions,
+            temp_c,
+            co2_lost,
+        )
 
     return interval_95(
-        dose, (alkalinity, ph, target_ph, litres, strength),
-        (given_or(alkalinity_error, "error_alkalinity"), ph_error, ph_error,
-         litres * given_or(volume_error, "error_volume") / 100.0, given_or(strength_error, "error_strength")))
+        dose,
+        (alkalinity, ph, target_ph, litres, strength),
+        (
+            given_or(alkalinity_error, "error_alkalinity"),
+            ph_error,
+            ph_error,
+            litres * given_or(volume_error, "error_volume") / 100.0,
+            given_or(strength_error, "error_strength"),
+        ),
+    )
 
 
-def curve_dose_interval(ml, phs, sample_ml: float, titrant_normality: float, target_ph: float, litres: float, acid: Acid,
-                        strength=None, titrant: Acid | None = None, titrant_error=None, ph_error=None,
-                        strength_error=None, volume_error=None, ions=None) -> Interval:
+def curve_dose_interval(
+    ml,
+    phs,
+    sample_ml: float,
+    titrant_normality: float,
+    target_ph: float,
+    litres: float,
+    acid: Acid,
+    strength=None,
+    titrant: Acid | None = None,
+    titrant_error=None,
+    ph_error=None,
+    strength_error=None,
+    volume_error=None,
+    ions=None,
+) -> Interval:
     """95 % interval in mL of the dose from the measured curve alone.
 
     Standard errors as in :func:`dose_interval`; ``titrant_error`` in % is that of titrant strength and sample
@@ -111,6 +155,12 @@ def curve_dose_interval(ml, phs, sample_ml: float, titrant_normality: float, tar
     share = (reached - readings.ml[after - 1]) / (readings.ml[after] - readings.ml[after - 1])
     both_readings = given_or(ph_error, "error_ph") * (1.0 + share**2 + (1.0 - share) ** 2) ** 0.5
     return interval_95(
-        dose, (target_ph, titrant_normality, litres, strength),
-        (float(both_readings), titrant_normality * given_or(titrant_error, "error_titrant") / 100.0,
-         litres * given_or(volume_error, "error_volume") / 100.0, given_or(strength_error, "error_strength")))
+        dose,
+        (target_ph, titrant_normality, litres, strength),
+        (
+            float(both_readings),
+            titrant_normality * given_or(titrant_error, "error_titrant") / 100.0,
+            litres * given_or(volume_error, "error_volume") / 100.0,
+            given_or(strength_error, "error_strength"),
+        ),
+    )

@@ -77,19 +77,29 @@ def source_water(alkalinity, ph, ions: Ions | None = None, temp_c=20.0, phosphat
     others = "hydroxide and phosphate" if "PO4" in water.totals.anions else "hydroxide"
     short, rounded = shortfall(water)
     mu = require(
-        rounded, "ph",
-        lambda: f"pH {ph:g} does not go with an alkalinity of {alkalinity:g} mg/L as CaCO3: {others} alone would be "
-                "more than that; look at both readings again",
-        water.mu)
+        rounded,
+        "ph",
+        lambda: (
+            f"pH {ph:g} does not go with an alkalinity of {alkalinity:g} mg/L as CaCO3: {others} alone would be "
+            "more than that; look at both readings again"
+        ),
+        water.mu,
+    )
     mu = require(
-        mu <= MODEL_IONIC_STRENGTH, "ions",
-        lambda: f"this is a brine: what is dissolved takes the ionic strength past {MODEL_IONIC_STRENGTH:g} mol/kg, where "
-                "the model ends (brewing liquor is below 0.1); look at the figures, which are in mg/L",
-        mu)
+        mu <= MODEL_IONIC_STRENGTH,
+        "ions",
+        lambda: (
+            f"this is a brine: what is dissolved takes the ionic strength past {MODEL_IONIC_STRENGTH:g} mol/kg, where "
+            "the model ends (brewing liquor is below 0.1); look at the figures, which are in mg/L"
+        ),
+        mu,
+    )
     failed = 0.0 * mu  # NaN in a row of a column that has not passed
     ca, mg, na, anions, strong = water.totals
     anions = {**anions, "CO3": backend(mu).maximum(anions["CO3"], 0.0)}
-    return water._replace(mu=mu, ca=water.ca + failed, totals=Totals(ca, mg, na, anions, strong + short + failed))
+    return water._replace(
+        mu=mu, ca=water.ca + failed, totals=Totals(ca, mg, na, anions, strong + short + failed)
+    )
 
 
 def shortfall(water: Solution):
@@ -104,11 +114,17 @@ def shortfall(water: Solution):
 
 def dissolved_ions(ions: Ions) -> Totals:
     """The ions of a report in mol/kg, without carbonate and its charge."""
-    anions = {"SO4": per_kg(ions.sulfate, constant("molar_mass_sulfate")),
-              "Cl": per_kg(ions.chloride, constant("molar_mass_chloride"))}
-    return Totals(per_kg(ions.calcium, constant("molar_mass_calcium")),
-                  per_kg(ions.magnesium, constant("molar_mass_magnesium")),
-                  per_kg(ions.sodium, constant("molar_mass_sodium")), anions, 0.0)
+    anions = {
+        "SO4": per_kg(ions.sulfate, constant("molar_mass_sulfate")),
+        "Cl": per_kg(ions.chloride, constant("molar_mass_chloride")),
+    }
+    return Totals(
+        per_kg(ions.calcium, constant("molar_mass_calcium")),
+        per_kg(ions.magnesium, constant("molar_mass_magnesium")),
+        per_kg(ions.sodium, constant("molar_mass_sodium")),
+        anions,
+        0.0,
+    )
 
 
 def speciated(alkalinity, ph, ions: Ions | None, temp_c, phosphate=0.0) -> Solution:
@@ -120,7 +136,9 @@ def speciated(alkalinity, ph, ions: Ions | None, temp_c, phosphate=0.0) -> Solut
         ca, mg, na, anions, _ = dissolved_ions(ions)
     if isinstance(phosphate, np.ndarray) or phosphate:
         anions["PO4"] = per_kg(phosphate, constant("molar_mass_phosphate"))
-    return solve_at_ph(ph, temp_c, Totals(ca, mg, na, anions, strong_charge(eq, anions)), free="CO3")
+    return solve_at_ph(
+        ph, temp_c, Totals(ca, mg, na, anions, strong_charge(eq, anions)), free="CO3"
+    )
 
 
 def hardness(calcium, magnesium):
@@ -128,8 +146,11 @@ def hardness(calcium, magnesium):
 
     Source: Standard Methods 2340 B (2.497 Ca + 4.118 Mg), with the molar masses of data/constants.csv.
     """
-    return 2.0 * constant("calcium_carbonate_equivalent") * (
-        calcium / constant("molar_mass_calcium") + magnesium / constant("molar_mass_magnesium"))
+    return (
+        2.0
+        * constant("calcium_carbonate_equivalent")
+        * (calcium / constant("molar_mass_calcium") + magnesium / constant("molar_mass_magnesium"))
+    )
 
 
 def residual_alkalinity(alkalinity, calcium, magnesium):
@@ -137,8 +158,11 @@ def residual_alkalinity(alkalinity, calcium, magnesium):
 
     Source: Kolbach 1953, Monatsschrift für Brauerei 6:49.
     """
-    return alkalinity - hardness(calcium, 0.0) / constant("kolbach_calcium") - hardness(
-        0.0, magnesium) / constant("kolbach_magnesium")
+    return (
+        alkalinity
+        - hardness(calcium, 0.0) / constant("kolbach_calcium")
+        - hardness(0.0, magnesium) / constant("kolbach_magnesium")
+    )
 
 
 def ion_balance(ions: Ions, alkalinity, ph):
@@ -150,11 +174,18 @@ def ion_balance(ions: Ions, alkalinity, ph):
     Source: Standard Methods 1030 E.
     """
     hydrogen = 1000.0 * backend(ph).exp(-math.log(10.0) * ph)
-    cations = (2.0 * ions.calcium / constant("molar_mass_calcium")
-               + 2.0 * ions.magnesium / constant("molar_mass_magnesium")
-               + ions.sodium / constant("molar_mass_sodium") + hydrogen)
-    anions = (ions.chloride / constant("molar_mass_chloride") + 2.0 * ions.sulfate / constant("molar_mass_sulfate")
-              + alkalinity / constant("calcium_carbonate_equivalent") + hydrogen)
+    cations = (
+        2.0 * ions.calcium / constant("molar_mass_calcium")
+        + 2.0 * ions.magnesium / constant("molar_mass_magnesium")
+        + ions.sodium / constant("molar_mass_sodium")
+        + hydrogen
+    )
+    anions = (
+        ions.chloride / constant("molar_mass_chloride")
+        + 2.0 * ions.sulfate / constant("molar_mass_sulfate")
+        + alkalinity / constant("calcium_carbonate_equivalent")
+        + hydrogen
+    )
     return 100.0 * (cations - anions) / (cations + anions)
 
 
@@ -166,6 +197,10 @@ def sulfate_chloride_ratio(sulfate, chloride):
     DomainError
         For water without chloride.
     """
-    chloride = require(chloride > 0.0, "chloride", lambda: "0 mg/L leaves no ratio; give the chloride of the liquor",
-                       chloride)
+    chloride = require(
+        chloride > 0.0,
+        "chloride",
+        lambda: "0 mg/L leaves no ratio; give the chloride of the liquor",
+        chloride,
+    )
     return sulfate / chloride

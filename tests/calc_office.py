@@ -29,7 +29,9 @@ def libreoffice():
     """The LibreOffice of this machine, with a Python that can work it."""
     found = programs()
     try:
-        done = subprocess.run([found.python, "-c", "import uno"], env=office.environment(), capture_output=True)
+        done = subprocess.run(
+            [found.python, "-c", "import uno"], env=office.environment(), capture_output=True
+        )
     except OSError as error:
         missing(str(error))
     if done.returncode:

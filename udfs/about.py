@@ -26,7 +26,10 @@ def function_source(name: FunctionName):
     """
     entry = CATALOGUE.get(name.strip().upper().removesuffix("()"))
     if entry is None:
-        raise DomainError("name", f'"{name[:40]}" is not a function of this add-in; take one from the reference sheet')
+        raise DomainError(
+            "name",
+            f'"{name[:40]}" is not a function of this add-in; take one from the reference sheet',
+        )
     return entry.source
 
 
@@ -40,8 +43,12 @@ def addin_status(part: StatusPart = "all"):
     ----------
     The running program.
     """
-    facts = {"version": __version__, "host": HOST, "python": platform.python_version(),
-             "folder": str(Path(__file__).resolve().parents[1])}
+    facts = {
+        "version": __version__,
+        "host": HOST,
+        "python": platform.python_version(),
+        "folder": str(Path(__file__).resolve().parents[1]),
+    }
     if part != "all":
         return facts[part]
     text = "spargesheet {version} in {host}, Python {python}, package in {folder}".format(**facts)

@@ -5,7 +5,17 @@ from __future__ import annotations
 from chemcore import acids, cost, dosing, safety
 from chemcore.acids import Acid, checked_strength, is_powder
 from chemcore.errors import DomainError
-from udfs.arguments import AcidName, DoseG, DoseML, LabelStrength, Litres, PackPrice, PackSize, ReadPH, Strength
+from udfs.arguments import (
+    AcidName,
+    DoseG,
+    DoseML,
+    LabelStrength,
+    Litres,
+    PackPrice,
+    PackSize,
+    ReadPH,
+    Strength,
+)
 from udfs.catalogue import function
 
 
@@ -14,7 +24,9 @@ def liquid(acid: Acid, strength, instead: str) -> None:
     if isinstance(strength, (float, type(None))):
         value = checked_strength(acid, strength)
         if is_powder(acid, value):
-            raise DomainError("acid", f"{acid.name} acid of {value:g} % is a powder, which is weighed; {instead}")
+            raise DomainError(
+                "acid", f"{acid.name} acid of {value:g} % is a powder, which is weighed; {instead}"
+            )
 
 
 @function("Acids", "kg/L at 20 °C")

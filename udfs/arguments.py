@@ -109,15 +109,26 @@ HOT_LITRES = Quantity("Volume read on the hot tank", "L", 0.0, 1e7)
 DOSE_ML = Quantity("Acid as bought that went in", "mL", 0.0, 1e7)
 DOSE_G = Quantity("Acid as bought that went in", "g", 0.0, 1e7)
 STRENGTH = Quantity(
-    f"Strength on the label; left out: {_strengths()}", "mass %", 1.0 + 1e-12, 100.0,
-    "a cell formatted as % holds a fraction (0.85 for 85 %), so type the plain number, 85")
+    f"Strength on the label; left out: {_strengths()}",
+    "mass %",
+    1.0 + 1e-12,
+    100.0,
+    "a cell formatted as % holds a fraction (0.85 for 85 %), so type the plain number, 85",
+)
 LABEL_STRENGTH = replace(STRENGTH, help="Strength on the label")
 TEMP_C = Quantity("Temperature of the pH reading; left out: 20", "°C", 0.0, 100.0)
 TANK_TEMP_C = Quantity(
-    f"Temperature of the hot tank; left out: {constant('sparge_tank_temperature'):g}", "°C", 0.0, 100.0)
+    f"Temperature of the hot tank; left out: {constant('sparge_tank_temperature'):g}",
+    "°C",
+    0.0,
+    100.0,
+)
 CO2_LOST = Quantity(
-    "Share of the carbon dioxide above air equilibrium that escapes, 0 closed tank (left out) to 1 open to air", "",
-    0.0, 1.0)
+    "Share of the carbon dioxide above air equilibrium that escapes, 0 closed tank (left out) to 1 open to air",
+    "",
+    0.0,
+    1.0,
+)
 CALCIUM = Quantity("Calcium in the liquor", "mg/L", 0.0, 4000.0)
 MAGNESIUM = Quantity("Magnesium in the liquor", "mg/L", 0.0, 2000.0)
 CHLORIDE = Quantity("Chloride in the liquor", "mg/L", 0.0, 20000.0)
@@ -125,23 +136,42 @@ SULFATE = Quantity("Sulfate in the liquor", "mg/L", 0.0, 20000.0)
 PHOSPHATE = Quantity("Phosphate in the liquor, as PO4", "mg/L", 0.0, 20000.0)
 SALT_GRAMS = Quantity("Salt as weighed", "g", 0.0, 1e8)
 SALT_STRENGTH = Quantity(
-    "Salt in what is weighed; left out: 100, and 33 for calcium chloride solution", "mass %", 1.0 + 1e-12, 100.0,
-    "a cell formatted as % holds a fraction (0.33 for 33 %), so type the plain number, 33")
+    "Salt in what is weighed; left out: 100, and 33 for calcium chloride solution",
+    "mass %",
+    1.0 + 1e-12,
+    100.0,
+    "a cell formatted as % holds a fraction (0.33 for 33 %), so type the plain number, 33",
+)
 AIM_MG_L = Quantity("What the salt is to bring; alkalinity as CaCO3", "mg/L", 0.0, 20000.0)
 SETTLED = Quantity(
-    "Share of the calcium carbonate above saturation that has fallen, 0 none (left out) to 1 all", "", 0.0, 1.0)
+    "Share of the calcium carbonate above saturation that has fallen, 0 none (left out) to 1 all",
+    "",
+    0.0,
+    1.0,
+)
 MASH_LITRES = Quantity("Mash liquor, as litres at 20 °C", "L", 0.001, 1e7)
 MASH_ALKALINITY = Quantity(
-    "Total alkalinity of the mash liquor; negative after more acid than alkalinity", "mg/L as CaCO3", -2000.0, 2000.0)
-MASH_TARGET_PH = Quantity("pH to reach in the mash, cooled sample", "pH", LOWEST_MASH_PH, HIGHEST_MASH_PH)
-LACTIC_PERCENT = Quantity("Lactic acid in the acidulated malt, from its maltster", "mass %", 0.1, 20.0)
-PACK_SIZE = Quantity("Contents of the pack: litres, or kg where the dose is in grams", "L", 0.001, 1e6)
+    "Total alkalinity of the mash liquor; negative after more acid than alkalinity",
+    "mg/L as CaCO3",
+    -2000.0,
+    2000.0,
+)
+MASH_TARGET_PH = Quantity(
+    "pH to reach in the mash, cooled sample", "pH", LOWEST_MASH_PH, HIGHEST_MASH_PH
+)
+LACTIC_PERCENT = Quantity(
+    "Lactic acid in the acidulated malt, from its maltster", "mass %", 0.1, 20.0
+)
+PACK_SIZE = Quantity(
+    "Contents of the pack: litres, or kg where the dose is in grams", "L", 0.001, 1e6
+)
 PACK_PRICE = Quantity("Price of the pack, any currency", "", 0.0, 1e9)
 TITRANT_ML = Quantity("Total titrant so far at a reading", "mL", 0.0, 1e5)
 SAMPLE_ML = Quantity("Sample that was titrated", "mL", 0.1, 1e5)
 NORMALITY = Quantity("Strength of the titrant, eq/L as on its bottle", "eq/L", 1e-4, 20.0)
 ENDPOINT_PH = Quantity(
-    f"End point of the method of that name; left out: {constant('endpoint_ph'):g}", "pH", 3.0, 9.0)
+    f"End point of the method of that name; left out: {constant('endpoint_ph'):g}", "pH", 3.0, 9.0
+)
 MADE_UP_ML = Quantity("Volume made up with demineralised water", "mL", 0.01, 1e7)
 PLATO = Quantity("Gravity of the wort", "°P", 0.0, 40.0)
 SPECIFIC_GRAVITY = Quantity("Specific gravity 20/20 °C", "", 1.0, 1.178)
@@ -150,23 +180,45 @@ ADDED_LITRES = Quantity("Water added, as litres at 20 °C", "L", 0.0, 1e7)
 EVAPORATION = Quantity("Water that boils off in an hour, as litres at 20 °C", "L/h", 0.001, 1e6)
 MINUTES = Quantity("Length of the boil", "min", 0.0, 10000.0)
 EXTRACT_PERCENT = Quantity(
-    f"Extract of the sugar; left out: {dextrose_extract():.1f}, dextrose monohydrate", "mass %", 50.0, 100.0)
+    f"Extract of the sugar; left out: {dextrose_extract():.1f}, dextrose monohydrate",
+    "mass %",
+    50.0,
+    100.0,
+)
 WASTE = Quantity("Share that is spilt or stays in the pack, on top of the doses", "%", 0.0, 100.0)
 STOCK_ML = Quantity("Acid as bought on the shelf (g for a powder)", "mL", 0.0, 1e9)
 MEAN_DOSE = Quantity("Mean dose of a batch (g for a powder)", "mL", 0.001, 1e7)
 ALKALINITY_ERROR = Quantity(
-    f"Standard error of the alkalinity; left out: {constant('error_alkalinity'):g}", "mg/L as CaCO3", 0.0, 500.0)
-PH_ERROR = Quantity(f"Standard error of one pH reading; left out: {constant('error_ph'):g}", "pH", 0.0, 1.0)
+    f"Standard error of the alkalinity; left out: {constant('error_alkalinity'):g}",
+    "mg/L as CaCO3",
+    0.0,
+    500.0,
+)
+PH_ERROR = Quantity(
+    f"Standard error of one pH reading; left out: {constant('error_ph'):g}", "pH", 0.0, 1.0
+)
 STRENGTH_ERROR = Quantity(
-    f"Standard error of the strength; left out: {constant('error_strength'):g}", "mass %", 0.0, 20.0)
+    f"Standard error of the strength; left out: {constant('error_strength'):g}", "mass %", 0.0, 20.0
+)
 VOLUME_ERROR = Quantity(
-    f"Standard error of the tank's volume, in % of it; left out: {constant('error_volume'):g}", "%", 0.0, 30.0)
+    f"Standard error of the tank's volume, in % of it; left out: {constant('error_volume'):g}",
+    "%",
+    0.0,
+    30.0,
+)
 TITRANT_ERROR = Quantity(
     "Standard error of titrant strength and sample volume together; left out: "
-    f"{constant('error_titrant'):g}", "%", 0.0, 30.0)
+    f"{constant('error_titrant'):g}",
+    "%",
+    0.0,
+    30.0,
+)
 METHOD = Word("Where the curve ends; left out: Gran", find_method, METHODS)
-TITRANT = Word("Acid of the titrant, where it is a weak one or the tank's own diluted; left out: a strong acid",
-               find_acid, acid_names())
+TITRANT = Word(
+    "Acid of the titrant, where it is a weak one or the tank's own diluted; left out: a strong acid",
+    find_acid,
+    acid_names(),
+)
 ACID = Word("Acid by trade name, chemical name or formula", find_acid, acid_names())
 SOLID = Word("Solid that may form", find_solid, solid_names())
 SALT = Word("Salt by trade name or formula, with its water of crystals", find_salt, salt_names())
@@ -177,7 +229,9 @@ STATUS_PARTS = ("all", "version", "host", "python", "folder")
 STATUS_PART = Word("What to say, all of it where left out", _status_part, STATUS_PARTS)
 IONS = IonCells(
     "One range of five cells: calcium, magnesium, sodium, chloride, sulfate; left out: calcium bicarbonate water",
-    "mg/L", 20000.0)
+    "mg/L",
+    20000.0,
+)
 Amount = Annotated[float, AMOUNT]
 Alkalinity = Annotated[float, ALKALINITY]
 Bicarbonate = Annotated[float, BICARBONATE]

@@ -19,9 +19,14 @@ _ION = Quantity("", IONS.unit, 0.0, IONS.high)
 Volumes = Annotated[tuple, numbers(_VOLUME)]
 Alkalinities = Annotated[tuple, numbers(_ALKALINITY)]
 PHs = Annotated[tuple, numbers(_PH)]
-Waters = Annotated[list, Block(
-    "Ions of each water, a row of five cells each: calcium, magnesium, sodium, chloride, sulfate",
-    table(tuple(Column(ion, _ION) for ion in Ions._fields)), IONS.unit)]
+Waters = Annotated[
+    list,
+    Block(
+        "Ions of each water, a row of five cells each: calcium, magnesium, sodium, chloride, sulfate",
+        table(tuple(Column(ion, _ION) for ion in Ions._fields)),
+        IONS.unit,
+    ),
+]
 
 
 @function("Blend and salts", "mg/L, a row of five cells", cells=5)

@@ -24,7 +24,9 @@ def numbers(quantity: Quantity) -> Block:
 
     def read(name: str, block: tuple) -> tuple[float, ...]:
         wanted = "leave headings out and missing readings blank"
-        return tuple(_number(name, place, cell, quantity, wanted) for place, cell in _line(name, block))
+        return tuple(
+            _number(name, place, cell, quantity, wanted) for place, cell in _line(name, block)
+        )
 
     return Block(quantity.help, read, quantity.unit)
 
@@ -43,7 +45,10 @@ def table(columns: tuple[Column, ...]) -> Callable[[str, tuple], list]:
 
     def read(name: str, block: tuple) -> list[tuple[float, ...] | None]:
         if any(len(row) != len(columns) for row in block):
-            raise DomainError(name, f"give {len(columns)} columns: {', '.join(column.heading for column in columns)}")
+            raise DomainError(
+                name,
+                f"give {len(columns)} columns: {', '.join(column.heading for column in columns)}",
+            )
         return [_row(name, i, row, columns) for i, row in enumerate(block, 1)]
 
     return read
@@ -60,14 +65,19 @@ def filled(**lists) -> dict[str, list]:
     (first, length), *_ = ((name, len(values)) for name, values in lists.items())
     for name, values in lists.items():
         if len(values) != length:
-            raise DomainError(name, f"it has {len(values)} rows but {first} has {length}; they belong together row by row")
+            raise DomainError(
+                name,
+                f"it has {len(values)} rows but {first} has {length}; they belong together row by row",
+            )
     kept: dict[str, list] = {name: [] for name in lists}
     for i in range(length):
         if all(_blank(values[i]) for values in lists.values()):
             continue
         for name, values in lists.items():
             if _blank(values[i]):
-                raise DomainError(name, f"row {i + 1} is empty; fill it in, or clear that row everywhere")
+                raise DomainError(
+                    name, f"row {i + 1} is empty; fill it in, or clear that row everywhere"
+                )
             kept[name].append(values[i])
     if not kept[first]:
         raise DomainError(first, "every row is empty")
@@ -82,9 +92,15 @@ def _line(name: str, block: tuple) -> list[tuple[str, Any]]:
     """Cells of one column or one row, each with its place in words."""
     width = max((len(row) for row in block), default=0)
     if len(block) > 1 and width > 1:
-        raise DomainError(name, f"the range is {len(block)} rows by {width} columns; give one column or one row of cells")
+        raise DomainError(
+            name,
+            f"the range is {len(block)} rows by {width} columns; give one column or one row of cells",
+        )
     place = "row" if len(block) > 1 else "cell"
-    return [(f"{place} {i} of the range", cell) for i, cell in enumerate((cell for row in block for cell in row), 1)]
+    return [
+        (f"{place} {i} of the range", cell)
+        for i, cell in enumerate((cell for row in block for cell in row), 1)
+    ]
 
 
 def _number(name: str, place: str, cell, kind: Quantity, wanted: str) -> float:
@@ -106,12 +122,17 @@ def _word(name: str, place: str, cell, word: Word):
 
 
 def _row(name: str, i: int, row: tuple, columns: tuple[Column, ...]) -> tuple[float, ...] | None:
-    values = tuple(_number(name, f"row {i}, {heading}", cell, kind, f"type a number, {kind.range_text()}")
-                   for (heading, kind), cell in zip(columns, row))
+    values = tuple(
+        _number(name, f"row {i}, {heading}", cell, kind, f"type a number, {kind.range_text()}")
+        for (heading, kind), cell in zip(columns, row)
+    )
     if all(map(_blank, values)):
         return None
     for (heading, kind), value in zip(columns, values):
         if _blank(value):
-            raise DomainError(name, f"row {i}, {heading}: the cell is empty; type a number, {kind.range_text()}, or clear "
-                                    "the whole row")
+            raise DomainError(
+                name,
+                f"row {i}, {heading}: the cell is empty; type a number, {kind.range_text()}, or clear "
+                "the whole row",
+            )
     return values

@@ -51,8 +51,15 @@ class Argument:
 class Function:
     """One function of the catalogue."""
 
-    def __init__(self, body: Callable, category: str, unit: str, kinds: dict[str, Argument], cells: int = 1,
-                 words: str = ""):
+    def __init__(
+        self,
+        body: Callable,
+        category: str,
+        unit: str,
+        kinds: dict[str, Argument],
+        cells: int = 1,
+        words: str = "",
+    ):
         self.name = body.__name__.upper()
         self.body = body
         self.category = category
@@ -100,7 +107,9 @@ class Function:
         return f"{self.name}({', '.join(names)})"
 
 
-def function(category: str, unit: str = "", cells: int = 1, words: str = "") -> Callable[[Callable], Callable]:
+def function(
+    category: str, unit: str = "", cells: int = 1, words: str = ""
+) -> Callable[[Callable], Callable]:
     """Add the function below to the catalogue.
 
     Parameters
@@ -127,8 +136,12 @@ def function(category: str, unit: str = "", cells: int = 1, words: str = "") -> 
             kind = hint.__metadata__[0]
             required = parameter.default is inspect.Parameter.empty
             arguments[parameter.name] = Argument(
-                parameter.name, kind, required, None if required else parameter.default,
-                texts.get(parameter.name, ""))
+                parameter.name,
+                kind,
+                required,
+                None if required else parameter.default,
+                texts.get(parameter.name, ""),
+            )
         entry = Function(body, category, unit, arguments, cells, words)
         CATALOGUE[entry.name] = entry
         return body
@@ -138,8 +151,11 @@ def function(category: str, unit: str = "", cells: int = 1, words: str = "") -> 
 
 def _parameter_texts(body: Callable) -> dict[str, str]:
     """Words that a function's own docstring has for an argument, where they differ from its kind's."""
-    match = re.search(r"^Parameters\n-+\n(.*?)(?=^\w+\n-{3,}$|\Z)", inspect.cleandoc(body.__doc__),
-                      flags=re.MULTILINE | re.DOTALL)
+    match = re.search(
+        r"^Parameters\n-+\n(.*?)(?=^\w+\n-{3,}$|\Z)",
+        inspect.cleandoc(body.__doc__),
+        flags=re.MULTILINE | re.DOTALL,
+    )
     if not match:
         return {}
     found = re.findall(r"^(\w+)\n((?:    .*\n?)+)", match.group(1), flags=re.MULTILINE)

@@ -50,7 +50,10 @@ def _unwrapped(cell: tuple | list) -> Any:
 def _single(entry: Function, given: list) -> Any:
     """One answer from single cells."""
     try:
-        return _answer(entry, entry.body(*[read(argument, cell) for argument, cell in zip(entry.arguments, given)]))
+        return _answer(
+            entry,
+            entry.body(*[read(argument, cell) for argument, cell in zip(entry.arguments, given)]),
+        )
     except DomainError as error:
         return passed_on(given) or _sentence(error)
     except Exception as error:

@@ -45,7 +45,11 @@ def common_shape(entry: Function, given: list) -> tuple[int, int] | None:
     for argument, cell in zip(entry.arguments, given):
         if type(cell) is not tuple or isinstance(argument.kind, Block):
             continue
-        if isinstance(argument.kind, IonCells) and len(cell) == 1 and len(cell[0]) == len(ION_NAMES):
+        if (
+            isinstance(argument.kind, IonCells)
+            and len(cell) == 1
+            and len(cell[0]) == len(ION_NAMES)
+        ):
             continue
         widths = set(map(len, cell))
         if not widths or widths == {0}:
@@ -60,17 +64,26 @@ def common_shape(entry: Function, given: list) -> tuple[int, int] | None:
                 raise DomainError(argument.name, ION_RULE)
             this = (this[0], 1)
         if entry.cells > 1:
-            raise DomainError(argument.name, f"give one cell, not a range; one answer of {entry.name} fills a row of "
-                                             f"{entry.cells} cells")
+            raise DomainError(
+                argument.name,
+                f"give one cell, not a range; one answer of {entry.name} fills a row of "
+                f"{entry.cells} cells",
+            )
         if shape is None:
             shape, first = this, argument.name
         elif this != shape:
             other = f"the range of {first} is {shape[0]} by {shape[1]} cells"
             if isinstance(argument.kind, IonCells):
-                raise DomainError(argument.name, f"it has {this[0]} rows but {other}; give five ions in a row for each row "
-                                                 "of it")
-            raise DomainError(argument.name, f"its range is {this[0]} by {this[1]} cells (rows by columns) but {other}; "
-                                             "give both the same shape")
+                raise DomainError(
+                    argument.name,
+                    f"it has {this[0]} rows but {other}; give five ions in a row for each row "
+                    "of it",
+                )
+            raise DomainError(
+                argument.name,
+                f"its range is {this[0]} by {this[1]} cells (rows by columns) but {other}; "
+                "give both the same shape",
+            )
     return shape
 
 
@@ -95,8 +108,13 @@ def column_answers(entry: Function, given: list, shape: tuple[int, int], single:
                     continue
     answers = found.tolist()
     for place in np.flatnonzero(~np.isfinite(found)).tolist():
-        answers[place] = single(entry, [
-            _of_row(argument, cell, *divmod(place, width)) for argument, cell in zip(entry.arguments, given)])
+        answers[place] = single(
+            entry,
+            [
+                _of_row(argument, cell, *divmod(place, width))
+                for argument, cell in zip(entry.arguments, given)
+            ],
+        )
     return tuple(zip(*[iter(answers)] * width))
 
 
@@ -169,7 +187,9 @@ def _groups(entry: Function, given: list, size: int) -> Iterator[tuple[np.ndarra
     """Readable rows that can be worked out together, with the values of the arguments."""
     readable = np.ones(size, dtype=bool)
     try:
-        columns = [_Column(argument, cell, readable) for argument, cell in zip(entry.arguments, given)]
+        columns = [
+            _Column(argument, cell, readable) for argument, cell in zip(entry.arguments, given)
+        ]
     except DomainError:
         return
     keyed = [column for column in columns if column.keys is not None]
@@ -181,7 +201,9 @@ def _groups(entry: Function, given: list, size: int) -> Iterator[tuple[np.ndarra
             continue
 
 
-def _together(keyed: list[_Column], readable: np.ndarray) -> Iterator[tuple[tuple, np.ndarray | slice]]:
+def _together(
+    keyed: list[_Column], readable: np.ndarray
+) -> Iterator[tuple[tuple, np.ndarray | slice]]:
     """Readable rows of one key, few enough to be worked out at once, after their key."""
     if not keyed and readable.all():
         for start in range(0, readable.size, ROWS_TOGETHER):
@@ -192,13 +214,20 @@ def _together(keyed: list[_Column], readable: np.ndarray) -> Iterator[tuple[tupl
         groups.setdefault(tuple(column.keys[row] for column in keyed), []).append(row)
     for key, members in groups.items():
         for start in range(0, len(members), ROWS_TOGETHER):
-            yield key, np.asarray(members[start:start + ROWS_TOGETHER])
+            yield key, np.asarray(members[start : start + ROWS_TOGETHER])
 
 
 def _as_floats(cells: list) -> np.ndarray:
     """Cells as an array, NaN where there is no number."""
     if set(map(type, cells)) == {float}:
         return np.fromiter(cells, float, len(cells))
-    return np.array([
-        cell if type(cell) is float else float(cell) if type(cell) is int and abs(cell) < 1e300 else math.nan
-        for cell in cells])
+    return np.array(
+        [
+            cell
+            if type(cell) is float
+            else float(cell)
+            if type(cell) is int and abs(cell) < 1e300
+            else math.nan
+            for cell in cells
+        ]
+    )

@@ -25,8 +25,17 @@ _NO_VOLUME = "weigh it, or give the strength of its solution"
 
 
 @function("Dosing", "mL of acid as bought")
-def acid_dose(alkalinity: Alkalinity, ph: SourcePH, target_ph: TargetPH, litres: Litres, acid: AcidName,
-              strength: Strength = None, ions: IonRange = None, temp_c: TempC = 20.0, co2_lost: CO2Lost = 0.0):
+def acid_dose(
+    alkalinity: Alkalinity,
+    ph: SourcePH,
+    target_ph: TargetPH,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    ions: IonRange = None,
+    temp_c: TempC = 20.0,
+    co2_lost: CO2Lost = 0.0,
+):
     """Volume of acid that takes the liquor to a target pH. Strong acid burns: see ACID_CAUTIONS.
 
     Full speciation with ion pairs and activity coefficients. Without ions, the alkalinity is taken as calcium
@@ -40,12 +49,23 @@ def acid_dose(alkalinity: Alkalinity, ph: SourcePH, target_ph: TargetPH, litres:
     (Bates 1962); lactic Martin & Tartar 1937; citric Bates & Pinching 1949; acetic Harned & Ehlers 1933.
     """
     liquid(acid, strength, _IN_GRAMS)
-    return dosing.dose_volume(alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost)
+    return dosing.dose_volume(
+        alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost
+    )
 
 
 @function("Dosing", "g of acid as bought")
-def acid_dose_mass(alkalinity: Alkalinity, ph: SourcePH, target_ph: TargetPH, litres: Litres, acid: AcidName,
-                   strength: Strength = None, ions: IonRange = None, temp_c: TempC = 20.0, co2_lost: CO2Lost = 0.0):
+def acid_dose_mass(
+    alkalinity: Alkalinity,
+    ph: SourcePH,
+    target_ph: TargetPH,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    ions: IonRange = None,
+    temp_c: TempC = 20.0,
+    co2_lost: CO2Lost = 0.0,
+):
     """Mass of acid that takes the liquor to a target pH; the one for powders. Strong acid burns: see ACID_CAUTIONS.
 
     Citric acid powder is 100 (anhydrous) or 91.4 (monohydrate). Otherwise as ACID_DOSE.
@@ -54,12 +74,23 @@ def acid_dose_mass(alkalinity: Alkalinity, ph: SourcePH, target_ph: TargetPH, li
     ----------
     As ACID_DOSE.
     """
-    return dosing.dose_mass(alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost)
+    return dosing.dose_mass(
+        alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost
+    )
 
 
 @function("Dosing", "pH")
-def ph_after_acid(alkalinity: Alkalinity, ph: SourcePH, dose_ml: DoseML, litres: Litres, acid: AcidName,
-                  strength: Strength = None, ions: IonRange = None, temp_c: TempC = 20.0, co2_lost: CO2Lost = 0.0):
+def ph_after_acid(
+    alkalinity: Alkalinity,
+    ph: SourcePH,
+    dose_ml: DoseML,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    ions: IonRange = None,
+    temp_c: TempC = 20.0,
+    co2_lost: CO2Lost = 0.0,
+):
     """pH of the liquor after a dose of acid, read on a cooled sample.
 
     Undoes ACID_DOSE.
@@ -73,9 +104,17 @@ def ph_after_acid(alkalinity: Alkalinity, ph: SourcePH, dose_ml: DoseML, litres:
 
 
 @function("Dosing", "mg/L as CaCO3")
-def alkalinity_after_acid(alkalinity: Alkalinity, ph: SourcePH, dose_ml: DoseML, litres: Litres, acid: AcidName,
-                          strength: Strength = None, ions: IonRange = None, temp_c: TempC = 20.0,
-                          co2_lost: CO2Lost = 0.0):
+def alkalinity_after_acid(
+    alkalinity: Alkalinity,
+    ph: SourcePH,
+    dose_ml: DoseML,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    ions: IonRange = None,
+    temp_c: TempC = 20.0,
+    co2_lost: CO2Lost = 0.0,
+):
     """Total alkalinity left after a dose of acid, as a titration to pH 4.5 would find it.
 
     Part of an organic acid's anion is taken up again on the way to pH 4.5 and counts as left. Negative where the dose
@@ -90,9 +129,17 @@ def alkalinity_after_acid(alkalinity: Alkalinity, ph: SourcePH, dose_ml: DoseML,
 
 
 @function("Dosing", "mg/L as CaCO3")
-def alkalinity_from_dose(ph_before: SourcePH, ph_after: ReadPH, dose_ml: DoseML, litres: Litres, acid: AcidName,
-                         strength: Strength = None, ions: IonRange = None, temp_c: TempC = 20.0,
-                         co2_lost: CO2Lost = 0.0):
+def alkalinity_from_dose(
+    ph_before: SourcePH,
+    ph_after: ReadPH,
+    dose_ml: DoseML,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    ions: IonRange = None,
+    temp_c: TempC = 20.0,
+    co2_lost: CO2Lost = 0.0,
+):
     """Alkalinity that the water must have had, from a dose that was given and the readings before and after it.
 
     Parameters
@@ -107,13 +154,24 @@ def alkalinity_from_dose(ph_before: SourcePH, ph_after: ReadPH, dose_ml: DoseML,
     As ACID_DOSE, solved for the alkalinity.
     """
     liquid(acid, strength, _NO_VOLUME)
-    return dosing.alkalinity_from_dose(ph_before, ph_after, dose_ml, litres, acid, strength, ions, temp_c, co2_lost)
+    return dosing.alkalinity_from_dose(
+        ph_before, ph_after, dose_ml, litres, acid, strength, ions, temp_c, co2_lost
+    )
 
 
 @function("Dosing", "mL of acid as bought")
-def acid_top_up(ph_before: SourcePH, ph_now: ReadPH, target_ph: TargetPH, dose_so_far_ml: DoseML, litres: Litres,
-                acid: AcidName, strength: Strength = None, ions: IonRange = None, temp_c: TempC = 20.0,
-                co2_lost: CO2Lost = 0.0):
+def acid_top_up(
+    ph_before: SourcePH,
+    ph_now: ReadPH,
+    target_ph: TargetPH,
+    dose_so_far_ml: DoseML,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    ions: IonRange = None,
+    temp_c: TempC = 20.0,
+    co2_lost: CO2Lost = 0.0,
+):
     """Acid still to add after a part of the dose and a reading. Strong acid burns: see ACID_CAUTIONS.
 
     The part dose and the reading give the alkalinity the water really had; from that, the whole dose. A small first
@@ -133,13 +191,23 @@ def acid_top_up(ph_before: SourcePH, ph_now: ReadPH, target_ph: TargetPH, dose_s
     As ALKALINITY_FROM_DOSE and ACID_DOSE.
     """
     liquid(acid, strength, _NO_VOLUME)
-    return dosing.top_up_volume(ph_before, ph_now, target_ph, dose_so_far_ml, litres, acid, strength, ions, temp_c,
-                                co2_lost)
+    return dosing.top_up_volume(
+        ph_before, ph_now, target_ph, dose_so_far_ml, litres, acid, strength, ions, temp_c, co2_lost
+    )
 
 
 @function("Dosing", "pH at the tank's temperature")
-def ph_when_hot(alkalinity: Alkalinity, ph: SourcePH, dose_ml: DoseML, litres: Litres, acid: AcidName,
-                strength: Strength = None, ions: IonRange = None, temp_c: TempC = 20.0, tank_temp_c: TankTempC = None):
+def ph_when_hot(
+    alkalinity: Alkalinity,
+    ph: SourcePH,
+    dose_ml: DoseML,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    ions: IonRange = None,
+    temp_c: TempC = 20.0,
+    tank_temp_c: TankTempC = None,
+):
     """pH that the dosed liquor has in the hot tank, where a cooled sample reads PH_AFTER_ACID.
 
     The same water warmed without loss of gas. Targets in this workbook are readings of cooled samples; this figure is for
@@ -150,4 +218,6 @@ def ph_when_hot(alkalinity: Alkalinity, ph: SourcePH, dose_ml: DoseML, litres: L
     As ACID_DOSE, with the constants at the tank's temperature.
     """
     liquid(acid, strength, _NO_VOLUME)
-    return dosing.ph_at_temperature(alkalinity, ph, dose_ml, litres, acid, strength, ions, temp_c, tank_temp_c)
+    return dosing.ph_at_temperature(
+        alkalinity, ph, dose_ml, litres, acid, strength, ions, temp_c, tank_temp_c
+    )

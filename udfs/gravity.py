@@ -6,7 +6,16 @@ from dataclasses import replace
 from typing import Annotated
 
 from chemcore import gravity
-from udfs.arguments import PLATO, AddedLitres, Evaporation, ExtractPercent, Minutes, Plato, SpecificGravity, WortLitres
+from udfs.arguments import (
+    PLATO,
+    AddedLitres,
+    Evaporation,
+    ExtractPercent,
+    Minutes,
+    Plato,
+    SpecificGravity,
+    WortLitres,
+)
 from udfs.catalogue import function
 
 TargetPlato = Annotated[float, replace(PLATO, help="Gravity wanted, not below the wort's")]
@@ -66,7 +75,9 @@ def plato_after_top_up(litres: WortLitres, plato: Plato, added_litres: AddedLitr
 
 
 @function("Kettle", "min")
-def boil_minutes(litres: WortLitres, plato: Plato, target_plato: TargetPlato, evaporation_l_per_h: Evaporation):
+def boil_minutes(
+    litres: WortLitres, plato: Plato, target_plato: TargetPlato, evaporation_l_per_h: Evaporation
+):
     """Length of a boil that concentrates the wort to a gravity.
 
     References
@@ -77,7 +88,9 @@ def boil_minutes(litres: WortLitres, plato: Plato, target_plato: TargetPlato, ev
 
 
 @function("Kettle", "°P")
-def plato_after_boil(litres: WortLitres, plato: Plato, minutes: Minutes, evaporation_l_per_h: Evaporation):
+def plato_after_boil(
+    litres: WortLitres, plato: Plato, minutes: Minutes, evaporation_l_per_h: Evaporation
+):
     """Gravity after a boil.
 
     References
@@ -88,7 +101,9 @@ def plato_after_boil(litres: WortLitres, plato: Plato, minutes: Minutes, evapora
 
 
 @function("Kettle", "L at 20 °C")
-def litres_after_boil(litres: WortLitres, plato: Plato, minutes: Minutes, evaporation_l_per_h: Evaporation):
+def litres_after_boil(
+    litres: WortLitres, plato: Plato, minutes: Minutes, evaporation_l_per_h: Evaporation
+):
     """Volume of the wort, cooled to 20 °C, after a boil.
 
     References
@@ -99,7 +114,12 @@ def litres_after_boil(litres: WortLitres, plato: Plato, minutes: Minutes, evapor
 
 
 @function("Kettle", "kg")
-def dextrose_mass(litres: WortLitres, plato: Plato, target_plato: TargetPlato, extract_percent: ExtractPercent = None):
+def dextrose_mass(
+    litres: WortLitres,
+    plato: Plato,
+    target_plato: TargetPlato,
+    extract_percent: ExtractPercent = None,
+):
     """Dextrose that raises the wort to a gravity.
 
     Monohydrate, 90.9 % extract and 9.1 % water of crystallisation, unless another extract is given (100 for anhydrous).

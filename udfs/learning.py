@@ -18,9 +18,17 @@ from udfs.readings import (
 
 
 @function("Past batches", "mg/L as CaCO3")
-def effective_alkalinity(ph_before: PHBeforeColumn, ph_after: PHAfterColumn, dose_ml: GivenColumn, litres: LitresColumn,
-                         acid: AcidColumn, strength: StrengthColumn = None, ions: IonRange = None, temp_c: TempC = 20.0,
-                         co2_lost: CO2Lost = 0.0):
+def effective_alkalinity(
+    ph_before: PHBeforeColumn,
+    ph_after: PHAfterColumn,
+    dose_ml: GivenColumn,
+    litres: LitresColumn,
+    acid: AcidColumn,
+    strength: StrengthColumn = None,
+    ions: IonRange = None,
+    temp_c: TempC = 20.0,
+    co2_lost: CO2Lost = 0.0,
+):
     """Alkalinity that the source water really had, learnt from past doses: the median of what each implies.
 
     A row for each batch; acid, strength or another of the columns may be one cell for all. Rows without both pH readings,
@@ -31,14 +39,31 @@ def effective_alkalinity(ph_before: PHBeforeColumn, ph_after: PHAfterColumn, dos
     ----------
     ALKALINITY_FROM_DOSE of each row; median.
     """
-    return learning.effective_alkalinity(ph_before, ph_after, dose_ml, litres, acid, strength, ions=ions, temp_c=temp_c,
-                                         co2_lost=co2_lost)
+    return learning.effective_alkalinity(
+        ph_before,
+        ph_after,
+        dose_ml,
+        litres,
+        acid,
+        strength,
+        ions=ions,
+        temp_c=temp_c,
+        co2_lost=co2_lost,
+    )
 
 
 @function("Past batches", "mg/L as CaCO3")
-def effective_alkalinity_spread(ph_before: PHBeforeColumn, ph_after: PHAfterColumn, dose_ml: GivenColumn,
-                                litres: LitresColumn, acid: AcidColumn, strength: StrengthColumn = None,
-                                ions: IonRange = None, temp_c: TempC = 20.0, co2_lost: CO2Lost = 0.0):
+def effective_alkalinity_spread(
+    ph_before: PHBeforeColumn,
+    ph_after: PHAfterColumn,
+    dose_ml: GivenColumn,
+    litres: LitresColumn,
+    acid: AcidColumn,
+    strength: StrengthColumn = None,
+    ions: IonRange = None,
+    temp_c: TempC = 20.0,
+    co2_lost: CO2Lost = 0.0,
+):
     """Scatter from batch to batch of the alkalinity that past doses imply, as a standard deviation; 3 batches or more.
 
     Arguments as in EFFECTIVE_ALKALINITY. Meter, dose and volume errors are in it, and what the water itself does.
@@ -47,8 +72,17 @@ def effective_alkalinity_spread(ph_before: PHBeforeColumn, ph_after: PHAfterColu
     ----------
     1.4826 times the median absolute deviation (Hampel 1974, J. Am. Statist. Assoc. 69:383).
     """
-    return learning.effective_alkalinity_spread(ph_before, ph_after, dose_ml, litres, acid, strength, ions=ions,
-                                                temp_c=temp_c, co2_lost=co2_lost)
+    return learning.effective_alkalinity_spread(
+        ph_before,
+        ph_after,
+        dose_ml,
+        litres,
+        acid,
+        strength,
+        ions=ions,
+        temp_c=temp_c,
+        co2_lost=co2_lost,
+    )
 
 
 @function("Past batches", "y per x")

@@ -40,20 +40,41 @@ def _grist(name: str, block: tuple) -> list[Malt]:
     return malts
 
 
-Grist = Annotated[list, Block(
-    "Range with a row for each malt: kg, its mash pH in demineralised water, buffering in mEq/(kg·pH)", _grist)]
+Grist = Annotated[
+    list,
+    Block(
+        "Range with a row for each malt: kg, its mash pH in demineralised water, buffering in mEq/(kg·pH)",
+        _grist,
+    ),
+]
 
-MashIons = Annotated[tuple, replace(IONS, help=(
-    "Ions of the mash liquor, one range of five cells: calcium, magnesium, sodium, chloride, sulfate"))]
-MashAcidML = Annotated[float, replace(DOSE_ML, help="Acid as bought that goes into the mash; left out: 0")]
+MashIons = Annotated[
+    tuple,
+    replace(
+        IONS,
+        help=(
+            "Ions of the mash liquor, one range of five cells: calcium, magnesium, sodium, chloride, sulfate"
+        ),
+    ),
+]
+MashAcidML = Annotated[
+    float, replace(DOSE_ML, help="Acid as bought that goes into the mash; left out: 0")
+]
 MashAcid = Annotated[str, replace(ACID, help="Acid of the dose; left out: lactic")]
 
 _WEIGH = "give the strength of its solution"
 
 
 @function("Mash", "pH")
-def mash_ph(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: MashIons, acid_ml: MashAcidML = 0.0,
-            acid: MashAcid = "lactic", strength: Strength = None):
+def mash_ph(
+    grist: Grist,
+    litres: MashLitres,
+    alkalinity: MashAlkalinity,
+    ions: MashIons,
+    acid_ml: MashAcidML = 0.0,
+    acid: MashAcid = "lactic",
+    strength: Strength = None,
+):
     """pH of the mash, cooled sample, as predicted: MASH_PH_LOWEST and MASH_PH_HIGHEST say how far it may be off.
 
     About 0.1 from measurement with the malts' own figures, more with typical ones. Buffers of the malts against the
@@ -70,8 +91,15 @@ def mash_ph(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: 
 
 
 @function("Mash", "pH")
-def mash_ph_lowest(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: MashIons, acid_ml: MashAcidML = 0.0,
-                   acid: MashAcid = "lactic", strength: Strength = None):
+def mash_ph_lowest(
+    grist: Grist,
+    litres: MashLitres,
+    alkalinity: MashAlkalinity,
+    ions: MashIons,
+    acid_ml: MashAcidML = 0.0,
+    acid: MashAcid = "lactic",
+    strength: Strength = None,
+):
     """Lower end of where the measured mash pH is to be expected.
 
     MASH_PH less 0.1, less a quarter of its distance from the malts' own pH, less the whole calcium and magnesium term.
@@ -85,8 +113,15 @@ def mash_ph_lowest(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity,
 
 
 @function("Mash", "pH")
-def mash_ph_highest(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: MashIons, acid_ml: MashAcidML = 0.0,
-                    acid: MashAcid = "lactic", strength: Strength = None):
+def mash_ph_highest(
+    grist: Grist,
+    litres: MashLitres,
+    alkalinity: MashAlkalinity,
+    ions: MashIons,
+    acid_ml: MashAcidML = 0.0,
+    acid: MashAcid = "lactic",
+    strength: Strength = None,
+):
     """Upper end of where the measured mash pH is to be expected.
 
     As far above MASH_PH as MASH_PH_LOWEST is below.
@@ -100,8 +135,15 @@ def mash_ph_highest(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity
 
 
 @function("Mash", "mL of acid as bought")
-def mash_acid_dose(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: MashIons,
-                   target_ph: MashTargetPH, acid: AcidName, strength: Strength = None):
+def mash_acid_dose(
+    grist: Grist,
+    litres: MashLitres,
+    alkalinity: MashAlkalinity,
+    ions: MashIons,
+    target_ph: MashTargetPH,
+    acid: AcidName,
+    strength: Strength = None,
+):
     """Volume of acid that takes the mash to a target pH. Strong acid burns: see ACID_CAUTIONS.
 
     As sure as MASH_PH is: give half, measure a cooled sample, then the rest.
@@ -115,8 +157,14 @@ def mash_acid_dose(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity,
 
 
 @function("Mash", "kg of acidulated malt")
-def acid_malt_mass(grist: Grist, litres: MashLitres, alkalinity: MashAlkalinity, ions: MashIons,
-                   target_ph: MashTargetPH, lactic_percent: LacticPercent):
+def acid_malt_mass(
+    grist: Grist,
+    litres: MashLitres,
+    alkalinity: MashAlkalinity,
+    ions: MashIons,
+    target_ph: MashTargetPH,
+    lactic_percent: LacticPercent,
+):
     """Acidulated malt, on top of the grist, that takes the mash to a target pH.
 
     Its lactic acid counts; the malt that carries it buffers like the mean of the grist. The trade's rule of 1 % of the

@@ -32,8 +32,11 @@ def number(name: str, cell: Any, kind: Quantity, wanted: str) -> float:
     if isinstance(cell, str):
         text = f'"{cell.strip()[:40]}"'
         if cell.strip().lstrip("+-.,")[:1].isdigit():
-            raise DomainError(name, f"{text} is text, not a number; type it as a number with the decimal sign of your "
-                                    "spreadsheet")
+            raise DomainError(
+                name,
+                f"{text} is text, not a number; type it as a number with the decimal sign of your "
+                "spreadsheet",
+            )
         raise DomainError(name, f"{text} is not a number; {wanted}")
     if isinstance(cell, (bool, date, time, tuple)):
         raise DomainError(name, f"{shown(cell)} is not a number; {wanted}")

@@ -3,7 +3,18 @@
 from __future__ import annotations
 
 from chemcore import cost
-from udfs.arguments import AcidName, DoseML, LabelStrength, Litres, MeanDose, PackPrice, PackSize, ReadPH, StockML, Waste
+from udfs.arguments import (
+    AcidName,
+    DoseML,
+    LabelStrength,
+    Litres,
+    MeanDose,
+    PackPrice,
+    PackSize,
+    ReadPH,
+    StockML,
+    Waste,
+)
 from udfs.catalogue import function
 from udfs.readings import DoseColumn
 
@@ -62,7 +73,13 @@ def cost_per_hl(dose_ml: DoseML, pack_litres: PackSize, pack_price: PackPrice, l
 
 
 @function("Purchasing", "money per eq")
-def price_per_equivalent(pack_litres: PackSize, pack_price: PackPrice, acid: AcidName, strength: LabelStrength, ph: ReadPH):
+def price_per_equivalent(
+    pack_litres: PackSize,
+    pack_price: PackPrice,
+    acid: AcidName,
+    strength: LabelStrength,
+    ph: ReadPH,
+):
     """Money of one equivalent of acid at a target pH, by which packs, strengths and acids compare fairly.
 
     Parameters

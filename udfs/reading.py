@@ -13,10 +13,23 @@ from udfs.arguments import Block, IonCells, Quantity, Word
 from udfs.catalogue import Argument
 from udfs.numbers import empty, number
 
-ERRORS = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A", "#GETTING_DATA", "#SPILL!", "#CALC!")
+ERRORS = (
+    "#NULL!",
+    "#DIV/0!",
+    "#VALUE!",
+    "#REF!",
+    "#NAME?",
+    "#NUM!",
+    "#N/A",
+    "#GETTING_DATA",
+    "#SPILL!",
+    "#CALC!",
+)
 ION_NAMES = Ions._fields
-ION_RULE = (f"give one range of five cells ({', '.join(ION_NAMES)}), or five columns with a row for each row of a "
-            "column")
+ION_RULE = (
+    f"give one range of five cells ({', '.join(ION_NAMES)}), or five columns with a row for each row of a "
+    "column"
+)
 
 _CODES = frozenset(ERRORS)
 
@@ -96,7 +109,9 @@ def _ions(argument: Argument, cell: Any) -> Ions:
     values = []
     for name, value in zip(ION_NAMES, cells):
         if empty(value):
-            raise DomainError(argument.name, f"the {name} cell is empty; type 0 where there is none")
+            raise DomainError(
+                argument.name, f"the {name} cell is empty; type 0 where there is none"
+            )
         kind = Quantity(name, argument.kind.unit, 0.0, high)
         values.append(number(argument.name, value, kind, f"type the {name}, {kind.range_text()}"))
     return Ions(*values)

@@ -14,8 +14,21 @@ BEGIN, END = "<!-- functions: begin, made by `make readme` -->", "<!-- functions
 
 
 #: Categories in the order in which a brewer meets them; a new one stands at the end until it has its place here.
-ORDER = ("Dosing", "Calcium", "Acids", "Water report", "Volumes", "Titration", "Blend and salts", "Mash", "Last runnings",
-         "Kettle", "Past batches", "Purchasing", "About")
+ORDER = (
+    "Dosing",
+    "Calcium",
+    "Acids",
+    "Water report",
+    "Volumes",
+    "Titration",
+    "Blend and salts",
+    "Mash",
+    "Last runnings",
+    "Kettle",
+    "Past batches",
+    "Purchasing",
+    "About",
+)
 
 
 def by_category() -> dict[str, list[Function]]:
@@ -31,7 +44,10 @@ def markdown() -> str:
     lines = []
     for category, entries in by_category().items():
         lines += [f"**{category}**", "", "| formula | answer | unit |", "|---|---|---|"]
-        lines += [f"| `{entry.signature}` | {entry.summary} | {entry.unit or 'text'} |" for entry in entries]
+        lines += [
+            f"| `{entry.signature}` | {entry.summary} | {entry.unit or 'text'} |"
+            for entry in entries
+        ]
         lines.append("")
     return "\n".join(lines).rstrip()
 
@@ -42,7 +58,14 @@ def listing() -> str:
     for category, entries in by_category().items():
         lines.append(category)
         for entry in entries:
-            lines.append(textwrap.fill(entry.summary, 110, initial_indent=f"  {entry.name:<28}", subsequent_indent=" " * 30))
+            lines.append(
+                textwrap.fill(
+                    entry.summary,
+                    110,
+                    initial_indent=f"  {entry.name:<28}",
+                    subsequent_indent=" " * 30,
+                )
+            )
     return "\n".join(lines)
 
 
@@ -57,7 +80,9 @@ def explanation(name: str) -> str:
         text = argument.help
         if isinstance(argument.kind, Quantity):
             text += f"; {argument.kind.range_text()}"
-        lines += textwrap.wrap(text, 110, initial_indent=f"  {argument.name:<18}", subsequent_indent=" " * 20)
+        lines += textwrap.wrap(
+            text, 110, initial_indent=f"  {argument.name:<18}", subsequent_indent=" " * 20
+        )
     lines += ["", *textwrap.wrap(f"Source: {entry.source}", 110)]
     return "\n".join(lines)
 

@@ -15,7 +15,13 @@ LowestPlato = Annotated[float, replace(PLATO, help="Lowest gravity allowed")]
 
 
 @function("Last runnings", "L")
-def runoff_cutoff(litres: RunOffColumn, phs: PHColumn, platos: PlatoColumn, max_ph: HighestPH, min_plato: LowestPlato):
+def runoff_cutoff(
+    litres: RunOffColumn,
+    phs: PHColumn,
+    platos: PlatoColumn,
+    max_ph: HighestPH,
+    min_plato: LowestPlato,
+):
     """Litres run off when the runnings first reach the highest pH or the lowest gravity allowed.
 
     Straight lines between readings; a missed reading is a blank cell. Where no limit is reached, the litres of the
@@ -29,7 +35,13 @@ def runoff_cutoff(litres: RunOffColumn, phs: PHColumn, platos: PlatoColumn, max_
 
 
 @function("Last runnings")
-def runoff_reason(litres: RunOffColumn, phs: PHColumn, platos: PlatoColumn, max_ph: HighestPH, min_plato: LowestPlato):
+def runoff_reason(
+    litres: RunOffColumn,
+    phs: PHColumn,
+    platos: PlatoColumn,
+    max_ph: HighestPH,
+    min_plato: LowestPlato,
+):
     """Which limit stopped the runnings and at how many litres, or that none was reached.
 
     References

@@ -38,7 +38,9 @@ def salt_ions(salt: SaltName, grams: SaltGrams, litres: Litres, strength: SaltSt
 
 
 @function("Blend and salts", "mg/L as CaCO3")
-def salt_alkalinity(salt: SaltName, grams: SaltGrams, litres: Litres, strength: SaltStrength = None):
+def salt_alkalinity(
+    salt: SaltName, grams: SaltGrams, litres: Litres, strength: SaltStrength = None
+):
     """Alkalinity that a weight of salt brings into the liquor once dissolved; 0 for gypsum and its like.
 
     Chalk may not dissolve wholly and lime may let chalk fall: ALKALINITY_AFTER_SALT counts both.
@@ -51,7 +53,9 @@ def salt_alkalinity(salt: SaltName, grams: SaltGrams, litres: Litres, strength: 
 
 
 @function("Blend and salts", "g")
-def salt_mass(salt: SaltName, ion: AimName, mg_l: AimMgL, litres: Litres, strength: SaltStrength = None):
+def salt_mass(
+    salt: SaltName, ion: AimName, mg_l: AimMgL, litres: Litres, strength: SaltStrength = None
+):
     """Weight of salt that brings so much of an ion, or of alkalinity, into the liquor.
 
     References
@@ -62,9 +66,18 @@ def salt_mass(salt: SaltName, ion: AimName, mg_l: AimMgL, litres: Litres, streng
 
 
 @function("Blend and salts", "pH")
-def ph_after_salt(alkalinity: Alkalinity, ph: SourcePH, salt: SaltName, grams: SaltGrams, litres: Litres,
-                  strength: SaltStrength = None, ions: IonRange = None, temp_c: TempC = 20.0, co2_lost: CO2Lost = 0.0,
-                  settled: Settled = 0.0):
+def ph_after_salt(
+    alkalinity: Alkalinity,
+    ph: SourcePH,
+    salt: SaltName,
+    grams: SaltGrams,
+    litres: Litres,
+    strength: SaltStrength = None,
+    ions: IonRange = None,
+    temp_c: TempC = 20.0,
+    co2_lost: CO2Lost = 0.0,
+    settled: Settled = 0.0,
+):
     """pH of the liquor after a salt, read on a cooled sample; for lime and chalk above all.
 
     Chalk dissolves no further than calcite saturation, given time; much of it may lie undissolved. Slaked lime takes a
@@ -75,13 +88,24 @@ def ph_after_salt(alkalinity: Alkalinity, ph: SourcePH, salt: SaltName, grams: S
     ----------
     Speciation as ACID_DOSE; calcite as SATURATION_INDEX.
     """
-    return salts.after_salt(alkalinity, ph, salt, grams, litres, strength, ions, temp_c, co2_lost, settled).ph
+    return salts.after_salt(
+        alkalinity, ph, salt, grams, litres, strength, ions, temp_c, co2_lost, settled
+    ).ph
 
 
 @function("Blend and salts", "mg/L as CaCO3")
-def alkalinity_after_salt(alkalinity: Alkalinity, ph: SourcePH, salt: SaltName, grams: SaltGrams, litres: Litres,
-                          strength: SaltStrength = None, ions: IonRange = None, temp_c: TempC = 20.0,
-                          co2_lost: CO2Lost = 0.0, settled: Settled = 0.0):
+def alkalinity_after_salt(
+    alkalinity: Alkalinity,
+    ph: SourcePH,
+    salt: SaltName,
+    grams: SaltGrams,
+    litres: Litres,
+    strength: SaltStrength = None,
+    ions: IonRange = None,
+    temp_c: TempC = 20.0,
+    co2_lost: CO2Lost = 0.0,
+    settled: Settled = 0.0,
+):
     """Total alkalinity of the clear liquor after a salt: what dissolved, less what fell as chalk.
 
     As PH_AFTER_SALT. Calcium goes with it: a mg/L as CaCO3 that falls takes 0.4 mg/L of calcium.
@@ -90,12 +114,20 @@ def alkalinity_after_salt(alkalinity: Alkalinity, ph: SourcePH, salt: SaltName, 
     ----------
     As PH_AFTER_SALT.
     """
-    return salts.after_salt(alkalinity, ph, salt, grams, litres, strength, ions, temp_c, co2_lost, settled).alkalinity
+    return salts.after_salt(
+        alkalinity, ph, salt, grams, litres, strength, ions, temp_c, co2_lost, settled
+    ).alkalinity
 
 
 @function("Blend and salts", "mg/L as CaCO3")
-def calcite_scale(alkalinity: Alkalinity, ph: SourcePH, ions: IonRange = None, temp_c: TempC = 20.0,
-                  tank_temp_c: TankTempC = None, co2_lost: CO2Lost = 0.0):
+def calcite_scale(
+    alkalinity: Alkalinity,
+    ph: SourcePH,
+    ions: IonRange = None,
+    temp_c: TempC = 20.0,
+    tank_temp_c: TankTempC = None,
+    co2_lost: CO2Lost = 0.0,
+):
     """Scale that falls in the hot tank from the untreated water, brought to calcite saturation.
 
     The end state; on the day less may fall. A vented, recirculated tank loses carbon dioxide (co2_lost towards 1), which

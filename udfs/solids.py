@@ -27,19 +27,37 @@ from udfs.arguments import (
 )
 from udfs.catalogue import function
 
-OtherIons = Annotated[tuple, replace(IONS, help=(
-    "One range of five cells: calcium (gives way to the argument), magnesium, sodium, chloride, sulfate"))]
+OtherIons = Annotated[
+    tuple,
+    replace(
+        IONS,
+        help=(
+            "One range of five cells: calcium (gives way to the argument), magnesium, sodium, chloride, sulfate"
+        ),
+    ),
+]
 _PHOSPHATE = replace(SOLID, choices=solids.phosphate_names())
-LeastSolid = Annotated[str, replace(_PHOSPHATE, help="Solid that may form; left out: hydroxyapatite")]
-PromptSolid = Annotated[str, replace(_PHOSPHATE, help="Solid that may form; left out: octacalcium phosphate")]
+LeastSolid = Annotated[
+    str, replace(_PHOSPHATE, help="Solid that may form; left out: hydroxyapatite")
+]
+PromptSolid = Annotated[
+    str, replace(_PHOSPHATE, help="Solid that may form; left out: octacalcium phosphate")
+]
 
 _WEIGH = "give the strength of its solution"
 NO_LIMIT = "no limit in practice"
 
 
 @function("Calcium", "log10(IAP/K)")
-def saturation_index(solid: SolidName, ph: ReadPH, calcium: Calcium, alkalinity: Alkalinity, phosphate: Phosphate,
-                     temp_c: TempC = 20.0, ions: OtherIons = None):
+def saturation_index(
+    solid: SolidName,
+    ph: ReadPH,
+    calcium: Calcium,
+    alkalinity: Alkalinity,
+    phosphate: Phosphate,
+    temp_c: TempC = 20.0,
+    ions: OtherIons = None,
+):
     """Saturation index of a solid: below 0 it cannot form, above 0 it can (whether it does is a matter of time).
 
     Parameters
@@ -60,8 +78,13 @@ def saturation_index(solid: SolidName, ph: ReadPH, calcium: Calcium, alkalinity:
 
 
 @function("Calcium", "mg/L", words=NO_LIMIT)
-def calcium_solubility(ph: ReadPH, phosphate: Phosphate, solid: LeastSolid = "hydroxyapatite", temp_c: TempC = 20.0,
-                       ions: IonRange = None):
+def calcium_solubility(
+    ph: ReadPH,
+    phosphate: Phosphate,
+    solid: LeastSolid = "hydroxyapatite",
+    temp_c: TempC = 20.0,
+    ions: IonRange = None,
+):
     """Calcium that stays dissolved at a pH and a phosphate level. Hydroxyapatite is the thermodynamic limit.
 
     The model ends at about 4 g/L; where more stays dissolved, the answer is a text.
@@ -90,9 +113,18 @@ def calcium_solubility(ph: ReadPH, phosphate: Phosphate, solid: LeastSolid = "hy
 
 
 @function("Calcium", "pH")
-def calcium_safe_ph(alkalinity: Alkalinity, ph: SourcePH, calcium: Calcium, litres: Litres, acid: AcidName,
-                    strength: Strength = None, solid: PromptSolid = "octacalcium phosphate", temp_c: TempC = 20.0,
-                    tank_temp_c: TankTempC = None, ions: OtherIons = None):
+def calcium_safe_ph(
+    alkalinity: Alkalinity,
+    ph: SourcePH,
+    calcium: Calcium,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    solid: PromptSolid = "octacalcium phosphate",
+    temp_c: TempC = 20.0,
+    tank_temp_c: TankTempC = None,
+    ions: OtherIons = None,
+):
     """Highest target pH at which all the calcium stays dissolved in the hot tank after the acid that reaches it.
 
     Octacalcium phosphate is the least soluble that forms promptly; hydroxyapatite forms slowly. An acid without phosphate
@@ -106,9 +138,19 @@ def calcium_safe_ph(alkalinity: Alkalinity, ph: SourcePH, calcium: Calcium, litr
 
 
 @function("Calcium", "mg/L")
-def calcium_left(alkalinity: Alkalinity, ph: SourcePH, calcium: Calcium, dose_ml: DoseML, litres: Litres,
-                 acid: AcidName, strength: Strength = None, solid: PromptSolid = "octacalcium phosphate",
-                 temp_c: TempC = 20.0, tank_temp_c: TankTempC = None, ions: OtherIons = None):
+def calcium_left(
+    alkalinity: Alkalinity,
+    ph: SourcePH,
+    calcium: Calcium,
+    dose_ml: DoseML,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    solid: PromptSolid = "octacalcium phosphate",
+    temp_c: TempC = 20.0,
+    tank_temp_c: TankTempC = None,
+    ions: OtherIons = None,
+):
     """Calcium left in solution where the solid does come down to equilibrium in the hot tank.
 
     The end state, whatever time it takes; all the calcium where the solid cannot form. PH_AFTER_PRECIPITATE gives the pH.
@@ -118,14 +160,25 @@ def calcium_left(alkalinity: Alkalinity, ph: SourcePH, calcium: Calcium, dose_ml
     As SATURATION_INDEX and ACID_DOSE, closed tank.
     """
     liquid(acid, strength, _WEIGH)
-    return precipitation.precipitated(alkalinity, ph, dose_ml, litres, calcium, acid, strength, solid, temp_c,
-                                      tank_temp_c, ions).calcium
+    return precipitation.precipitated(
+        alkalinity, ph, dose_ml, litres, calcium, acid, strength, solid, temp_c, tank_temp_c, ions
+    ).calcium
 
 
 @function("Calcium", "pH")
-def ph_after_precipitate(alkalinity: Alkalinity, ph: SourcePH, calcium: Calcium, dose_ml: DoseML, litres: Litres,
-                         acid: AcidName, strength: Strength = None, solid: PromptSolid = "octacalcium phosphate",
-                         temp_c: TempC = 20.0, tank_temp_c: TankTempC = None, ions: OtherIons = None):
+def ph_after_precipitate(
+    alkalinity: Alkalinity,
+    ph: SourcePH,
+    calcium: Calcium,
+    dose_ml: DoseML,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    solid: PromptSolid = "octacalcium phosphate",
+    temp_c: TempC = 20.0,
+    tank_temp_c: TankTempC = None,
+    ions: OtherIons = None,
+):
     """pH of a cooled sample where the solid did come down to equilibrium in the hot tank; it sets acid free.
 
     References
@@ -133,5 +186,6 @@ def ph_after_precipitate(alkalinity: Alkalinity, ph: SourcePH, calcium: Calcium,
     As CALCIUM_LEFT.
     """
     liquid(acid, strength, _WEIGH)
-    return precipitation.precipitated(alkalinity, ph, dose_ml, litres, calcium, acid, strength, solid, temp_c,
-                                      tank_temp_c, ions).ph
+    return precipitation.precipitated(
+        alkalinity, ph, dose_ml, litres, calcium, acid, strength, solid, temp_c, tank_temp_c, ions
+    ).ph

@@ -28,8 +28,14 @@ _NO_VOLUME = "weigh it, or give the strength of its solution"
 
 
 @function("Titration", "mg/L as CaCO3")
-def titration_alkalinity(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, normality: Normality,
-                         method: MethodName = "Gran", endpoint_ph: EndpointPH = None):
+def titration_alkalinity(
+    ml: MLColumn,
+    phs: PHColumn,
+    sample_ml: SampleML,
+    normality: Normality,
+    method: MethodName = "Gran",
+    endpoint_ph: EndpointPH = None,
+):
     """Total alkalinity of a sample from its titration with acid.
 
     Gran: the line past the end point, from four or more readings between pH 4 and 3, the bicarbonate still there taken
@@ -72,8 +78,14 @@ def titration_half_width(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, norma
 
 
 @function("Titration", "mL")
-def end_point_ml(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, normality: Normality, method: MethodName = "Gran",
-                 endpoint_ph: EndpointPH = None):
+def end_point_ml(
+    ml: MLColumn,
+    phs: PHColumn,
+    sample_ml: SampleML,
+    normality: Normality,
+    method: MethodName = "Gran",
+    endpoint_ph: EndpointPH = None,
+):
     """Titrant used at the end point of a titration.
 
     References
@@ -100,7 +112,9 @@ def gran_value(at_ml: TitrantML, ph: ReadPH, sample_ml: SampleML):
 
 
 @function("Titration", "µmol")
-def gran_line(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, normality: Normality, at_ml: TitrantML):
+def gran_line(
+    ml: MLColumn, phs: PHColumn, sample_ml: SampleML, normality: Normality, at_ml: TitrantML
+):
     """Height of the fitted Gran line at a volume of titrant, for a chart; it is 0 at END_POINT_ML.
 
     The bicarbonate still there is taken off, so readings near pH 4 stand a little above the line.
@@ -135,9 +149,18 @@ def titration_ph(ml: MLColumn, phs: PHColumn, at_ml: TitrantML):
 
 
 @function("Titration", "mL of acid as bought")
-def titration_dose(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant_normality: Normality, target_ph: CurveTargetPH,
-                   litres: Litres, acid: AcidName, strength: Strength = None, titrant: TitrantName = None,
-                   ions: IonRange = None):
+def titration_dose(
+    ml: MLColumn,
+    phs: PHColumn,
+    sample_ml: SampleML,
+    titrant_normality: Normality,
+    target_ph: CurveTargetPH,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    titrant: TitrantName = None,
+    ions: IonRange = None,
+):
     """Volume of acid for the tank from the measured curve alone. Strong acid burns: see ACID_CAUTIONS.
 
     The equivalents that the sample took down to the target, over those that the tank's acid releases there. Where the
@@ -154,7 +177,9 @@ def titration_dose(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant_nor
     Equivalents as ACID_DOSE's speciation has them; shape-preserving cubic interpolation, Fritsch & Carlson 1980.
     """
     liquid(acid, strength, _NO_VOLUME)
-    return titration.curve_dose(ml, phs, sample_ml, titrant_normality, target_ph, litres, acid, strength, titrant, ions)
+    return titration.curve_dose(
+        ml, phs, sample_ml, titrant_normality, target_ph, litres, acid, strength, titrant, ions
+    )
 
 
 @function("Titration", "eq/L")

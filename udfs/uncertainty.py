@@ -31,10 +31,21 @@ _IN_GRAMS = "these limits are in mL; give the strength of its solution"
 
 
 @function("Dosing", "mL of acid as bought")
-def acid_dose_low(alkalinity: Alkalinity, ph: SourcePH, target_ph: TargetPH, litres: Litres, acid: AcidName,
-                  strength: Strength = None, alkalinity_error: AlkalinityError = None, ph_error: PHError = None,
-                  strength_error: StrengthError = None, volume_error: VolumeError = None, ions: IonRange = None,
-                  temp_c: TempC = 20.0, co2_lost: CO2Lost = 0.0):
+def acid_dose_low(
+    alkalinity: Alkalinity,
+    ph: SourcePH,
+    target_ph: TargetPH,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    alkalinity_error: AlkalinityError = None,
+    ph_error: PHError = None,
+    strength_error: StrengthError = None,
+    volume_error: VolumeError = None,
+    ions: IonRange = None,
+    temp_c: TempC = 20.0,
+    co2_lost: CO2Lost = 0.0,
+):
     """Lower end of the 95 % interval of ACID_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
     The pH error counts twice: at the source water's reading and at the target's. Errors are standard errors (two out of
@@ -46,15 +57,39 @@ def acid_dose_low(alkalinity: Alkalinity, ph: SourcePH, target_ph: TargetPH, lit
     Med. 27:1693, from memory); default errors: common practice, no source.
     """
     liquid(acid, strength, _IN_GRAMS)
-    return uncertainty.dose_interval(alkalinity, ph, target_ph, litres, acid, strength, alkalinity_error, ph_error,
-                                     strength_error, volume_error, ions, temp_c, co2_lost).low
+    return uncertainty.dose_interval(
+        alkalinity,
+        ph,
+        target_ph,
+        litres,
+        acid,
+        strength,
+        alkalinity_error,
+        ph_error,
+        strength_error,
+        volume_error,
+        ions,
+        temp_c,
+        co2_lost,
+    ).low
 
 
 @function("Dosing", "mL of acid as bought")
-def acid_dose_high(alkalinity: Alkalinity, ph: SourcePH, target_ph: TargetPH, litres: Litres, acid: AcidName,
-                   strength: Strength = None, alkalinity_error: AlkalinityError = None, ph_error: PHError = None,
-                   strength_error: StrengthError = None, volume_error: VolumeError = None, ions: IonRange = None,
-                   temp_c: TempC = 20.0, co2_lost: CO2Lost = 0.0):
+def acid_dose_high(
+    alkalinity: Alkalinity,
+    ph: SourcePH,
+    target_ph: TargetPH,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    alkalinity_error: AlkalinityError = None,
+    ph_error: PHError = None,
+    strength_error: StrengthError = None,
+    volume_error: VolumeError = None,
+    ions: IonRange = None,
+    temp_c: TempC = 20.0,
+    co2_lost: CO2Lost = 0.0,
+):
     """Upper end of the 95 % interval of ACID_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
     Arguments and errors as in ACID_DOSE_LOW.
@@ -64,15 +99,40 @@ def acid_dose_high(alkalinity: Alkalinity, ph: SourcePH, target_ph: TargetPH, li
     As ACID_DOSE_LOW.
     """
     liquid(acid, strength, _IN_GRAMS)
-    return uncertainty.dose_interval(alkalinity, ph, target_ph, litres, acid, strength, alkalinity_error, ph_error,
-                                     strength_error, volume_error, ions, temp_c, co2_lost).high
+    return uncertainty.dose_interval(
+        alkalinity,
+        ph,
+        target_ph,
+        litres,
+        acid,
+        strength,
+        alkalinity_error,
+        ph_error,
+        strength_error,
+        volume_error,
+        ions,
+        temp_c,
+        co2_lost,
+    ).high
 
 
 @function("Titration", "mL of acid as bought")
-def titration_dose_low(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant_normality: Normality,
-                       target_ph: CurveTargetPH, litres: Litres, acid: AcidName, strength: Strength = None,
-                       titrant: TitrantName = None, titrant_error: TitrantError = None, ph_error: PHError = None,
-                       strength_error: StrengthError = None, volume_error: VolumeError = None, ions: IonRange = None):
+def titration_dose_low(
+    ml: MLColumn,
+    phs: PHColumn,
+    sample_ml: SampleML,
+    titrant_normality: Normality,
+    target_ph: CurveTargetPH,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    titrant: TitrantName = None,
+    titrant_error: TitrantError = None,
+    ph_error: PHError = None,
+    strength_error: StrengthError = None,
+    volume_error: VolumeError = None,
+    ions: IonRange = None,
+):
     """Lower end of the 95 % interval of TITRATION_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
     The pH error counts twice: on the curve and at the target's reading in the tank.
@@ -82,15 +142,41 @@ def titration_dose_low(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant
     As ACID_DOSE_LOW.
     """
     liquid(acid, strength, _IN_GRAMS)
-    return uncertainty.curve_dose_interval(ml, phs, sample_ml, titrant_normality, target_ph, litres, acid, strength,
-                                           titrant, titrant_error, ph_error, strength_error, volume_error, ions).low
+    return uncertainty.curve_dose_interval(
+        ml,
+        phs,
+        sample_ml,
+        titrant_normality,
+        target_ph,
+        litres,
+        acid,
+        strength,
+        titrant,
+        titrant_error,
+        ph_error,
+        strength_error,
+        volume_error,
+        ions,
+    ).low
 
 
 @function("Titration", "mL of acid as bought")
-def titration_dose_high(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titrant_normality: Normality,
-                        target_ph: CurveTargetPH, litres: Litres, acid: AcidName, strength: Strength = None,
-                        titrant: TitrantName = None, titrant_error: TitrantError = None, ph_error: PHError = None,
-                        strength_error: StrengthError = None, volume_error: VolumeError = None, ions: IonRange = None):
+def titration_dose_high(
+    ml: MLColumn,
+    phs: PHColumn,
+    sample_ml: SampleML,
+    titrant_normality: Normality,
+    target_ph: CurveTargetPH,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    titrant: TitrantName = None,
+    titrant_error: TitrantError = None,
+    ph_error: PHError = None,
+    strength_error: StrengthError = None,
+    volume_error: VolumeError = None,
+    ions: IonRange = None,
+):
     """Upper end of the 95 % interval of TITRATION_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
     The pH error counts twice: on the curve and at the target's reading in the tank.
@@ -100,5 +186,19 @@ def titration_dose_high(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, titran
     As ACID_DOSE_LOW.
     """
     liquid(acid, strength, _IN_GRAMS)
-    return uncertainty.curve_dose_interval(ml, phs, sample_ml, titrant_normality, target_ph, litres, acid, strength,
-                                           titrant, titrant_error, ph_error, strength_error, volume_error, ions).high
+    return uncertainty.curve_dose_interval(
+        ml,
+        phs,
+        sample_ml,
+        titrant_normality,
+        target_ph,
+        litres,
+        acid,
+        strength,
+        titrant,
+        titrant_error,
+        ph_error,
+        strength_error,
+        volume_error,
+        ions,
+    ).high

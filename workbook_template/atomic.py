@@ -31,19 +31,25 @@ def write(path: Path, data: bytes, unchanged: os.stat_result | None = None) -> N
     temporary = None
     _clear_leftovers(path)
     try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.name}.", suffix=".part", dir=path.parent)
+        handle, temporary = tempfile.mkstemp(
+            prefix=f".{path.name}.", suffix=".part", dir=path.parent
+        )
         with os.fdopen(handle, "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
         os.chmod(temporary, _mode(path))
         if unchanged is not None and _identity(os.stat(path)) != _identity(unchanged):
-            raise BookError(f"{path.name} was saved by another program meanwhile; nothing was changed, run it again")
+            raise BookError(
+                f"{path.name} was saved by another program meanwhile; nothing was changed, run it again"
+            )
         os.replace(temporary, path)
         temporary = None
         _sync_folder(path.parent)
     except OSError as error:
-        raise BookError(f"{path.name} cannot be written ({error.strerror or error}); nothing was changed") from None
+        raise BookError(
+            f"{path.name} cannot be written ({error.strerror or error}); nothing was changed"
+        ) from None
     finally:
         if temporary:
             with contextlib.suppress(OSError):
@@ -54,8 +60,10 @@ def refuse_open(path: Path) -> None:
     """Refuse a file that a spreadsheet program has open: saving there would undo what is written here, or fail."""
     for lock in (f".~lock.{path.name}#", f"~${path.name}"):
         if (path.parent / lock).exists():
-            raise BookError(f"{path.name} is open in a spreadsheet program (there is a {lock} beside it): close it there, "
-                            f"or delete {lock} if no program has it open")
+            raise BookError(
+                f"{path.name} is open in a spreadsheet program (there is a {lock} beside it): close it there, "
+                f"or delete {lock} if no program has it open"
+            )
 
 
 def _clear_leftovers(path: Path) -> None:

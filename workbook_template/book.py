@@ -15,7 +15,14 @@ from chemcore import __version__
 from chemcore.safety import cautions
 
 FONT = "Arial"
-INK, PAPER, BAND, INPUT, LINE, WARN = "#1F2A30", "#FFFFFF", "#E7EDE8", "#FFF6D6", "#B9C4BD", "#B3261E"
+INK, PAPER, BAND, INPUT, LINE, WARN = (
+    "#1F2A30",
+    "#FFFFFF",
+    "#E7EDE8",
+    "#FFF6D6",
+    "#B9C4BD",
+    "#B3261E",
+)
 GREEN = "#2F4A3C"
 #: The font of the whole book, empty cells included: the widths of columns count in its digits, so where they counted in
 #: Excel's own font, a program without that font drew every column wider. "none": no font of a theme takes its place.
@@ -27,9 +34,21 @@ BUILT = datetime(2026, 1, 1)
 
 #: Number formats by what is shown, rounded as a brewer reads them.
 NUMBERS = {
-    "ph": "0.00", "rough_ph": "0.0", "mg": "#,##0", "limit": "[>=9.95]#,##0;0.0", "ml": "[>=99.95]#,##0;0.0", "litres": "#,##0",
-    "volume": "[>=99.95]#,##0;[>=9.995]0.0;0.00", "money": "#,##0.00", "share": "0.0", "date": "yyyy-mm-dd", "density": "0.000",
-    "need": "#,##0;-#,##0;", "plain": "General", "count": "0", "month": "mmm yyyy",
+    "ph": "0.00",
+    "rough_ph": "0.0",
+    "mg": "#,##0",
+    "limit": "[>=9.95]#,##0;0.0",
+    "ml": "[>=99.95]#,##0;0.0",
+    "litres": "#,##0",
+    "volume": "[>=99.95]#,##0;[>=9.995]0.0;0.00",
+    "money": "#,##0.00",
+    "share": "0.0",
+    "date": "yyyy-mm-dd",
+    "density": "0.000",
+    "need": "#,##0;-#,##0;",
+    "plain": "General",
+    "count": "0",
+    "month": "mmm yyyy",
 }
 
 
@@ -39,13 +58,21 @@ class Book:
     def __init__(self, path: Path | str, values: Mapping[tuple[str, int, int], Any] | None = None):
         self.values = values or {}
         self.formulas: list[tuple[str, int, int]] = []
-        self.workbook = xlsxwriter.Workbook(str(path), {
-            "default_date_format": NUMBERS["date"],
-            "default_format_properties": dict(_BASE)})
-        self.workbook.calc_on_load = False  # a recalculation on load would show #NAME? where there is no add-in
-        self.workbook.set_properties({
-            "title": "Batch plan: acid for brewing liquor", "author": "", "created": BUILT,
-            "comments": f"Made with spargesheet {__version__}"})
+        self.workbook = xlsxwriter.Workbook(
+            str(path),
+            {"default_date_format": NUMBERS["date"], "default_format_properties": dict(_BASE)},
+        )
+        self.workbook.calc_on_load = (
+            False  # a recalculation on load would show #NAME? where there is no add-in
+        )
+        self.workbook.set_properties(
+            {
+                "title": "Batch plan: acid for brewing liquor",
+                "author": "",
+                "created": BUILT,
+                "comments": f"Made with spargesheet {__version__}",
+            }
+        )
         self._formats: dict[tuple, Any] = {}
 
     def style(self, *purposes: str, **extra) -> Any:
@@ -54,7 +81,9 @@ class Book:
         if key not in self._formats:
             properties = {"font_color": INK, "valign": "vcenter"}
             for purpose in purposes:
-                properties.update(_PURPOSES[purpose] if purpose in _PURPOSES else {"num_format": NUMBERS[purpose]})
+                properties.update(
+                    _PURPOSES[purpose] if purpose in _PURPOSES else {"num_format": NUMBERS[purpose]}
+                )
             properties.update(extra)
             self._formats[key] = self.workbook.add_format(properties)
         return self._formats[key]
@@ -63,7 +92,9 @@ class Book:
         """A new sheet with these column widths."""
         return Sheet(self, name, columns)
 
-    def name(self, name: str, sheet: str, first: tuple[int, int], last: tuple[int, int] | None = None) -> str:
+    def name(
+        self, name: str, sheet: str, first: tuple[int, int], last: tuple[int, int] | None = None
+    ) -> str:
         """Give a cell or range a name for formulas; returns the name."""
         cells = xl_rowcol_to_cell(*first, True, True)
         if last:
@@ -82,15 +113,43 @@ _PURPOSES: dict[str, dict[str, Any]] = {
     "wrap": {"text_wrap": True, "valign": "top"},
     "title": {"font_size": 16, "bold": True, "font_color": GREEN},
     "lead": {"italic": True, "text_wrap": True, "valign": "top"},
-    "section": {"valign": "bottom", "bold": True, "font_size": 12, "font_color": GREEN, "bottom": 1, "bottom_color": GREEN},
-    "header": {"bold": True, "font_color": PAPER, "bg_color": GREEN, "text_wrap": True, "align": "center", "border": 1,
-               "border_color": LINE},
+    "section": {
+        "valign": "bottom",
+        "bold": True,
+        "font_size": 12,
+        "font_color": GREEN,
+        "bottom": 1,
+        "bottom_color": GREEN,
+    },
+    "header": {
+        "bold": True,
+        "font_color": PAPER,
+        "bg_color": GREEN,
+        "text_wrap": True,
+        "align": "center",
+        "border": 1,
+        "border_color": LINE,
+    },
     "label": {"bold": True},
     "cell": {"border": 1, "border_color": LINE},
     "result": {"border": 1, "border_color": LINE, "bg_color": BAND},
     "input": {"border": 1, "border_color": LINE, "bg_color": INPUT, "locked": False},
-    "remark": {"border": 1, "border_color": LINE, "bg_color": BAND, "text_wrap": True, "align": "left", "indent": 1},
-    "caution": {"font_color": WARN, "text_wrap": True, "align": "left", "indent": 1, "border": 1, "border_color": WARN},
+    "remark": {
+        "border": 1,
+        "border_color": LINE,
+        "bg_color": BAND,
+        "text_wrap": True,
+        "align": "left",
+        "indent": 1,
+    },
+    "caution": {
+        "font_color": WARN,
+        "text_wrap": True,
+        "align": "left",
+        "indent": 1,
+        "border": 1,
+        "border_color": WARN,
+    },
     "note": {"indent": 1},
     "small": {"font_size": 9},
     "centre": {"align": "center"},
@@ -117,8 +176,10 @@ class Sheet:
 
     def height(self, text: str, first: int, last: int) -> float:
         """Points that a text takes when it is wrapped into these columns."""
-        letters = int(sum(7 * width + 5 for width in self.columns[first:last + 1]) / LETTER)
-        return 2.25 + LINE_HEIGHT * sum(max(1, len(textwrap.wrap(part, letters))) for part in text.split("\n"))
+        letters = int(sum(7 * width + 5 for width in self.columns[first : last + 1]) / LETTER)
+        return 2.25 + LINE_HEIGHT * sum(
+            max(1, len(textwrap.wrap(part, letters))) for part in text.split("\n")
+        )
 
     def label(self, row: int, column: int, text: str) -> None:
         """What stands beside a figure; one that begins with ``=`` is a formula."""
@@ -127,8 +188,16 @@ class Sheet:
         else:
             self.text(row, column, text, "label")
 
-    def across(self, row: int, first: int, last: int, text: str, *purposes: str, height: float | None = None,
-               formula: bool = False) -> None:
+    def across(
+        self,
+        row: int,
+        first: int,
+        last: int,
+        text: str,
+        *purposes: str,
+        height: float | None = None,
+        formula: bool = False,
+    ) -> None:
         """A text, or a formula, in merged cells."""
         style = self.book.style(*purposes)
         self.raw.merge_range(row, first, row, last, "", style)
@@ -154,8 +223,13 @@ class Sheet:
         """A formula with its cached value."""
         where = (self.name, row, column)
         self.book.formulas.append(where)
-        self.raw.write_formula(row, column, formula, self.book.style(*(purposes or ("result",))),
-                               self.book.values.get(where, 0))
+        self.raw.write_formula(
+            row,
+            column,
+            formula,
+            self.book.style(*(purposes or ("result",))),
+            self.book.values.get(where, 0),
+        )
 
     def workings(self, row: int, column: int, steps: list[tuple[str, str, str]]) -> None:
         """Steps in between, to the right of the page: name, label and formula of each."""
@@ -178,37 +252,84 @@ class Sheet:
         text = " ".join(cautions())
         self.across(row, 0, last, text, "caution", height=6 + self.height(text, 0, last))
 
-    def choice(self, first: tuple[int, int], last: tuple[int, int], source: str | list[str], what: str, *,
-               free: bool = False) -> None:
+    def choice(
+        self,
+        first: tuple[int, int],
+        last: tuple[int, int],
+        source: str | list[str],
+        what: str,
+        *,
+        free: bool = False,
+    ) -> None:
         """A drop-down list over input cells; where it is ``free``, other texts may be typed too."""
-        self.raw.data_validation(*first, *last, {
-            "validate": "list", "source": source, "show_error": not free, "input_title": what,
-            "input_message": f"Choose the {what.lower()}.",
-            "error_title": what, "error_message": f"Choose a {what.lower()} from the list."})
+        self.raw.data_validation(
+            *first,
+            *last,
+            {
+                "validate": "list",
+                "source": source,
+                "show_error": not free,
+                "input_title": what,
+                "input_message": f"Choose the {what.lower()}.",
+                "error_title": what,
+                "error_message": f"Choose a {what.lower()} from the list.",
+            },
+        )
 
-    def limits(self, first: tuple[int, int], last: tuple[int, int], low: float, high: float, what: str) -> None:
+    def limits(
+        self, first: tuple[int, int], last: tuple[int, int], low: float, high: float, what: str
+    ) -> None:
         """A range of sense over numeric input cells."""
-        self.raw.data_validation(*first, *last, {
-            "validate": "decimal", "criteria": "between", "minimum": low, "maximum": high, "error_title": what,
-            "error_message": f"{what} is a number from {low:g} to {high:g}."})
+        self.raw.data_validation(
+            *first,
+            *last,
+            {
+                "validate": "decimal",
+                "criteria": "between",
+                "minimum": low,
+                "maximum": high,
+                "error_title": what,
+                "error_message": f"{what} is a number from {low:g} to {high:g}.",
+            },
+        )
 
-    def name_range(self, name: str, first: tuple[int, int], last: tuple[int, int] | None = None) -> str:
+    def name_range(
+        self, name: str, first: tuple[int, int], last: tuple[int, int] | None = None
+    ) -> str:
         """A name for cells of this sheet."""
         return self.book.name(name, self.name, first, last)
 
-    def finish(self, *, landscape: bool = True, area: tuple[int, int, int, int] | None = None, repeat: int | None = None,
-               freeze: tuple[int, int] | None = None, tall: int = 0) -> None:
+    def finish(
+        self,
+        *,
+        landscape: bool = True,
+        area: tuple[int, int, int, int] | None = None,
+        repeat: int | None = None,
+        freeze: tuple[int, int] | None = None,
+        tall: int = 0,
+    ) -> None:
         """Print set-up, frozen panes and protection (no password: it only guards against slips)."""
         self.raw.set_landscape() if landscape else self.raw.set_portrait()
         self.raw.set_paper(9)
         self.raw.set_margins(0.4, 0.4, 0.6, 0.6)
         self.raw.fit_to_pages(1, tall)
-        self.raw.set_footer("&L&A&CStrong acid: safety data sheet, local codes and a trained person decide&RPage &P of &N")
+        self.raw.set_footer(
+            "&L&A&CStrong acid: safety data sheet, local codes and a trained person decide&RPage &P of &N"
+        )
         if area:
             self.raw.print_area(*area)
         if repeat is not None:
             self.raw.repeat_rows(repeat)
         if freeze:
             self.raw.freeze_panes(*freeze)
-        self.raw.protect("", {"format_cells": True, "format_columns": True, "format_rows": True, "sort": True,
-                              "autofilter": True, "objects": False})
+        self.raw.protect(
+            "",
+            {
+                "format_cells": True,
+                "format_columns": True,
+                "format_rows": True,
+                "sort": True,
+                "autofilter": True,
+                "objects": False,
+            },
+        )

@@ -32,8 +32,23 @@ from workbook_template.sheets import (
 )
 
 #: In the order in which a brewer reads them.
-SHEETS = (start, settings, water, bench_titration, blend_salts, batch_plan, acid_choice, mash, liquor_plan, sparge_day, last_runnings,
-          log, purchasing, curves, reference)
+SHEETS = (
+    start,
+    settings,
+    water,
+    bench_titration,
+    blend_salts,
+    batch_plan,
+    acid_choice,
+    mash,
+    liquor_plan,
+    sparge_day,
+    last_runnings,
+    log,
+    purchasing,
+    curves,
+    reference,
+)
 TEMPLATE = Path(__file__).with_name("batch-plan.xlsx")
 
 
@@ -73,9 +88,14 @@ def _evaluated(path: Path, formulas) -> dict[tuple[str, int, int], object]:
 
     book = engine.load(path)
     book.evaluate_all()
-    values = {where: _kept(book.get_value(where[0], where[1] + 1, where[2] + 1)) for where in formulas}
-    errors = [f"{sheet}!R{row + 1}C{column + 1}: {value.get('kind')}" for (sheet, row, column), value in values.items()
-              if isinstance(value, dict)]
+    values = {
+        where: _kept(book.get_value(where[0], where[1] + 1, where[2] + 1)) for where in formulas
+    }
+    errors = [
+        f"{sheet}!R{row + 1}C{column + 1}: {value.get('kind')}"
+        for (sheet, row, column), value in values.items()
+        if isinstance(value, dict)
+    ]
     if errors:
         raise BuildError(f"{len(errors)} formulas come out as errors: {'; '.join(errors[:10])}")
     return values

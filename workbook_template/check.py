@@ -56,16 +56,26 @@ def checked(package: Package, heard=None) -> Report:
     carried = ledger.find(book)
     if carried:
         for where, was, now in typed(book, carried.of("formula")):
-            report.add("typed over", where, f"held {said(was)} when it was shared, from a formula, and holds {said(now)}")
+            report.add(
+                "typed over",
+                where,
+                f"held {said(was)} when it was shared, from a formula, and holds {said(now)}",
+            )
         for where, was, now in typed(book, carried.of("input")):
-            report.add("changed input", where, f"was {said(was)} when it was shared and is {said(now)} now")
+            report.add(
+                "changed input", where, f"was {said(was)} when it was shared and is {said(now)} now"
+            )
         thaw(book, carried)
         book = Book(package)
     calls = Calls(book)
     fresh = fresh_values(book, calls, heard)
     version = carried.version if carried else _version(book)
-    ours = {(sheet.name, *place) for sheet in book.sheets for place, formula in sheet.cells.formulas.items()
-            if calls.ours(sheet, formula)}
+    ours = {
+        (sheet.name, *place)
+        for sheet in book.sheets
+        for place, formula in sheet.cells.formulas.items()
+        if calls.ours(sheet, formula)
+    }
     report.formulas = len(ours)
     _values(report, book, calls, fresh, ours, version)
     runs = _runs(book, ours)
@@ -93,30 +103,47 @@ def _version(book: Book) -> str | None:
     for part in book.related("", "custom-properties"):
         for element in elements(book.package[part], part) if part in book.package else []:
             if element.name == "property" and element.attributes.get("name") == PROPERTY:
-                inner = book.package[part][element.inner:element.close]
+                inner = book.package[part][element.inner : element.close]
                 return re.sub(rb"<[^>]*>", b"", inner).decode("utf-8", "replace").strip()
     return None
 
 
-def _values(report: Report, book: Book, calls: Calls, fresh: Fresh, ours: set, version: str | None) -> None:
+def _values(
+    report: Report, book: Book, calls: Calls, fresh: Fresh, ours: set, version: str | None
+) -> None:
     """Stored values against fresh ones, sentences, blank inputs, formulas that cannot be evaluated."""
     for name, row, column, reason in fresh.failed:
         report.add("not evaluated", shown(name, row, column), reason)
-    other = "" if version in (None, __version__) else f"; the book was made with version {version}, this is {__version__}"
+    other = (
+        ""
+        if version in (None, __version__)
+        else f"; the book was made with version {version}, this is {__version__}"
+    )
     for place in sorted(ours):
         if place not in fresh.values:
             continue
         name, row, column = place
         sheet, value = book.sheet(name), fresh.values[place]
         stored = sheet.value(row, column)
-        if isinstance(value, str) and value.startswith("Check ") and not isinstance(value, ErrorCode):
+        if (
+            isinstance(value, str)
+            and value.startswith("Check ")
+            and not isinstance(value, ErrorCode)
+        ):
             report.add("input", shown(*place), value)
         elif not same(stored, value, TOLERANCE):
-            report.add("stale", shown(*place), f"holds {said(stored)}, a fresh evaluation gives {said(value)}{other}")
+            report.add(
+                "stale",
+                shown(*place),
+                f"holds {said(stored)}, a fresh evaluation gives {said(value)}{other}",
+            )
         elif value == "" and (blank := _blank_inputs(book, calls, sheet, row, column)):
             verb = "is" if len(blank) == 1 else "are"
-            report.add("blank input", shown(*place),
-                       f"gives nothing while {', '.join(blank[:6])} {verb} empty and its other inputs are not")
+            report.add(
+                "blank input",
+                shown(*place),
+                f"gives nothing while {', '.join(blank[:6])} {verb} empty and its other inputs are not",
+            )
 
 
 def _blank_inputs(book: Book, calls: Calls, sheet: Sheet, row: int, column: int) -> list[str]:
@@ -127,7 +154,12 @@ def _blank_inputs(book: Book, calls: Calls, sheet: Sheet, row: int, column: int)
     text = calls.speller.spelled(sheet.cells.formulas[row, column].text, sheet.name, row, column)
     blank, filled = [], 0
     for token in tokens(text):
-        if token.kind != "reference" or ":" in token.core or "$" in token.core or is_external(token.prefix):
+        if (
+            token.kind != "reference"
+            or ":" in token.core
+            or "$" in token.core
+            or is_external(token.prefix)
+        ):
             continue
         target = book.sheet(sheet_of(token.prefix)) if token.prefix else sheet
         place = corners(token.core)[:2]
@@ -160,23 +192,41 @@ def _typed_over(report: Report, book: Book, runs: dict) -> None:
                 continue
             for between in range(row + 1, below):
                 cell = sheet.cells.cells.get((between, column))
-                if cell and cell.formula is None and cell.text and (between, column) not in sheet.cells.filled:
+                if (
+                    cell
+                    and cell.formula is None
+                    and cell.text
+                    and (between, column) not in sheet.cells.filled
+                ):
                     seen.add((name, between, column))
     for table in book.tables:
-        for number, element in enumerate(element for element in elements(book.package[table.part], table.part)
-                                         if element.name == "tableColumn"):
+        for number, element in enumerate(
+            element
+            for element in elements(book.package[table.part], table.part)
+            if element.name == "tableColumn"
+        ):
             column = table.area[1] + number
             sheet = book.sheet(table.sheet)
-            if b"<calculatedColumnFormula" not in book.package[table.part][element.start:element.end]:
+            if (
+                b"<calculatedColumnFormula"
+                not in book.package[table.part][element.start : element.end]
+            ):
                 continue
             rows = [row for row, _ in runs.get((table.sheet, column), [])]
-            for row in range(table.area[0] + table.header, table.area[2] - table.totals + 1) if rows else []:
+            for row in (
+                range(table.area[0] + table.header, table.area[2] - table.totals + 1)
+                if rows
+                else []
+            ):
                 cell = sheet.cells.cells.get((row, column))
                 if cell and cell.formula is None and cell.text:
                     seen.add((table.sheet, row, column))
     for place in sorted(seen):
-        report.add("typed over", shown(*place),
-                   f"holds {said(book.sheet(place[0]).value(*place[1:]))} where the cells around it have a formula")
+        report.add(
+            "typed over",
+            shown(*place),
+            f"holds {said(book.sheet(place[0]).value(*place[1:]))} where the cells around it have a formula",
+        )
 
 
 def _totals(report: Report, book: Book, fresh: Fresh, ours: set, runs: dict) -> None:
@@ -185,14 +235,27 @@ def _totals(report: Report, book: Book, fresh: Fresh, ours: set, runs: dict) -> 
         for (row, column), formula in sheet.cells.formulas.items():
             pieces = list(tokens(formula.text))
             if (sheet.name, row, column) in ours or not any(
-                    piece.kind == "call" and piece.core.upper() in _TOTALS for piece in pieces):
+                piece.kind == "call" and piece.core.upper() in _TOTALS for piece in pieces
+            ):
                 continue
             if not isinstance(fresh.values.get((sheet.name, row, column)), float):
                 continue
             for piece in pieces:
                 target = book.sheet(sheet_of(piece.prefix) or sheet.name)
-                if piece.kind == "reference" and ":" in piece.core and target and not is_external(piece.prefix):
-                    _total(report, shown(sheet.name, row, column), target.name, corners(piece.core), fresh, runs)
+                if (
+                    piece.kind == "reference"
+                    and ":" in piece.core
+                    and target
+                    and not is_external(piece.prefix)
+                ):
+                    _total(
+                        report,
+                        shown(sheet.name, row, column),
+                        target.name,
+                        corners(piece.core),
+                        fresh,
+                        runs,
+                    )
 
 
 def _total(report: Report, where: str, name: str, area: tuple, fresh: Fresh, runs: dict) -> None:
@@ -201,39 +264,64 @@ def _total(report: Report, where: str, name: str, area: tuple, fresh: Fresh, run
         run = runs.get((name, column), [])
         rows = [row for row, _ in run]
         first, last = bisect_left(rows, top), bisect_right(rows, bottom)
-        texts = [shown(name, row, column) for row in rows[first:last]
-                 if isinstance(value := fresh.values.get((name, row, column)), str) and value]
+        texts = [
+            shown(name, row, column)
+            for row in rows[first:last]
+            if isinstance(value := fresh.values.get((name, row, column)), str) and value
+        ]
         if texts:
-            report.add("total", where, f"leaves out {', '.join(texts[:6])}{' ...' if len(texts) > 6 else ''}, which "
-                                       f"{'is' if len(texts) == 1 else 'are'} no number")
+            report.add(
+                "total",
+                where,
+                f"leaves out {', '.join(texts[:6])}{' ...' if len(texts) > 6 else ''}, which "
+                f"{'is' if len(texts) == 1 else 'are'} no number",
+            )
         if first >= last:
             continue
         skipped = []
         for step, at in ((-1, first), (1, last - 1)):
-            while 0 <= at + step < len(run) and run[at + step][1] == run[at][1] and abs(rows[at + step] - rows[at]) == 1:
+            while (
+                0 <= at + step < len(run)
+                and run[at + step][1] == run[at][1]
+                and abs(rows[at + step] - rows[at]) == 1
+            ):
                 at += step
                 skipped.append(rows[at])
         if skipped:
             cells = [address(row, column) for row in sorted(skipped)]
-            report.add("total", where, f"ends inside a column of like formulas: it skips {', '.join(cells[:6])}"
-                                       f"{' ...' if len(cells) > 6 else ''} of {name}")
+            report.add(
+                "total",
+                where,
+                f"ends inside a column of like formulas: it skips {', '.join(cells[:6])}"
+                f"{' ...' if len(cells) > 6 else ''} of {name}",
+            )
 
 
 def _unsafe(report: Report, book: Book) -> None:
     """Macros, links and a sheet that would redirect the add-in."""
     title = book.package.title
     if any(name.lower().endswith("vbaproject.bin") for name in book.package.names()):
-        report.add("macros", title, "has macros, which can do anything that you can do on this computer")
+        report.add(
+            "macros", title, "has macros, which can do anything that you can do on this computer"
+        )
     if privacy.macro_sheets(book):
         report.add("macros", title, "has macro sheets of the old kind, which can run programs")
     for user in privacy.linked(book):
         report.add("external link", user, "reads another workbook")
     if book.related(book.part, "externalLink") and not privacy.linked(book):
-        report.add("external link", title, "has a link to another workbook or an add-in's file, which nothing but the "
-                                           "add-in's functions uses")
+        report.add(
+            "external link",
+            title,
+            "has a link to another workbook or an add-in's file, which nothing but the "
+            "add-in's functions uses",
+        )
     if book.related(book.part, "connections"):
         report.add("external link", title, "has data connections, which fetch data from elsewhere")
     for name in book.sheet_names:
         if name.lower().endswith(".conf") and not name.startswith("_"):
-            report.add("redirect", name, "is a settings sheet that can make the add-in in Excel run another Python: delete "
-                                         "it before you open the book with the add-in, unless it is yours")
+            report.add(
+                "redirect",
+                name,
+                "is a settings sheet that can make the add-in in Excel run another Python: delete "
+                "it before you open the book with the add-in, unless it is yours",
+            )

@@ -10,8 +10,21 @@ from chemcore import __version__
 from workbook_template.errors import CommandError
 
 #: Modules of subcommands, in the order of the help. Each has ``add(subparsers)``, which sets ``run``.
-COMMANDS = ("new", "show", "functions", "share", "restore", "check", "recalc", "log", "open", "convert", "install", "remove",
-            "status")
+COMMANDS = (
+    "new",
+    "show",
+    "functions",
+    "share",
+    "restore",
+    "check",
+    "recalc",
+    "log",
+    "open",
+    "convert",
+    "install",
+    "remove",
+    "status",
+)
 
 
 def parser() -> argparse.ArgumentParser:
@@ -19,8 +32,9 @@ def parser() -> argparse.ArgumentParser:
     top = argparse.ArgumentParser(
         prog="spargesheet",
         description="Brewing-liquor chemistry as spreadsheet formulas: acid doses for sparge and mash liquor, and a "
-                    "workbook that plans batches with them.",
-        epilog="Strong acid hurts people: the label, the safety data sheet, local codes and a trained person decide.")
+        "workbook that plans batches with them.",
+        epilog="Strong acid hurts people: the label, the safety data sheet, local codes and a trained person decide.",
+    )
     top.add_argument("--version", action="version", version=f"spargesheet {__version__}")
     subparsers = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
     for name in COMMANDS:

@@ -37,15 +37,21 @@ def limit(seconds: float, size: int) -> None:
         import resource
     except ImportError:  # Windows
         return
-    limits = {resource.RLIMIT_CPU: (int(seconds) + 1, int(seconds) + 5), resource.RLIMIT_AS: (size, size),
-              resource.RLIMIT_CORE: (0, 0)}
+    limits = {
+        resource.RLIMIT_CPU: (int(seconds) + 1, int(seconds) + 5),
+        resource.RLIMIT_AS: (size, size),
+        resource.RLIMIT_CORE: (0, 0),
+    }
     for kind, values in limits.items():
-        with contextlib.suppress(ValueError, OSError):  # a system may not allow one of them, or have a lower one
+        with contextlib.suppress(
+            ValueError, OSError
+        ):  # a system may not allow one of them, or have a lower one
             resource.setrlimit(kind, values)
 
 
 def end_with_parent() -> None:
     """End this process as soon as standard input closes."""
+
     def wait():
         sys.stdin.read()
         os._exit(1)
@@ -109,7 +115,9 @@ class Evaluation:
     def refuse(self, name: str, formula: dict, reason: str) -> None:
         """An error in place of a formula, so that what reads it is found."""
         self.refused[raw(name, formula["row"], formula["column"])] = reason
-        self.book.set_value(name, formula["row"], formula["column"], {"type": "Error", "kind": "Name"})
+        self.book.set_value(
+            name, formula["row"], formula["column"], {"type": "Error", "kind": "Name"}
+        )
 
     def evaluate(self) -> None:
         """Evaluate; where a bracket that is no table reference fails the whole book, without the formulas that have one."""
@@ -141,11 +149,23 @@ class Evaluation:
                     suspects[place(sheet["name"], row, column)] = (number, row, column, reason)
                 elif formula["area"]:
                     if formula["dynamic"]:
-                        grown.append([number, row, column, *(self.extent(sheet["name"], row, column) or (row, column))])
+                        grown.append(
+                            [
+                                number,
+                                row,
+                                column,
+                                *(self.extent(sheet["name"], row, column) or (row, column)),
+                            ]
+                        )
                     values += [[number, *cell] for cell in self.array(sheet["name"], formula)]
                 else:
                     values.append([number, row, column, self.left(value)])
-        return {"values": values, "grown": grown, "failed": self.connected(suspects), "kept": len(suspects)}
+        return {
+            "values": values,
+            "grown": grown,
+            "failed": self.connected(suspects),
+            "kept": len(suspects),
+        }
 
     def array(self, name: str, formula: dict):
         """Cells of an array formula: its area filled, #N/A where the answer is smaller; a dynamic one empties those."""
@@ -178,7 +198,11 @@ class Evaluation:
             return refused
         kind = value.get("kind") if isinstance(value, dict) else None
         if kind is None:
-            if not formula["area"] and ":" in formula["text"] and self.extent(name, formula["row"], formula["column"]):
+            if (
+                not formula["area"]
+                and ":" in formula["text"]
+                and self.extent(name, formula["row"], formula["column"])
+            ):
                 return "it meets a whole range where one cell is meant, which the embedded engine does not do"
             return None
         if kind in UNABLE:
@@ -190,10 +214,19 @@ class Evaluation:
 
     def explained(self, name: str, formula: dict) -> bool:
         """Whether an error comes from a cell it reads that is an error or has changed since the book was saved."""
-        report = self.book.trace([place(name, formula["row"], formula["column"])],
-                                 direction=self.formualizer.TraceDirection.Precedents, max_depth=1, max_nodes=10_000,
-                                 max_links=10_000, max_work=100_000, range_member_budget=10_000, include_values=False)
-        read = set(map(unquoted, report.nodes.keys())) - {raw(name, formula["row"], formula["column"])}
+        report = self.book.trace(
+            [place(name, formula["row"], formula["column"])],
+            direction=self.formualizer.TraceDirection.Precedents,
+            max_depth=1,
+            max_nodes=10_000,
+            max_links=10_000,
+            max_work=100_000,
+            range_member_budget=10_000,
+            include_values=False,
+        )
+        read = set(map(unquoted, report.nodes.keys())) - {
+            raw(name, formula["row"], formula["column"])
+        }
         return report.truncation.incomplete or not self.restless.isdisjoint(read)
 
     @cached_property
@@ -202,32 +235,56 @@ class Evaluation:
         found = set()
         for sheet in self.job["sheets"]:
             for formula in sheet["formulas"]:
-                value = self.left(self.book.get_value(sheet["name"], formula["row"], formula["column"]))
+                value = self.left(
+                    self.book.get_value(sheet["name"], formula["row"], formula["column"])
+                )
                 if isinstance(value, dict) or value != formula["stored"]:
                     found.add(raw(sheet["name"], formula["row"], formula["column"]))
-            found |= {raw(sheet["name"], row, column) for row, column, value in sheet["values"] if isinstance(value, dict)}
+            found |= {
+                raw(sheet["name"], row, column)
+                for row, column, value in sheet["values"]
+                if isinstance(value, dict)
+            }
         return found
 
     def connected(self, suspects: dict) -> list:
         """The suspects that feed the catalogue's cells or wait for them; the others keep their stored value."""
         if not suspects:
             return []
-        ours = {raw(sheet["name"], formula["row"], formula["column"])
-                for sheet in self.job["sheets"] for formula in sheet["formulas"] if formula["ours"]}
+        ours = {
+            raw(sheet["name"], formula["row"], formula["column"])
+            for sheet in self.job["sheets"]
+            for formula in sheet["formulas"]
+            if formula["ours"]
+        }
         entries = list(suspects.values())
         if ours and len(suspects) > TRACED:
             return entries
         if not ours or not self.meets(list(suspects), ours):
             return []
-        return [entry for suspect, entry in suspects.items() if unquoted(suspect) in ours or self.meets([suspect], ours)]
+        return [
+            entry
+            for suspect, entry in suspects.items()
+            if unquoted(suspect) in ours or self.meets([suspect], ours)
+        ]
 
     def meets(self, places: list[str], ours: set) -> bool:
         """Whether a walk up or down from some cells comes by one of ours; true as well where it is too long to finish."""
         way = self.formualizer.TraceDirection
         for direction in (way.Dependents, way.Precedents):
-            report = self.book.trace(places, direction=direction, max_depth=1_000, max_nodes=50_000, max_links=200_000,
-                                     max_work=2_000_000, range_member_budget=50_000, include_values=False)
-            if report.truncation.incomplete or not ours.isdisjoint(map(unquoted, report.nodes.keys())):
+            report = self.book.trace(
+                places,
+                direction=direction,
+                max_depth=1_000,
+                max_nodes=50_000,
+                max_links=200_000,
+                max_work=2_000_000,
+                range_member_budget=50_000,
+                include_values=False,
+            )
+            if report.truncation.incomplete or not ours.isdisjoint(
+                map(unquoted, report.nodes.keys())
+            ):
                 return True
         return False
 

@@ -17,7 +17,9 @@ def add_arguments(command) -> None:
 
 def add_office(command) -> None:
     """The option that says where LibreOffice is."""
-    command.add_argument("--office", metavar="PATH", help="where LibreOffice is, if not in a usual place")
+    command.add_argument(
+        "--office", metavar="PATH", help="where LibreOffice is, if not in a usual place"
+    )
 
 
 def manager(host: str) -> ModuleType:

@@ -60,21 +60,32 @@ class Ledger:
 
 def sheet_part(ledger: Ledger) -> bytes:
     """The hidden sheet as a worksheet part."""
-    rows = [_row(1, (MARK,)), _row(2, ("version", ledger.version, "made", ledger.made, "from", ledger.source)),
-            _row(3, HEADER, first=1)]
+    rows = [
+        _row(1, (MARK,)),
+        _row(2, ("version", ledger.version, "made", ledger.made, "from", ledger.source)),
+        _row(3, HEADER, first=1),
+    ]
     names = {entry.sheet: quoted(entry.sheet) for entry in ledger.entries}
     for number, entry in enumerate(ledger.entries, _FIRST):
         place = address(entry.row, entry.column)
         kind, content = content_of(0.0 if entry.value is None else entry.value, True)
         follows = f'<c r="A{number}"{_type(kind)}><f>{escape(names[entry.sheet])}!{place}</f>{content.decode()}</c>'
         area = entry.area + (" dynamic" if entry.dynamic else "")
-        rows.append(_row(number, (entry.kind, entry.sheet, place, entry.text or None, entry.value, area or None), follows))
-    return ('<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n<worksheet xmlns="http://schemas.openxmlformats.org/'
-            'spreadsheetml/2006/main"><sheetData>' + "".join(rows) + "</sheetData></worksheet>").encode()
+        rows.append(
+            _row(
+                number,
+                (entry.kind, entry.sheet, place, entry.text or None, entry.value, area or None),
+                follows,
+            )
+        )
+    return (
+        '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n<worksheet xmlns="http://schemas.openxmlformats.org/'
+        'spreadsheetml/2006/main"><sheetData>' + "".join(rows) + "</sheetData></worksheet>"
+    ).encode()
 
 
 def _row(number: int, values: tuple, cells: str = "", first: int = 2) -> str:
-    for letter, value in zip("ABCDEFG"[first - 1:], values):
+    for letter, value in zip("ABCDEFG"[first - 1 :], values):
         if value is not None:
             kind, content = content_of(value, False)
             cells += f'<c r="{letter}{number}"{_type(kind)}>{content.decode()}</c>'
@@ -99,20 +110,37 @@ def _read(book: Book, sheet: Sheet) -> Ledger:
         kind, name, cell, text, value, area = (sheet.value(row, column) for column in range(2, 8))
         if kind is None and name is None:
             continue
-        if kind not in ("formula", "input", "note") or not isinstance(name, str) or not isinstance(cell, str) \
-                or not isinstance(text or "", str) or not isinstance(area or "", str) or book.sheet(name) is None \
-                or len(text or "") > bounds.FORMULA_CHARACTERS or (kind == "formula" and not text):
-            raise BookError(f"{book.package.title}: row {row} of its hidden sheet {sheet.name!r} was changed; the formulas "
-                            "cannot be put back from it")
+        if (
+            kind not in ("formula", "input", "note")
+            or not isinstance(name, str)
+            or not isinstance(cell, str)
+            or not isinstance(text or "", str)
+            or not isinstance(area or "", str)
+            or book.sheet(name) is None
+            or len(text or "") > bounds.FORMULA_CHARACTERS
+            or (kind == "formula" and not text)
+        ):
+            raise BookError(
+                f"{book.package.title}: row {row} of its hidden sheet {sheet.name!r} was changed; the formulas "
+                "cannot be put back from it"
+            )
         place = position(cell, sheet.name)
         span, _, dynamic = (area or "").partition(" ")
         if span and block(span, sheet.name)[:2] != place:
-            raise BookError(f"{book.package.title}: row {row} of its hidden sheet {sheet.name!r} was changed; the formulas "
-                            "cannot be put back from it")
+            raise BookError(
+                f"{book.package.title}: row {row} of its hidden sheet {sheet.name!r} was changed; the formulas "
+                "cannot be put back from it"
+            )
         entry = Entry(kind, name, *place, text or "", value, span, bool(dynamic))
         _require_in_place(book, sheet, row, entry)
         entries.append(entry)
-    return Ledger(str(sheet.value(2, 3)), str(sheet.value(2, 5)), str(sheet.value(2, 7)), tuple(entries), sheet)
+    return Ledger(
+        str(sheet.value(2, 3)),
+        str(sheet.value(2, 5)),
+        str(sheet.value(2, 7)),
+        tuple(entries),
+        sheet,
+    )
 
 
 def _require_in_place(book: Book, sheet: Sheet, row: int, entry: Entry) -> None:
@@ -129,8 +157,10 @@ def _require_in_place(book: Book, sheet: Sheet, row: int, entry: Entry) -> None:
         now = shown(name, *place)
     else:
         now = "gone"
-    raise BookError(f"{book.package.title}: rows, columns or sheets were inserted, deleted or renamed in the copy "
-                    f"({entry.shown} is now {now}); undo that in the copy and restore it again")
+    raise BookError(
+        f"{book.package.title}: rows, columns or sheets were inserted, deleted or renamed in the copy "
+        f"({entry.shown} is now {now}); undo that in the copy and restore it again"
+    )
 
 
 def inputs(book: Book, speller, frozen: set) -> list[Entry]:
@@ -157,7 +187,7 @@ def inputs(book: Book, speller, frozen: set) -> list[Entry]:
             if len(found) >= bounds.REMEMBERED_INPUTS:
                 break
     entries = []
-    for name, row, column in list(found)[:bounds.REMEMBERED_INPUTS]:
+    for name, row, column in list(found)[: bounds.REMEMBERED_INPUTS]:
         entries.append(Entry("input", name, row, column, value=book.sheet(name).value(row, column)))
     return entries
 
@@ -166,5 +196,11 @@ def _cells_of(sheet: Sheet, area: tuple[int, int, int, int]) -> list[tuple[int, 
     """Cells of a reference: all of a small one, those that hold something of a large one."""
     top, left, bottom, right = area
     if (bottom - top + 1) * (right - left + 1) <= 100:
-        return [(row, column) for row in range(top, bottom + 1) for column in range(left, right + 1)]
-    return [(row, column) for row, column in sheet.cells.cells if top <= row <= bottom and left <= column <= right]
+        return [
+            (row, column) for row in range(top, bottom + 1) for column in range(left, right + 1)
+        ]
+    return [
+        (row, column)
+        for row, column in sheet.cells.cells
+        if top <= row <= bottom and left <= column <= right
+    ]

@@ -20,9 +20,20 @@ from workbook_template.recalc import refreshed
 from workbook_template.sheets import log
 
 #: Columns of the file, and what the log calls them. ``volume`` is in the workbook's unit, as in the log.
-COLUMNS = {"date": "date", "batch": "batch", "water": "water", "acid": "acid", "volume": "litres", "target_ph": "target",
-           "ph_before": "before", "dose": "dose", "ph_after": "after", "last_runnings_ph": "last", "kettle_ph": "kettle",
-           "beer_ph": "beer"}
+COLUMNS = {
+    "date": "date",
+    "batch": "batch",
+    "water": "water",
+    "acid": "acid",
+    "volume": "litres",
+    "target_ph": "target",
+    "ph_before": "before",
+    "dose": "dose",
+    "ph_after": "after",
+    "last_runnings_ph": "last",
+    "kettle_ph": "kettle",
+    "beer_ph": "beer",
+}
 #: Columns that no row may leave empty: together they say which row of the log it is.
 REQUIRED = ("date", "batch")
 #: Names of the workbook whose cells are the choices of a column.
@@ -98,8 +109,17 @@ def read(file: Path) -> tuple[list[Reading], list[Refused]]:
             if names is None:
                 names = _header(cells, file.name)
             elif len(cells) != len(names):
-                refused.append(Refused(line, f"it has {len(cells)} cells and the header {len(names)}" + (
-                    " (a decimal comma needs a file with semicolons)" if delimiter == "," and len(cells) > len(names) else "")))
+                refused.append(
+                    Refused(
+                        line,
+                        f"it has {len(cells)} cells and the header {len(names)}"
+                        + (
+                            " (a decimal comma needs a file with semicolons)"
+                            if delimiter == "," and len(cells) > len(names)
+                            else ""
+                        ),
+                    )
+                )
             else:
                 values, faults = _values(dict(zip(names, cells)), delimiter)
                 if faults:
@@ -120,7 +140,9 @@ def _text(file: Path) -> str:
     except OSError as error:
         raise BookError(f"{file} cannot be read: {error.strerror or error}") from None
     if len(data) > bounds.READINGS_BYTES:
-        raise BookError(f"{file.name} is larger than {bounds.READINGS_BYTES // 1_000_000} MB, the most that is read")
+        raise BookError(
+            f"{file.name} is larger than {bounds.READINGS_BYTES // 1_000_000} MB, the most that is read"
+        )
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
@@ -131,8 +153,10 @@ def _header(cells: list[str], title: str) -> list[str]:
     names = [cell.lower() for cell in cells]
     unknown = [repr(cell[:40]) for cell in cells if cell.lower() not in COLUMNS]
     if unknown:
-        raise BookError(f"{title} has columns that the log does not know ({', '.join(unknown)}); it knows "
-                        f"{', '.join(COLUMNS)}")
+        raise BookError(
+            f"{title} has columns that the log does not know ({', '.join(unknown)}); it knows "
+            f"{', '.join(COLUMNS)}"
+        )
     twice = sorted({name for name in names if names.count(name) > 1})
     if twice:
         raise BookError(f"{title} has the column {twice[0]} twice")
@@ -170,7 +194,9 @@ def _value(name: str, cell: str, delimiter: str) -> Any:
 
 def _day(cell: str) -> date:
     try:
-        day = date.fromisoformat(cell) if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", cell) else None
+        day = (
+            date.fromisoformat(cell) if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", cell) else None
+        )
     except ValueError:
         day = None
     if day is None or day < FIRST_DAY:
@@ -196,18 +222,30 @@ class LogBook:
         self.package = package
         self.book = book = Book(package)
         if ledger.find(book):
-            raise BookError(f"{package.title} is a shared copy, in which nothing is worked out: restore it first")
+            raise BookError(
+                f"{package.title} is a shared copy, in which nothing is worked out: restore it first"
+            )
         self.sheet = book.sheet(log.NAME)
         if self.sheet is None or not self._has_header():
-            raise BookError(f"{package.title} has no sheet {log.NAME} with the columns of this version's log in row "
-                            f"{log.HEAD + 1}: it takes a workbook that `spargesheet new` made")
-        self.epoch = date(1904, 1, 1) if book.settings.get("date1904") in ("1", "true") else date(1899, 12, 30)
+            raise BookError(
+                f"{package.title} has no sheet {log.NAME} with the columns of this version's log in row "
+                f"{log.HEAD + 1}: it takes a workbook that `spargesheet new` made"
+            )
+        self.epoch = (
+            date(1904, 1, 1)
+            if book.settings.get("date1904") in ("1", "true")
+            else date(1899, 12, 30)
+        )
         self.choices = {column: self._named(name) for column, name in CHOICES.items()}
         self.planned = self._named("Plan_batch")
         self.unit = next(iter(self._named("Volume_unit").values()), "the workbook's unit")
         #: Where each batch and day stands.
-        self.logged = {self._key(self._cell(row, "batch"), self._day(self._cell(row, "date"))): f"row {row} of the log"
-                       for row in self._rows()}
+        self.logged = {
+            self._key(
+                self._cell(row, "batch"), self._day(self._cell(row, "date"))
+            ): f"row {row} of the log"
+            for row in self._rows()
+        }
 
     def _rows(self) -> range:
         """Rows of the log as addresses count them."""
@@ -218,8 +256,10 @@ class LogBook:
 
     def _has_header(self) -> bool:
         """Whether the titles are those of the log; one that is a formula may read anything."""
-        return all(title.startswith("=") or self._cell(log.HEAD + 1, key) == title
-                   for key, (title, *_) in log.INPUTS.items())
+        return all(
+            title.startswith("=") or self._cell(log.HEAD + 1, key) == title
+            for key, (title, *_) in log.INPUTS.items()
+        )
 
     def _named(self, name: str) -> dict[str, Any]:
         """Values of a named area by their text, in small letters."""
@@ -228,9 +268,17 @@ class LogBook:
             target = self.book.sheet(sheet.removeprefix("'").removesuffix("'").replace("''", "'"))
             if found.name == name and found.sheet is None and mark and target:
                 top, left, bottom, right = block(area.replace("$", ""), f"the name {name}")
-                values = [target.value(row, column) for row in range(top, bottom + 1) for column in range(left, right + 1)]
-                return {_said(value).casefold(): value for value in values if value not in (None, "")}
-        raise BookError(f"{self.package.title} has no cells named {name}: it takes a workbook that `spargesheet new` made")
+                values = [
+                    target.value(row, column)
+                    for row in range(top, bottom + 1)
+                    for column in range(left, right + 1)
+                ]
+                return {
+                    _said(value).casefold(): value for value in values if value not in (None, "")
+                }
+        raise BookError(
+            f"{self.package.title} has no cells named {name}: it takes a workbook that `spargesheet new` made"
+        )
 
     def _day(self, stored: Any) -> date | str | None:
         """Day of a stored date; what is no date stays as it is."""
@@ -250,25 +298,34 @@ class LogBook:
         where = self.logged.get(self._key(values["batch"], values["date"]))
         if where:
             return [f"the batch {values['batch']} of {values['date']} stands in {where} already"]
-        faults = [f"{column} is {values[column]!r}, which the workbook does not have; it has "
-                  f"{', '.join(map(_said, choices.values()))}"
-                  for column, choices in self.choices.items()
-                  if column in values and values[column].casefold() not in choices]
+        faults = [
+            f"{column} is {values[column]!r}, which the workbook does not have; it has "
+            f"{', '.join(map(_said, choices.values()))}"
+            for column, choices in self.choices.items()
+            if column in values and values[column].casefold() not in choices
+        ]
         if values["batch"].casefold() not in self.planned:
-            faults += [f"{column} is empty, and the batch is not on the plan" for column, key in COLUMNS.items()
-                       if key in log.FROM_PLAN and column not in values]
+            faults += [
+                f"{column} is empty, and the batch is not on the plan"
+                for column, key in COLUMNS.items()
+                if key in log.FROM_PLAN and column not in values
+            ]
         return faults
 
     def note(self, reading: Reading) -> None:
         """Remember a line, so that a second one of its batch and date is refused."""
-        self.logged[self._key(reading.values["batch"], reading.values["date"])] = f"line {reading.line}"
+        self.logged[self._key(reading.values["batch"], reading.values["date"])] = (
+            f"line {reading.line}"
+        )
 
     def fill(self, readings: list[dict[str, Any]]) -> list[int]:
         """Write readings into the first empty rows; the rows. A cell keeps its style, and so its lock and its format."""
         rows = [row for row in self._rows() if self._is_free(row)]
         if len(rows) < len(readings):
-            raise BookError(f"the log of {self.package.title} has {len(rows) or 'no'} empty row{'s' if len(rows) != 1 else ''}"
-                            f" and {len(readings)} {'are' if len(readings) != 1 else 'is'} needed; nothing was written")
+            raise BookError(
+                f"the log of {self.package.title} has {len(rows) or 'no'} empty row{'s' if len(rows) != 1 else ''}"
+                f" and {len(readings)} {'are' if len(readings) != 1 else 'is'} needed; nothing was written"
+            )
         edit = SheetEdit(self.sheet)
         known = {**self.choices, "batch": self.planned}
         for row, values in zip(rows, readings):
@@ -279,7 +336,7 @@ class LogBook:
                     value = (value - self.epoch).days
                 edit.freeze(row, log.COLUMN[COLUMNS[column]] + 1, value)
         self.package[self.sheet.part] = edit.tobytes()
-        return rows[:len(readings)]
+        return rows[: len(readings)]
 
     def _is_free(self, row: int) -> bool:
         """Whether the row's inputs are empty, formatted cells and its formulas are there."""
@@ -287,7 +344,9 @@ class LogBook:
         inputs = [cells.get((row, log.COLUMN[key] + 1)) for key in log.INPUTS]
         result = cells.get((row, log.COLUMN["implied"] + 1))
         return bool(result and result.formula) and all(
-            cell is not None and cell.formula is None and self.book.stored(cell) in (None, "") for cell in inputs)
+            cell is not None and cell.formula is None and self.book.stored(cell) in (None, "")
+            for cell in inputs
+        )
 
 
 def _said(value: Any) -> str:

@@ -16,13 +16,17 @@ def converted(data: bytes, name: str, kind: str) -> bytes:
     try:
         programs = office.find()
     except HostError:
-        raise BookError(f"{name} needs LibreOffice to become .{kind}, and it is not installed here") from None
+        raise BookError(
+            f"{name} needs LibreOffice to become .{kind}, and it is not installed here"
+        ) from None
     try:
         found = convert.converted(programs, data, Path(name).suffix, kind, bounds.OFFICE_SECONDS)
     except HostError as error:
         raise BookError(f"{name} does not become .{kind}: {error}") from None
     if found is None:
-        raise BookError(f"LibreOffice cannot turn {name} into .{kind}: it is damaged, encrypted or no spreadsheet")
+        raise BookError(
+            f"LibreOffice cannot turn {name} into .{kind}: it is damaged, encrypted or no spreadsheet"
+        )
     return found
 
 
@@ -33,7 +37,9 @@ def read(path: Path) -> Package:
     if not path.exists():
         raise BookError(f"{path} does not exist")
     if path.stat().st_size > bounds.FILE_BYTES:
-        raise BookError(f"{path.name} is larger than {bounds.FILE_BYTES // 1_000_000} MB, the most that is read")
+        raise BookError(
+            f"{path.name} is larger than {bounds.FILE_BYTES // 1_000_000} MB, the most that is read"
+        )
     return Package(converted(path.read_bytes(), path.name, "xlsx"), path.name)
 
 

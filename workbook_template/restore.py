@@ -45,10 +45,16 @@ def restored(package: Package, heard=None) -> Restored:
     book = Book(package)
     carried = ledger.find(book)
     if carried is None:
-        raise BookError(f"{package.title} carries no frozen formulas: it is no shared copy, or its sheet "
-                        f"{ledger.TITLE!r} was deleted")
-    result = Restored(b"", len(carried.of("formula")), inputs=typed(book, carried.of("input")),
-                      overwritten=typed(book, carried.of("formula")))
+        raise BookError(
+            f"{package.title} carries no frozen formulas: it is no shared copy, or its sheet "
+            f"{ledger.TITLE!r} was deleted"
+        )
+    result = Restored(
+        b"",
+        len(carried.of("formula")),
+        inputs=typed(book, carried.of("input")),
+        overwritten=typed(book, carried.of("formula")),
+    )
     thaw(book, carried)
     refreshed(package, heard)
     result.data = package.tobytes()
@@ -60,8 +66,11 @@ def restored(package: Package, heard=None) -> Restored:
 def typed(book: Book, entries: list[Entry]) -> list[tuple[str, object, object]]:
     """Cells of the ledger that do not hold what they held when the copy was made; an empty text is an empty cell."""
     found = [(entry.shown, entry.value, value_of(book, entry)) for entry in entries]
-    return [(where, was, now) for where, was, now in found
-            if not same(was, now, TOLERANCE) and (was not in (None, "") or now not in (None, ""))]
+    return [
+        (where, was, now)
+        for where, was, now in found
+        if not same(was, now, TOLERANCE) and (was not in (None, "") or now not in (None, ""))
+    ]
 
 
 def value_of(book: Book, entry: Entry):
@@ -77,10 +86,16 @@ def thaw(book: Book, carried: Ledger) -> None:
     for entry in carried.of("formula"):
         sheet = book.sheet(entry.sheet)
         if links(entry.text) or not calls.needs(sheet, entry.text):
-            raise BookError(f"{entry.shown}: the hidden sheet of {book.package.title} holds a formula that share did not "
-                            "put there; it was changed on the way")
-        value = "" if entry.value is None else entry.value  # some programs save an empty text as an empty cell
-        edits.of(sheet).put_formula(entry.row, entry.column, entry.text, value, entry.area, entry.dynamic and dynamic)
+            raise BookError(
+                f"{entry.shown}: the hidden sheet of {book.package.title} holds a formula that share did not "
+                "put there; it was changed on the way"
+            )
+        value = (
+            "" if entry.value is None else entry.value
+        )  # some programs save an empty text as an empty cell
+        edits.of(sheet).put_formula(
+            entry.row, entry.column, entry.text, value, entry.area, entry.dynamic and dynamic
+        )
     for entry in carried.of("note"):
         if value_of(book, entry) == entry.value:
             edits.of(book.sheet(entry.sheet)).erase(entry.row, entry.column)
@@ -94,6 +109,9 @@ def _remove_sheet(book: Book, sheet: Sheet) -> None:
     package = book.package
     identities = remove_part(package, sheet.part, book.part)
     data = package[book.part]
-    cuts = [(element.start, element.end, b"") for element in elements(data, book.part)
-            if element.name == "sheet" and element.attributes.get("r:id") in identities]
+    cuts = [
+        (element.start, element.end, b"")
+        for element in elements(data, book.part)
+        if element.name == "sheet" and element.attributes.get("r:id") in identities
+    ]
     package[book.part] = spliced(data, cuts)

@@ -17,10 +17,15 @@ from udfs.hosts.calc.extension import SERVICE
 
 #: Elements that hold formulas: cells, conditional formats, validations, table columns, names; x14 ones have a prefix.
 _FORMULA = re.compile(
-    rb"(<((?:\w+:)?(?:f|formula|formula1|formula2|calculatedColumnFormula|definedName))(?:\s[^>]*)?>)([^<]+)(</\2>)")
+    rb"(<((?:\w+:)?(?:f|formula|formula1|formula2|calculatedColumnFormula|definedName))(?:\s[^>]*)?>)([^<]+)(</\2>)"
+)
 #: What LibreOffice may write among the names for each function that it does not know from Excel.
 _STRAY_NAME = re.compile(
-    rb'<definedName\s[^>]*name="' + re.escape(SERVICE).encode() + rb'\.[^>]*(?:/>|>[^<]*</definedName>)', re.IGNORECASE)
+    rb'<definedName\s[^>]*name="'
+    + re.escape(SERVICE).encode()
+    + rb"\.[^>]*(?:/>|>[^<]*</definedName>)",
+    re.IGNORECASE,
+)
 _EMPTY_NAMES = re.compile(rb"<definedNames>\s*</definedNames>|<definedNames\s*/>")
 _ENTITIES = {"&quot;": '"', "&apos;": "'"}
 
@@ -47,8 +52,15 @@ def rename(source: Path | str, target: Path | str, naming: Callable[[str], str])
     with zipfile.ZipFile(source) as old, zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as new:
         for part in old.infolist():
             data = old.read(part)
-            if part.filename.startswith(("xl/worksheets/", "xl/tables/")) or part.filename == "xl/workbook.xml":
-                data = _EMPTY_NAMES.sub(b"", _STRAY_NAME.sub(b"", data)) if b"definedName" in data else data
+            if (
+                part.filename.startswith(("xl/worksheets/", "xl/tables/"))
+                or part.filename == "xl/workbook.xml"
+            ):
+                data = (
+                    _EMPTY_NAMES.sub(b"", _STRAY_NAME.sub(b"", data))
+                    if b"definedName" in data
+                    else data
+                )
                 data = _FORMULA.sub(renamed, data)
             new.writestr(part, data)
     return count
@@ -82,4 +94,6 @@ def _calls() -> re.Pattern:
     names = "|".join(sorted(CATALOGUE, key=len, reverse=True))
     return re.compile(
         rf"""(?<![\w.])(?:'(?:[^']|'')*'!|\[\d+\]!|[\w.\-]+!)?(?:{re.escape(SERVICE)}\.|_xll\.|_xludf\.|_xldudf_|_xlfn\.)*"""
-        rf"""(?P<name>{names})(?=\s*\()|"(?:[^"]|"")*"|'(?:[^']|'')*'""", re.IGNORECASE)
+        rf"""(?P<name>{names})(?=\s*\()|"(?:[^"]|"")*"|'(?:[^']|'')*'""",
+        re.IGNORECASE,
+    )

@@ -41,15 +41,20 @@ class Calls:
         for _ in range(bounds.NAME_DEPTH):
             before = len(found)
             for name in self.book.names:
-                if name not in found and (formulas.calls(name.text) or self._uses(name.text, name.sheet or "", found)):
+                if name not in found and (
+                    formulas.calls(name.text) or self._uses(name.text, name.sheet or "", found)
+                ):
                     found.add(name)
             if len(found) == before:
                 break
         return found
 
     def _uses(self, text: str, sheet: str, names: set) -> bool:
-        return bool(names) and any(self.speller.find(sheet, token) in names for token in tokens(text)
-                                   if token.kind in ("name", "call"))
+        return bool(names) and any(
+            self.speller.find(sheet, token) in names
+            for token in tokens(text)
+            if token.kind in ("name", "call")
+        )
 
     def ours(self, sheet: Sheet, formula: Formula) -> bool:
         """Whether a cell's formula needs the catalogue."""
@@ -73,19 +78,28 @@ class Fresh:
     def require_all(self, doing: str) -> None:
         """Refuse where a cell that belongs to the catalogue's formulas has no fresh value."""
         if self.failed:
-            raise BookError(f"{doing} needs a fresh value of every formula that calls, feeds or reads a function of the "
-                            f"add-in, and there is none for {listed(self.failed)}")
+            raise BookError(
+                f"{doing} needs a fresh value of every formula that calls, feeds or reads a function of the "
+                f"add-in, and there is none for {listed(self.failed)}"
+            )
 
 
 def listed(failed: list[tuple[str, int, int, str]]) -> str:
     """The cells with their reasons, the first dozen."""
-    parts = [f"{shown(sheet, row, column)} ({reason})" for sheet, row, column, reason in failed[:LISTED]]
+    parts = [
+        f"{shown(sheet, row, column)} ({reason})" for sheet, row, column, reason in failed[:LISTED]
+    ]
     more = f" and {len(failed) - LISTED} more" if len(failed) > LISTED else ""
     return "; ".join(parts) + more
 
 
-def fresh_values(book: Book, calls: Calls | None = None, heard: Callable[[int, int], None] | None = None,
-                 seconds: float = bounds.EVALUATION_SECONDS, size: int = bounds.EVALUATION_BYTES) -> Fresh:
+def fresh_values(
+    book: Book,
+    calls: Calls | None = None,
+    heard: Callable[[int, int], None] | None = None,
+    seconds: float = bounds.EVALUATION_SECONDS,
+    size: int = bounds.EVALUATION_BYTES,
+) -> Fresh:
     """Evaluate all formulas of a book.
 
     Parameters
@@ -104,10 +118,19 @@ def fresh_values(book: Book, calls: Calls | None = None, heard: Callable[[int, i
         return Fresh({}, linked)
     answer = _run(job | {"seconds": seconds, "bytes": size}, book.package.title, heard, seconds)
     names = [sheet["name"] for sheet in job["sheets"]]
-    return Fresh({(names[number], row, column): _value(value) for number, row, column, value in answer["values"]},
-                 [(names[number], row, column, reason) for number, row, column, reason in answer["failed"]] + linked,
-                 answer["kept"],
-                 {(names[number], row, column): (last, right) for number, row, column, last, right in answer["grown"]})
+    return Fresh(
+        {
+            (names[number], row, column): _value(value)
+            for number, row, column, value in answer["values"]
+        },
+        [(names[number], row, column, reason) for number, row, column, reason in answer["failed"]]
+        + linked,
+        answer["kept"],
+        {
+            (names[number], row, column): (last, right)
+            for number, row, column, last, right in answer["grown"]
+        },
+    )
 
 
 def same(stored: Any, fresh: Any, tolerance: float = 1e-11) -> bool:
@@ -117,7 +140,12 @@ def same(stored: Any, fresh: Any, tolerance: float = 1e-11) -> bool:
     """
     if stored is None and isinstance(fresh, str) and not fresh:
         return True
-    if isinstance(stored, bool) or isinstance(fresh, bool) or not isinstance(stored, float) or not isinstance(fresh, float):
+    if (
+        isinstance(stored, bool)
+        or isinstance(fresh, bool)
+        or not isinstance(stored, float)
+        or not isinstance(fresh, float)
+    ):
         return type(stored) is type(fresh) and stored == fresh
     return math.isclose(stored, fresh, rel_tol=tolerance, abs_tol=1e-300)
 
@@ -142,20 +170,40 @@ def _job(book: Book, calls: Calls) -> tuple[dict, list]:
             stored = sheet.value(row, column)
             ours_total += ours
             text = _engine_text(calls.speller, sheet, row, column, formula, ours)
-            found.append({
-                "row": row, "column": column, "text": text, "ours": ours, "area": formula.area, "dynamic": formula.dynamic,
-                "stored": _plain(stored),
-                "settled": settled and stored is not None and not isinstance(stored, ErrorCode)})
-        values = [[row, column, _plain(value)] for (row, column), cell in sheet.cells.cells.items()
-                  if cell.formula is None and (row, column) not in sheet.cells.filled
-                  and (value := book.stored(cell)) is not None]
-        values += [[row, column, value] for (row, column), value in linked.items() if value is not None]
+            found.append(
+                {
+                    "row": row,
+                    "column": column,
+                    "text": text,
+                    "ours": ours,
+                    "area": formula.area,
+                    "dynamic": formula.dynamic,
+                    "stored": _plain(stored),
+                    "settled": settled and stored is not None and not isinstance(stored, ErrorCode),
+                }
+            )
+        values = [
+            [row, column, _plain(value)]
+            for (row, column), cell in sheet.cells.cells.items()
+            if cell.formula is None
+            and (row, column) not in sheet.cells.filled
+            and (value := book.stored(cell)) is not None
+        ]
+        values += [
+            [row, column, value] for (row, column), value in linked.items() if value is not None
+        ]
         sheets.append({"name": sheet.name, "values": values, "formulas": found})
-    job = {"sheets": sheets, "ours": ours_total, "date1904": book.settings.get("date1904") in ("1", "true")}
+    job = {
+        "sheets": sheets,
+        "ours": ours_total,
+        "date1904": book.settings.get("date1904") in ("1", "true"),
+    }
     return job, failed
 
 
-def _engine_text(speller: Speller, sheet: Sheet, row: int, column: int, formula: Formula, ours: bool) -> str:
+def _engine_text(
+    speller: Speller, sheet: Sheet, row: int, column: int, formula: Formula, ours: bool
+) -> str:
     """A formula as the engine takes it: catalogue names plain, names and tables spelled out.
 
     A formula of ours that is not an array formula shows the first of its answers, as spreadsheet programs do.
@@ -177,14 +225,20 @@ def _value(value: Any) -> Any:
     """A value of the answer; a child that was taken over cannot hand in more than a cell can hold."""
     if isinstance(value, dict):
         return ErrorCode(value["error"])
-    return value[:bounds.CELL_CHARACTERS] if isinstance(value, str) else value
+    return value[: bounds.CELL_CHARACTERS] if isinstance(value, str) else value
 
 
 def _run(job: dict, title: str, heard, seconds: float) -> dict:
     """The child's answer, within the time; one sentence where it gives none."""
-    child = subprocess.Popen([sys.executable, "-m", "workbook_template.evaluation"], stdin=subprocess.PIPE,
-                             stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, encoding="utf-8",
-                             cwd=Path(__file__).parent.parent)
+    child = subprocess.Popen(
+        [sys.executable, "-m", "workbook_template.evaluation"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+        encoding="utf-8",
+        cwd=Path(__file__).parent.parent,
+    )
     lines: queue.Queue = queue.Queue()
 
     def converse():
@@ -205,11 +259,14 @@ def _run(job: dict, title: str, heard, seconds: float) -> dict:
             try:
                 line = lines.get(timeout=max(0.0, deadline - time.monotonic()))
             except queue.Empty:
-                raise BookError(f"{title} takes longer than {seconds:g} seconds to evaluate, the most that is waited for") \
-                    from None
+                raise BookError(
+                    f"{title} takes longer than {seconds:g} seconds to evaluate, the most that is waited for"
+                ) from None
             if line is None:
-                raise BookError(f"{title} cannot be evaluated: the embedded engine fails on it, or needs more than "
-                                f"{job['bytes'] // 1_000_000} MB of memory (a formula over a whole sheet does)")
+                raise BookError(
+                    f"{title} cannot be evaluated: the embedded engine fails on it, or needs more than "
+                    f"{job['bytes'] // 1_000_000} MB of memory (a formula over a whole sheet does)"
+                )
             message = json.loads(line)
             if "error" in message:
                 raise BookError(f"{title} cannot be evaluated: {message['error']}")

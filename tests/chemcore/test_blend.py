@@ -45,7 +45,9 @@ def test_ph_is_not_the_mean_of_the_phs():
 
 
 def test_ions_by_balance():
-    ions = blended_ions((600.0, 400.0), (Ions(80.0, 10.0, 20.0, 30.0, 40.0), Ions(0.0, 5.0, 0.0, 0.0, 0.0)))
+    ions = blended_ions(
+        (600.0, 400.0), (Ions(80.0, 10.0, 20.0, 30.0, 40.0), Ions(0.0, 5.0, 0.0, 0.0, 0.0))
+    )
     assert ions == pytest.approx((48.0, 8.0, 12.0, 18.0, 24.0))
 
 
@@ -58,7 +60,9 @@ def test_share_undoes_the_blend(a, b, part):
     assert share(a, b, min(max(target, min(a, b)), max(a, b))) == pytest.approx(part, abs=1e-9)
 
 
-@pytest.mark.parametrize("a, b, target", [(200.0, 0.0, 201.0), (200.0, 50.0, 49.0), (80.0, 80.0, 80.0)])
+@pytest.mark.parametrize(
+    "a, b, target", [(200.0, 0.0, 201.0), (200.0, 50.0, 49.0), (80.0, 80.0, 80.0)]
+)
 def test_no_share_reaches_a_target_outside(a, b, target):
     with pytest.raises(DomainError, match="target_alkalinity"):
         share(a, b, target)

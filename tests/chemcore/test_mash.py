@@ -6,13 +6,24 @@ from hypothesis import strategies as st
 
 from chemcore.acids import acid_names, find_acid, is_powder, volume_of_moles
 from chemcore.errors import DomainError
-from chemcore.mash import Malt, acid_malt_mass, mash_acid_dose, mash_ph, mash_ph_range, typical_malts
+from chemcore.mash import (
+    Malt,
+    acid_malt_mass,
+    mash_acid_dose,
+    mash_ph,
+    mash_ph_range,
+    typical_malts,
+)
 from chemcore.water import Ions
 
 PALE = (Malt(100.0, 5.75, 50.0),)
 MIXED = (Malt(80.0, 5.75, 50.0), Malt(15.0, 5.45, 50.0), Malt(5.0, 4.65, 45.0))
 SOFT = Ions(0.0, 0.0, 0.0, 0.0, 0.0)
-LIQUIDS = [name for name in acid_names() if not is_powder(find_acid(name), find_acid(name).default_strength)]
+LIQUIDS = [
+    name
+    for name in acid_names()
+    if not is_powder(find_acid(name), find_acid(name).default_strength)
+]
 
 
 def test_demineralised_water_gives_the_malts_own_ph():
@@ -24,7 +35,9 @@ def test_one_equivalent_moves_the_mash_by_its_buffering():
     assert mash_ph(PALE, 300.0, 50.0435, SOFT) == pytest.approx(5.81)
 
 
-@pytest.mark.parametrize("ion, molar_mass, factor", [("calcium", 40.078, 3.5), ("magnesium", 24.305, 7.0)])
+@pytest.mark.parametrize(
+    "ion, molar_mass, factor", [("calcium", 40.078, 3.5), ("magnesium", 24.305, 7.0)]
+)
 def test_kolbach(ion, molar_mass, factor):
     """So many equivalents of the metal undo one of alkalinity (Kolbach 1953: 3.5 and 7; from memory)."""
     ions = SOFT._replace(**{ion: factor * molar_mass / 2.0})
@@ -37,8 +50,12 @@ def test_without_ions_the_alkalinity_is_calcium_bicarbonate():
 
 
 @settings(deadline=None, max_examples=30)
-@given(name=st.sampled_from(LIQUIDS), target=st.floats(5.0, 5.6), alkalinity=st.floats(0.0, 300.0),
-       thickness=st.floats(2.0, 5.0))
+@given(
+    name=st.sampled_from(LIQUIDS),
+    target=st.floats(5.0, 5.6),
+    alkalinity=st.floats(0.0, 300.0),
+    thickness=st.floats(2.0, 5.0),
+)
 def test_dose_then_ph_gives_the_target(name, target, alkalinity, thickness):
     acid, litres = find_acid(name), 100.0 * thickness
     if mash_ph(MIXED, litres, alkalinity, SOFT) < target:
@@ -73,13 +90,16 @@ def test_typical_malts_mash_between_roast_and_wheat():
         assert 4.0 <= mash_ph((malt,), 3.0, 0.0, SOFT) <= 6.0
 
 
-@pytest.mark.parametrize("call, argument", [
-    (lambda: mash_ph((), 300.0, 0.0, SOFT), "grist"),
-    (lambda: mash_ph(PALE, 3e5, 100.0, SOFT), "litres"),
-    (lambda: mash_ph(PALE, 300.0, 100.0, SOFT, 1e6, find_acid("lactic")), "acid_ml"),
-    (lambda: mash_acid_dose(PALE, 300.0, 0.0, SOFT, 5.8, find_acid("lactic")), "target_ph"),
-    (lambda: acid_malt_mass(PALE, 300.0, 0.0, SOFT, 5.0, 0.2), "lactic_percent"),
-])
+@pytest.mark.parametrize(
+    "call, argument",
+    [
+        (lambda: mash_ph((), 300.0, 0.0, SOFT), "grist"),
+        (lambda: mash_ph(PALE, 3e5, 100.0, SOFT), "litres"),
+        (lambda: mash_ph(PALE, 300.0, 100.0, SOFT, 1e6, find_acid("lactic")), "acid_ml"),
+        (lambda: mash_acid_dose(PALE, 300.0, 0.0, SOFT, 5.8, find_acid("lactic")), "target_ph"),
+        (lambda: acid_malt_mass(PALE, 300.0, 0.0, SOFT, 5.0, 0.2), "lactic_percent"),
+    ],
+)
 def test_what_has_no_answer_says_which_argument(call, argument):
     with pytest.raises(DomainError) as caught:
         call()

@@ -42,7 +42,9 @@ def test_no_root_is_nan_and_an_end_may_be_one():
     assert math.isnan(find_root(lambda x: x + 1.0, 0.0, 2.0))
     assert find_root(lambda x: x, 0.0, 2.0) == 0.0
     assert find_root(lambda x: x - 2.0, 0.0, 2.0) == 2.0
-    found = find_root(lambda x, t: x - t, np.zeros(3), np.ones(3), (np.array([0.5, 2.0, math.nan]),), ARRAY)
+    found = find_root(
+        lambda x, t: x - t, np.zeros(3), np.ones(3), (np.array([0.5, 2.0, math.nan]),), ARRAY
+    )
     assert found[0] == pytest.approx(0.5) and np.isnan(found[1:]).all()
 
 
@@ -52,6 +54,11 @@ def test_function_that_is_nan_on_the_way_has_no_root():
 
 def test_infinite_end():
     """A saturation index is minus infinity without calcium."""
-    found = find_root(lambda x, t: np.where(x > 0.0, x - t, -np.inf), np.zeros(2), np.ones(2), (np.array([0.2, 0.9]),),
-                      ARRAY)
+    found = find_root(
+        lambda x, t: np.where(x > 0.0, x - t, -np.inf),
+        np.zeros(2),
+        np.ones(2),
+        (np.array([0.2, 0.9]),),
+        ARRAY,
+    )
     assert found == pytest.approx([0.2, 0.9], abs=1e-12)

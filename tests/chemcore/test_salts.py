@@ -9,7 +9,15 @@ from chemcore import precipitation
 from chemcore.acids import find_acid, volume_of_moles
 from chemcore.dosing import alkalinity_after
 from chemcore.errors import DomainError
-from chemcore.salts import AIMS, after_salt, alkalinity_added, find_salt, ions_added, mass_for, salt_names
+from chemcore.salts import (
+    AIMS,
+    after_salt,
+    alkalinity_added,
+    find_salt,
+    ions_added,
+    mass_for,
+    salt_names,
+)
 from chemcore.tables import constant
 from chemcore.water import Ions
 
@@ -22,16 +30,27 @@ HARD = Ions(110.0, 18.0, 20.0, 40.0, 70.0)
 def test_no_salt_changes_the_charge_balance(name, grams, litres):
     salt = find_salt(name)
     ions = ions_added(salt, grams, litres)
-    positive = (2.0 * ions.calcium / constant("molar_mass_calcium")
-                + 2.0 * ions.magnesium / constant("molar_mass_magnesium") + ions.sodium / constant("molar_mass_sodium"))
-    negative = (ions.chloride / constant("molar_mass_chloride") + 2.0 * ions.sulfate / constant("molar_mass_sulfate")
-                + alkalinity_added(salt, grams, litres) / constant("calcium_carbonate_equivalent"))
+    positive = (
+        2.0 * ions.calcium / constant("molar_mass_calcium")
+        + 2.0 * ions.magnesium / constant("molar_mass_magnesium")
+        + ions.sodium / constant("molar_mass_sodium")
+    )
+    negative = (
+        ions.chloride / constant("molar_mass_chloride")
+        + 2.0 * ions.sulfate / constant("molar_mass_sulfate")
+        + alkalinity_added(salt, grams, litres) / constant("calcium_carbonate_equivalent")
+    )
     assert positive == pytest.approx(negative, rel=1e-12, abs=1e-12)
 
 
 @settings(deadline=None, max_examples=40)
-@given(name=salt_name, aim=st.sampled_from(AIMS), wanted=st.floats(0.1, 500.0), litres=st.floats(1.0, 1e5),
-       strength=st.floats(5.0, 100.0))
+@given(
+    name=salt_name,
+    aim=st.sampled_from(AIMS),
+    wanted=st.floats(0.1, 500.0),
+    litres=st.floats(1.0, 1e5),
+    strength=st.floats(5.0, 100.0),
+)
 def test_mass_brings_what_was_asked_for(name, aim, wanted, litres, strength):
     salt = find_salt(name)
     held = {**salt.ions._asdict(), "alkalinity": salt.alkalinity}
@@ -40,8 +59,10 @@ def test_mass_brings_what_was_asked_for(name, aim, wanted, litres, strength):
             mass_for(salt, aim, wanted, litres, strength)
         return
     grams = mass_for(salt, aim, wanted, litres, strength)
-    brought = {**ions_added(salt, grams, litres, strength)._asdict(),
-               "alkalinity": alkalinity_added(salt, grams, litres, strength)}
+    brought = {
+        **ions_added(salt, grams, litres, strength)._asdict(),
+        "alkalinity": alkalinity_added(salt, grams, litres, strength),
+    }
     assert brought[aim] == pytest.approx(wanted)
 
 
@@ -50,14 +71,18 @@ def test_mass_brings_what_was_asked_for(name, aim, wanted, litres, strength):
 def test_acid_and_the_same_equivalents_of_lime_return_the_alkalinity(alkalinity, ph, part):
     litres, acid, lime = 1000.0, find_acid("hydrochloric"), find_salt("slaked lime")
     moles = part * alkalinity / 50.0435  # of 1000 L
-    acidified = alkalinity_after(alkalinity, ph, volume_of_moles(moles, acid, 31.0), litres, acid, 31.0)
+    acidified = alkalinity_after(
+        alkalinity, ph, volume_of_moles(moles, acid, 31.0), litres, acid, 31.0
+    )
     taken = alkalinity - acidified
     assert taken == pytest.approx(part * alkalinity, rel=2e-3)
     brought = alkalinity_added(lime, moles * lime.molar_mass / 2.0, litres)
     assert acidified + brought == pytest.approx(alkalinity, abs=2e-3 * alkalinity)
 
 
-@pytest.mark.parametrize("name", ["gypsum", "calcium chloride dihydrate", "Epsom salt", "table salt"])
+@pytest.mark.parametrize(
+    "name", ["gypsum", "calcium chloride dihydrate", "Epsom salt", "table salt"]
+)
 def test_neutral_salts_leave_the_alkalinity(name):
     treated = after_salt(200.0, 7.3, find_salt(name), 200.0, 1000.0, None, HARD)
     assert treated.alkalinity == 200.0
@@ -92,19 +117,29 @@ def test_scale_takes_no_more_than_there_is_and_leaves_saturation(alkalinity, ph,
 
 
 def test_a_column_gives_what_its_rows_give():
-    alkalinity, ph, grams = np.array([280.0, 30.0, 150.0]), np.array([7.2, 6.2, 7.8]), np.array([150.0, 100.0, 20.0])
+    alkalinity, ph, grams = (
+        np.array([280.0, 30.0, 150.0]),
+        np.array([7.2, 6.2, 7.8]),
+        np.array([150.0, 100.0, 20.0]),
+    )
     for name in ("lime", "chalk", "gypsum"):
         salt = find_salt(name)
         column = after_salt(alkalinity, ph, salt, grams, 1000.0, settled=0.5)
         for i in range(3):
-            row = after_salt(float(alkalinity[i]), float(ph[i]), salt, float(grams[i]), 1000.0, settled=0.5)
+            row = after_salt(
+                float(alkalinity[i]), float(ph[i]), salt, float(grams[i]), 1000.0, settled=0.5
+            )
             assert (column.ph[i], column.alkalinity[i]) == pytest.approx(row, rel=1e-8)
 
 
-@pytest.mark.parametrize(("name", "words"), [
-    ("calcium chloride", "does not say how much water"), ("magnesium chloride", "does not say how much water"),
-    ("quicklime", "not a salt known here"),
-])
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("calcium chloride", "does not say how much water"),
+        ("magnesium chloride", "does not say how much water"),
+        ("quicklime", "not a salt known here"),
+    ],
+)
 def test_a_name_without_its_water_is_refused(name, words):
     with pytest.raises(DomainError, match=words):
         find_salt(name)

@@ -11,11 +11,26 @@ from chemcore import speciation
 from chemcore.carbonate import carbon_dioxide_of_air
 from chemcore.equations import equations
 from chemcore.numeric import FLOAT
-from chemcore.speciation import Totals, Venting, molalities, solve_at_ph, solve_for_ph, strong_charge
+from chemcore.speciation import (
+    Totals,
+    Venting,
+    molalities,
+    solve_at_ph,
+    solve_for_ph,
+    strong_charge,
+)
 from chemcore.species import METAL_CHARGE, METALS, all_species, constants_at, log_gamma
 from chemcore.water import Ions, source_water
 
-ANIONS = {"CO3": 3e-3, "SO4": 1e-3, "Cl": 2e-3, "PO4": 1.5e-3, "Lactate": 5e-4, "Citrate": 4e-4, "Acetate": 6e-4}
+ANIONS = {
+    "CO3": 3e-3,
+    "SO4": 1e-3,
+    "Cl": 2e-3,
+    "PO4": 1.5e-3,
+    "Lactate": 5e-4,
+    "Citrate": 4e-4,
+    "Acetate": 6e-4,
+}
 WATER = Totals(1.5e-3, 8e-4, 1.2e-3, ANIONS, 4e-3)
 
 
@@ -28,14 +43,20 @@ def solution(request):
 def test_totals_by_the_plain_loop(solution):
     found = molalities(solution)
     for metal, total in zip(METALS, (WATER.ca, WATER.mg, WATER.na)):
-        assert sum(found[s.name] for s in all_species() if s.metal == metal) == pytest.approx(total, rel=1e-11)
+        assert sum(found[s.name] for s in all_species() if s.metal == metal) == pytest.approx(
+            total, rel=1e-11
+        )
     for family, total in ANIONS.items():
-        assert sum(found[s.name] for s in all_species() if s.family == family) == pytest.approx(total, rel=1e-11)
+        assert sum(found[s.name] for s in all_species() if s.family == family) == pytest.approx(
+            total, rel=1e-11
+        )
 
 
 def test_ionic_strength_by_the_plain_loop(solution):
     found = molalities(solution)
-    assert 0.5 * sum(s.charge**2 * found[s.name] for s in all_species()) == pytest.approx(solution.mu, rel=1e-11)
+    assert 0.5 * sum(s.charge**2 * found[s.name] for s in all_species()) == pytest.approx(
+        solution.mu, rel=1e-11
+    )
 
 
 def test_charge_left_over_by_the_plain_loop(solution):
@@ -50,7 +71,9 @@ def test_activities_are_molalities_times_coefficients(solution):
     found = molalities(solution)
     for name, activity in (("Ca+2", solution.ca), ("PO4-3", solution.activity["PO4"])):
         species = next(s for s in all_species() if s.name == name)
-        gamma = 10.0 ** log_gamma(species, solution.mu, solution.constants.slope_a, solution.constants.slope_b, FLOAT)
+        gamma = 10.0 ** log_gamma(
+            species, solution.mu, solution.constants.slope_a, solution.constants.slope_b, FLOAT
+        )
         assert found[name] * gamma == pytest.approx(activity, rel=1e-12)
 
 
@@ -80,7 +103,9 @@ def test_venting_leaves_the_share_of_the_excess():
     total = {"CO3": 3e-3}
     closed = molalities(solve_at_ph(6.0, 20.0, WATER._replace(anions=total)))["CO2"]
     for lost in (0.0, 0.3, 1.0):
-        vented = molalities(solve_at_ph(6.0, 20.0, WATER._replace(anions=total), venting=Venting(air, lost)))["CO2"]
+        vented = molalities(
+            solve_at_ph(6.0, 20.0, WATER._replace(anions=total), venting=Venting(air, lost))
+        )["CO2"]
         # the pairs shift a little as carbonate leaves, the share is of the carbonate at this pH
         assert vented == pytest.approx(closed - lost * (closed - air), rel=2e-3)
 
@@ -112,11 +137,18 @@ def test_column_of_waters_equals_single_waters():
 @pytest.mark.parametrize("scale", [0.01, 1.0, 20.0])
 def test_strong_pairs_settle(ph, temp_c, scale):
     """Where nearly all calcium is paired, plain substitution would take hundreds of passes."""
-    water = Totals(scale * WATER.ca, scale * WATER.mg, scale * WATER.na,
-                   {family: scale * total for family, total in ANIONS.items()}, scale * WATER.strong)
+    water = Totals(
+        scale * WATER.ca,
+        scale * WATER.mg,
+        scale * WATER.na,
+        {family: scale * total for family, total in ANIONS.items()},
+        scale * WATER.strong,
+    )
     solved = solve_at_ph(ph, temp_c, water)
     found = molalities(solved)
-    assert sum(found[s.name] for s in all_species() if s.metal == "Ca") == pytest.approx(water.ca, rel=1e-10)
+    assert sum(found[s.name] for s in all_species() if s.metal == "Ca") == pytest.approx(
+        water.ca, rel=1e-10
+    )
 
 
 def test_what_does_not_settle_is_nan(monkeypatch):
@@ -151,4 +183,6 @@ def test_constants_of_a_column_equal_those_of_its_temperatures():
         one = constants_at(float(temp))
         assert column.slope_a[i] == pytest.approx(one.slope_a, rel=1e-14)
         for name, value in one.log_k.items():
-            assert np.broadcast_to(column.log_k[name], temps.shape)[i] == pytest.approx(value, rel=1e-13)
+            assert np.broadcast_to(column.log_k[name], temps.shape)[i] == pytest.approx(
+                value, rel=1e-13
+            )

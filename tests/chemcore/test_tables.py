@@ -13,20 +13,33 @@ from chemcore.species import METAL_CHARGE, METALS, all_species
 from chemcore.tables import constant, named_rows, number, rows
 from chemcore.units import litres_per_unit, unit_names
 
-TABLES = sorted(path.name.removesuffix(".csv") for path in (files("chemcore") / "data").iterdir()
-                if path.name.endswith(".csv"))
+TABLES = sorted(
+    path.name.removesuffix(".csv")
+    for path in (files("chemcore") / "data").iterdir()
+    if path.name.endswith(".csv")
+)
 
 
 @pytest.mark.parametrize("table", TABLES)
 def test_every_row_has_a_source(table):
     assert rows(table)
     for row in rows(table):
-        assert None not in row and None not in row.values(), f"{table}: a row with too many or too few cells: {row}"
+        assert None not in row and None not in row.values(), (
+            f"{table}: a row with too many or too few cells: {row}"
+        )
         assert len(row["source"].strip()) >= 10, row
 
 
-@pytest.mark.parametrize("table, key", [("constants", "name"), ("species", "species"), ("units", "unit"), ("acids", "acid"),
-                                        ("solids", "solid")])
+@pytest.mark.parametrize(
+    "table, key",
+    [
+        ("constants", "name"),
+        ("species", "species"),
+        ("units", "unit"),
+        ("acids", "acid"),
+        ("solids", "solid"),
+    ],
+)
 def test_names_are_unique(table, key):
     names = [row[key] for row in rows(table)]
     assert len(names) == len(set(names))
@@ -38,14 +51,18 @@ def test_no_spelling_means_two_things(table, key):
     for row in rows(table):
         for spelling in (row[key], *row["aliases"].split(";")):
             folded = " ".join(spelling.casefold().split())
-            assert spelled.setdefault(folded, row[key]) == row[key], f"{spelling} is {spelled[folded]} and {row[key]}"
+            assert spelled.setdefault(folded, row[key]) == row[key], (
+                f"{spelling} is {spelled[folded]} and {row[key]}"
+            )
     assert set(named_rows(table, key)) == set(spelled) - {""}
 
 
 def test_parents_stand_before_their_species():
     seen = set()
     for s in all_species():
-        assert not s.parent or s.parent in seen, f"{s.name}: its parent {s.parent} does not stand above it"
+        assert not s.parent or s.parent in seen, (
+            f"{s.name}: its parent {s.parent} does not stand above it"
+        )
         seen.add(s.name)
 
 
@@ -88,10 +105,18 @@ def test_acids_name_families_that_exist():
         assert acid.min_strength <= acid.default_strength <= acid.max_strength
 
 
-@pytest.mark.parametrize("spelling, name", [
-    ("H3PO4", "phosphoric"), ("  Phosphoric   ACID ", "phosphoric"), ("sulphuric", "sulfuric"),
-    ("MURIATIC", "hydrochloric"),
-    ("c3h6o3", "lactic"), ("E330", "citric"), ("Glacial acetic acid", "acetic")])
+@pytest.mark.parametrize(
+    "spelling, name",
+    [
+        ("H3PO4", "phosphoric"),
+        ("  Phosphoric   ACID ", "phosphoric"),
+        ("sulphuric", "sulfuric"),
+        ("MURIATIC", "hydrochloric"),
+        ("c3h6o3", "lactic"),
+        ("E330", "citric"),
+        ("Glacial acetic acid", "acetic"),
+    ],
+)
 def test_acids_by_trade_name_and_formula(spelling, name):
     assert find_acid(spelling).name == name
 
@@ -99,7 +124,14 @@ def test_acids_by_trade_name_and_formula(spelling, name):
 def test_solids_are_uncharged():
     for name in solid_names():
         solid = find_solid(name)
-        charge = 2.0 * solid.ca - 3.0 * solid.po4 - 2.0 * solid.hpo4 - 2.0 * solid.co3 + solid.h - solid.oh
+        charge = (
+            2.0 * solid.ca
+            - 3.0 * solid.po4
+            - 2.0 * solid.hpo4
+            - 2.0 * solid.co3
+            + solid.h
+            - solid.oh
+        )
         assert charge == pytest.approx(0.0, abs=1e-12), name
 
 
@@ -110,14 +142,22 @@ def test_units_have_litres():
 
 def test_hazard_bands_join_up():
     for name in acid_names():
-        bands = [(float(r["from_percent"]), float(r["below_percent"])) for r in rows("hazards") if r["acid"] == name]
+        bands = [
+            (float(r["from_percent"]), float(r["below_percent"]))
+            for r in rows("hazards")
+            if r["acid"] == name
+        ]
         assert bands[0][0] == 0.0 and bands[-1][1] == 100.0
         assert all(upper == lower for (_, upper), (lower, _) in zip(bands, bands[1:]))
 
 
 def test_density_points_rise_in_strength_and_cover_what_is_sold():
     for name in acid_names():
-        points = [float(r["mass_percent"]) for r in rows("density") if r["acid"] == name and r["use"] == "table"]
+        points = [
+            float(r["mass_percent"])
+            for r in rows("density")
+            if r["acid"] == name and r["use"] == "table"
+        ]
         acid = find_acid(name)
         assert len(points) == len(set(points))
         assert min(points) <= acid.min_strength

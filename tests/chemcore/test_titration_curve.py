@@ -16,30 +16,42 @@ ML = (0.0, 2.0, 4.0, 6.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0)
 PH = (7.6, 6.95, 6.5, 6.15, 5.7, 5.3, 4.4, 3.75, 3.45, 3.3, 3.15)
 
 
-def model_curve(alkalinity, ph, titrant, strength=None, readings=24, normality=0.02, sample_ml=100.0):
+def model_curve(
+    alkalinity, ph, titrant, strength=None, readings=24, normality=0.02, sample_ml=100.0
+):
     """mL and pH of a sample titrated with an acid, nothing lost and not diluted, well past pH 4.5 by the model."""
     each = 1.0 / titration.protons_released(titrant, 4.5)
     ml = np.linspace(0.0, 1.15 * alkalinity / 50.0435 * sample_ml / normality / 1000.0, readings)
     dose = [float(volume_of_moles(v * normality / sample_ml * each, titrant, strength)) for v in ml]
-    return ml, np.array([ph, *(dosing.ph_after(alkalinity, ph, one, 1.0, titrant, strength) for one in dose[1:])])
+    return ml, np.array(
+        [ph, *(dosing.ph_after(alkalinity, ph, one, 1.0, titrant, strength) for one in dose[1:])]
+    )
 
 
 @settings(max_examples=25, deadline=None)
-@given(st.floats(40.0, 350.0), st.floats(6.9, 8.2), st.floats(5.0, 6.4),
-       st.sampled_from(["phosphoric", "lactic", "hydrochloric", "sulfuric", "acetic"]),
-       st.sampled_from([None, "phosphoric", "lactic"]))
+@given(
+    st.floats(40.0, 350.0),
+    st.floats(6.9, 8.2),
+    st.floats(5.0, 6.4),
+    st.sampled_from(["phosphoric", "lactic", "hydrochloric", "sulfuric", "acetic"]),
+    st.sampled_from([None, "phosphoric", "lactic"]),
+)
 def test_curve_dose_is_model_dose_on_a_model_curve(alkalinity, ph, target, name, titrant):
     acid, titrant = find_acid(name), find_acid(titrant) if titrant else None
     ml, phs = model_curve(alkalinity, ph, titrant or find_acid("hydrochloric"))
     by_curve = titration.curve_dose(ml, phs, 100.0, 0.02, target, 1000.0, acid, None, titrant)
-    assert by_curve == pytest.approx(dosing.dose_volume(alkalinity, ph, target, 1000.0, acid), rel=6e-3)
+    assert by_curve == pytest.approx(
+        dosing.dose_volume(alkalinity, ph, target, 1000.0, acid), rel=6e-3
+    )
 
 
 def test_titrant_that_is_the_tanks_acid_cancels_its_chemistry():
     # 1 mL made up to 1000 mL, 8 mL of it in 100 mL of sample: 0.08 mL acid a litre of sample
     acid = find_acid("phosphoric")
     normality = titration.diluted_normality(acid, 85.0, 1.0, 1000.0)
-    assert titration.curve_dose(ML, PH, 100.0, normality, 5.7, 1000.0, acid, 85.0, acid) == pytest.approx(80.0, rel=1e-9)
+    assert titration.curve_dose(
+        ML, PH, 100.0, normality, 5.7, 1000.0, acid, 85.0, acid
+    ) == pytest.approx(80.0, rel=1e-9)
 
 
 def test_smooth_curve_passes_through_the_readings():
@@ -63,16 +75,21 @@ def test_missed_readings_are_left_out():
 def test_inflection_is_the_middle_of_the_steepest_pair():
     assert titration.inflection_ml(ML, PH) == pytest.approx(9.5)
     # two pairs alike: the middle of both
-    assert titration.inflection_ml((0.0, 1.0, 2.0, 3.0, 4.0), (6.0, 5.5, 4.75, 4.0, 3.8)) == pytest.approx(2.0)
+    assert titration.inflection_ml(
+        (0.0, 1.0, 2.0, 3.0, 4.0), (6.0, 5.5, 4.75, 4.0, 3.8)
+    ) == pytest.approx(2.0)
 
 
-@pytest.mark.parametrize("ml, phs, argument", [
-    (ML[:-1], PH, "phs"),
-    ((0.0, 1.0), (7.0, 6.0), "phs"),
-    ((NAN, *ML[1:]), PH, "ml"),
-    ((0.0, 2.0, 2.0, *ML[3:]), PH, "ml"),
-    (ML, (7.6, 6.95, 7.3, *PH[3:]), "phs"),
-])
+@pytest.mark.parametrize(
+    "ml, phs, argument",
+    [
+        (ML[:-1], PH, "phs"),
+        ((0.0, 1.0), (7.0, 6.0), "phs"),
+        ((NAN, *ML[1:]), PH, "ml"),
+        ((0.0, 2.0, 2.0, *ML[3:]), PH, "ml"),
+        (ML, (7.6, 6.95, 7.3, *PH[3:]), "phs"),
+    ],
+)
 def test_curves_that_cannot_be_are_refused(ml, phs, argument):
     with pytest.raises(DomainError) as refused:
         titration.alkalinity(ml, phs, 100.0, 0.02)
@@ -98,7 +115,19 @@ def test_curve_dose_interval_covers_the_truth():
     needed = dosing.dose_volume(150.0, 7.6, 5.7 + rng.normal(0.0, error, runs), 1000.0, acid, 85.0)
     for one in needed:
         found = uncertainty.curve_dose_interval(
-            ml, clean + rng.normal(0.0, error, len(ml)), 100.0, 0.02 * rng.normal(1.0, 0.01), 5.7,
-            1000.0 * rng.normal(1.0, 0.01), acid, 85.0 + rng.normal(0.0, 0.5), acid, 1.0, error, 0.5, 1.0)
+            ml,
+            clean + rng.normal(0.0, error, len(ml)),
+            100.0,
+            0.02 * rng.normal(1.0, 0.01),
+            5.7,
+            1000.0 * rng.normal(1.0, 0.01),
+            acid,
+            85.0 + rng.normal(0.0, 0.5),
+            acid,
+            1.0,
+            error,
+            0.5,
+            1.0,
+        )
         held += found.low <= one <= found.high
     assert 0.93 <= held / runs <= 0.97

@@ -8,14 +8,17 @@ from chemcore.acids import find_acid
 from chemcore.errors import DomainError
 
 
-@pytest.mark.parametrize("alkalinity, ph, target, acid, strength, errors, co2_lost", [
-    (150.0, 7.6, 5.7, "phosphoric", 85.0, (5.0, 0.05, 0.5, 1.0), 0.0),
-    (60.0, 7.2, 6.0, "lactic", 80.0, (10.0, 0.10, 1.0, 3.0), 0.0),
-    (250.0, 7.8, 5.3, "sulfuric", 93.0, (15.0, 0.05, 2.0, 2.0), 0.0),
-    (100.0, 7.4, 6.4, "hydrochloric", 31.0, (5.0, 0.15, 1.0, 2.0), 0.0),
-    (150.0, 7.6, 5.7, "phosphoric", 75.0, (0.0, 0.10, 0.0, 0.0), 0.5),
-    (30.0, 7.2, 5.7, "phosphoric", 75.0, (10.0, 0.05, 1.0, 2.0), 0.0),
-])
+@pytest.mark.parametrize(
+    "alkalinity, ph, target, acid, strength, errors, co2_lost",
+    [
+        (150.0, 7.6, 5.7, "phosphoric", 85.0, (5.0, 0.05, 0.5, 1.0), 0.0),
+        (60.0, 7.2, 6.0, "lactic", 80.0, (10.0, 0.10, 1.0, 3.0), 0.0),
+        (250.0, 7.8, 5.3, "sulfuric", 93.0, (15.0, 0.05, 2.0, 2.0), 0.0),
+        (100.0, 7.4, 6.4, "hydrochloric", 31.0, (5.0, 0.15, 1.0, 2.0), 0.0),
+        (150.0, 7.6, 5.7, "phosphoric", 75.0, (0.0, 0.10, 0.0, 0.0), 0.5),
+        (30.0, 7.2, 5.7, "phosphoric", 75.0, (10.0, 0.05, 1.0, 2.0), 0.0),
+    ],
+)
 def test_interval_covers_the_truth(alkalinity, ph, target, acid, strength, errors, co2_lost):
     # the water is what it is; what is measured of it scatters, and so does the meter at the target
     acid, rng, runs = find_acid(acid), np.random.default_rng(7), 2000
@@ -25,11 +28,29 @@ def test_interval_covers_the_truth(alkalinity, ph, target, acid, strength, error
         return value + error * rng.normal(0.0, 1.0, runs)
 
     found = uncertainty.dose_interval(
-        abs(measured(alkalinity, by_alkalinity)), measured(ph, by_ph), np.full(runs, target),
-        measured(1500.0, 15.0 * by_volume), acid, measured(strength, by_strength), *errors, None, 20.0, co2_lost)
+        abs(measured(alkalinity, by_alkalinity)),
+        measured(ph, by_ph),
+        np.full(runs, target),
+        measured(1500.0, 15.0 * by_volume),
+        acid,
+        measured(strength, by_strength),
+        *errors,
+        None,
+        20.0,
+        co2_lost,
+    )
     every = np.full(runs, 1.0)
-    needed = dosing.dose_volume(alkalinity * every, ph * every, measured(target, by_ph), 1500.0 * every, acid, strength,
-                                None, 20.0, co2_lost)
+    needed = dosing.dose_volume(
+        alkalinity * every,
+        ph * every,
+        measured(target, by_ph),
+        1500.0 * every,
+        acid,
+        strength,
+        None,
+        20.0,
+        co2_lost,
+    )
     held = np.mean((found.low <= needed) & (needed <= found.high))
     assert 0.93 <= held <= 0.97
 
@@ -38,7 +59,9 @@ def test_one_error_is_the_model_at_its_limits():
     acid = find_acid("lactic")
     found = uncertainty.dose_interval(150.0, 7.6, 5.7, 1000.0, acid, 88.0, 10.0, 0.0, 0.0, 0.0)
     for end, sign in ((found.low, -1.0), (found.high, 1.0)):
-        moved = dosing.dose_volume(150.0 + sign * uncertainty.Z95 * 10.0, 7.6, 5.7, 1000.0, acid, 88.0)
+        moved = dosing.dose_volume(
+            150.0 + sign * uncertainty.Z95 * 10.0, 7.6, 5.7, 1000.0, acid, 88.0
+        )
         assert end == pytest.approx(moved, rel=1e-12)
 
 

@@ -20,11 +20,21 @@ from chemcore.tables import constant
 from chemcore.water import Ions, alkalinity_per_kg, per_kg
 
 #: The reactant of each acid in PHREEQC's notation.
-FORMULA = {"phosphoric": "H3PO4", "hydrochloric": "HCl", "sulfuric": "H2SO4", "lactic": "HLactate", "acetic": "HAcetate",
-           "citric": "H3Citrate"}
+FORMULA = {
+    "phosphoric": "H3PO4",
+    "hydrochloric": "HCl",
+    "sulfuric": "H2SO4",
+    "lactic": "HLactate",
+    "acetic": "HAcetate",
+    "citric": "H3Citrate",
+}
 #: Solids of chemcore that PHREEQC can hold: formula with the water that the reaction sets free, and right side.
-SOLIDS = {"hydroxyapatite": "Ca5(PO4)3OH = 5 Ca+2 + 3 PO4-3 + OH-", "brushite": "CaHPO4 = Ca+2 + HPO4-2",
-          "octacalcium phosphate": "Ca4H(PO4)3 = 4 Ca+2 + H+ + 3 PO4-3", "calcite": "CaCO3 = Ca+2 + CO3-2"}
+SOLIDS = {
+    "hydroxyapatite": "Ca5(PO4)3OH = 5 Ca+2 + 3 PO4-3 + OH-",
+    "brushite": "CaHPO4 = Ca+2 + HPO4-2",
+    "octacalcium phosphate": "Ca4H(PO4)3 = 4 Ca+2 + H+ + 3 PO4-3",
+    "calcite": "CaCO3 = Ca+2 + CO3-2",
+}
 
 
 def _name(solid: str) -> str:
@@ -48,7 +58,10 @@ def _organic_species() -> str:
             metal = f"{_ion(s.metal, METAL_CHARGE[s.metal])} + " if s.metal else ""
             protons = s.h - members[s.parent].h
             protons = f"{protons} H+ + " if protons else ""
-            reactions += [f"{metal}{protons}{s.parent} = {s.name}", f" -analytic {_analytic(s.coefficients)}"]
+            reactions += [
+                f"{metal}{protons}{s.parent} = {s.name}",
+                f" -analytic {_analytic(s.coefficients)}",
+            ]
     return "\n".join([*masters, *reactions, "END"])
 
 
@@ -58,16 +71,24 @@ def _analytic(coefficients) -> str:
 
 def _nist_phosphate() -> str:
     """pK2 of phosphoric acid as in chemcore; H3PO4, which the file builds on PO4-3, keeps the file's pK1."""
-    second, first = (next(s for s in all_species() if s.name == name) for name in ("H2PO4-", "H3PO4"))
-    return (f"SOLUTION_SPECIES\nHPO4-2 + H+ = H2PO4-\n -analytic {_analytic(second.coefficients)}\n -gamma 5.4 0\n"
-            f"H2PO4- + H+ = H3PO4\n -analytic {_analytic(first.coefficients)}\nEND")
+    second, first = (
+        next(s for s in all_species() if s.name == name) for name in ("H2PO4-", "H3PO4")
+    )
+    return (
+        f"SOLUTION_SPECIES\nHPO4-2 + H+ = H2PO4-\n -analytic {_analytic(second.coefficients)}\n -gamma 5.4 0\n"
+        f"H2PO4- + H+ = H3PO4\n -analytic {_analytic(first.coefficients)}\nEND"
+    )
 
 
 def _phases() -> str:
     lines = ["PHASES", "Fix_H+", "H+ = H+", " log_k 0"]
     for solid in solid_names():
         if solid in SOLIDS:
-            lines += [_name(solid), SOLIDS[solid], f" -analytic {_analytic(find_solid(solid).coefficients)}"]
+            lines += [
+                _name(solid),
+                SOLIDS[solid],
+                f" -analytic {_analytic(find_solid(solid).coefficients)}",
+            ]
     return "\n".join([*lines, "END"])
 
 
@@ -88,12 +109,14 @@ def engine_at(temp_c: float) -> phreeqc.Phreeqc:
 
 def solution(alkalinity, ph, ions: Ions, temp_c) -> str:
     """Input of a water in mmol/kg of water."""
-    amounts = {"Ca": per_kg(ions.calcium, constant("molar_mass_calcium")),
-               "Mg": per_kg(ions.magnesium, constant("molar_mass_magnesium")),
-               "Na": per_kg(ions.sodium, constant("molar_mass_sodium")),
-               "Cl": per_kg(ions.chloride, constant("molar_mass_chloride")),
-               "S(6)": per_kg(ions.sulfate, constant("molar_mass_sulfate")),
-               "Alkalinity": alkalinity_per_kg(alkalinity)}
+    amounts = {
+        "Ca": per_kg(ions.calcium, constant("molar_mass_calcium")),
+        "Mg": per_kg(ions.magnesium, constant("molar_mass_magnesium")),
+        "Na": per_kg(ions.sodium, constant("molar_mass_sodium")),
+        "Cl": per_kg(ions.chloride, constant("molar_mass_chloride")),
+        "S(6)": per_kg(ions.sulfate, constant("molar_mass_sulfate")),
+        "Alkalinity": alkalinity_per_kg(alkalinity),
+    }
     lines = [f" {name} {1000.0 * amount!r}" for name, amount in amounts.items()]
     return "\n".join(["SOLUTION 1", " units mmol/kgw", f" temp {temp_c!r}", f" pH {ph!r}", *lines])
 
@@ -101,19 +124,25 @@ def solution(alkalinity, ph, ions: Ions, temp_c) -> str:
 def run(one: phreeqc.Phreeqc, script: str, punch: str) -> list[float]:
     """The values that ``punch`` gives at the end of a script."""
     names = [f"v{i}" for i in range(len(punch.split(", ")))]
-    text = (f"SELECTED_OUTPUT 1\n -reset false\n -high_precision true\nUSER_PUNCH 1\n -headings {' '.join(names)}\n"
-            f"10 PUNCH {punch}\nEND\n{script}\nEND\nDELETE\n -all\nEND\n")
+    text = (
+        f"SELECTED_OUTPUT 1\n -reset false\n -high_precision true\nUSER_PUNCH 1\n -headings {' '.join(names)}\n"
+        f"10 PUNCH {punch}\nEND\n{script}\nEND\nDELETE\n -all\nEND\n"
+    )
     assert one.RunString(text) == 0, one.GetErrorString()
     columns = one.GetSelectedOutput()
     return [columns[name][-1] for name in names]
 
 
-def dose_to_ph(alkalinity, ph, target_ph, acid: str, ions: Ions, temp_c, air: float | None = None) -> float:
+def dose_to_ph(
+    alkalinity, ph, target_ph, acid: str, ions: Ions, temp_c, air: float | None = None
+) -> float:
     """mol of acid per kg of water to a pH; with ``air``, carbon dioxide above that pressure (atm) leaves."""
     phases = f"EQUILIBRIUM_PHASES 1\nFix_H+ {-target_ph!r} {FORMULA[acid]} 1.0"
     if air:
         phases += f"\nCO2(g) {math.log10(air)!r} 0"
-    left, = run(engine_at(temp_c), solution(alkalinity, ph, ions, temp_c) + "\n" + phases, 'EQUI("Fix_H+")')
+    (left,) = run(
+        engine_at(temp_c), solution(alkalinity, ph, ions, temp_c) + "\n" + phases, 'EQUI("Fix_H+")'
+    )
     return 1.0 - left
 
 
@@ -123,25 +152,34 @@ def after_dose(alkalinity, ph, moles_per_kg, acid: str, ions: Ions, temp_c) -> t
     return tuple(run(engine_at(temp_c), script, '-LA("H+"), ALK'))
 
 
-def hot_tank(alkalinity, ph, moles_per_kg, acid: str, ions: Ions, temp_c, tank_c, solid: str,
-             forms: bool) -> tuple[float, float, float, float]:
+def hot_tank(
+    alkalinity, ph, moles_per_kg, acid: str, ions: Ions, temp_c, tank_c, solid: str, forms: bool
+) -> tuple[float, float, float, float]:
     """A dosed water warmed: saturation index, pH when hot, calcium (mol/kg) left, and pH when cooled again."""
     name = _name(solid)
     one = engine(True)
-    steps = [f"{solution(alkalinity, ph, ions, temp_c)}\nREACTION 1\n{FORMULA[acid]} 1\n{moles_per_kg!r} moles\n"
-             "SAVE solution 1\nEND",
-             f"USE solution 1\nREACTION_TEMPERATURE 1\n{tank_c!r}"]
+    steps = [
+        f"{solution(alkalinity, ph, ions, temp_c)}\nREACTION 1\n{FORMULA[acid]} 1\n{moles_per_kg!r} moles\n"
+        "SAVE solution 1\nEND",
+        f"USE solution 1\nREACTION_TEMPERATURE 1\n{tank_c!r}",
+    ]
     if forms:
         steps[-1] += f"\nEQUILIBRIUM_PHASES 1\n{name} 0 0"
     hot = "\n".join(steps)
     index, ph_hot, calcium = run(one, hot, f'SI("{name}"), -LA("H+"), TOT("Ca")')
-    cooled, = run(one, f"{hot}\nSAVE solution 1\nEND\nUSE solution 1\nREACTION_TEMPERATURE 1\n{temp_c!r}", '-LA("H+")')
+    (cooled,) = run(
+        one,
+        f"{hot}\nSAVE solution 1\nEND\nUSE solution 1\nREACTION_TEMPERATURE 1\n{temp_c!r}",
+        '-LA("H+")',
+    )
     return index, ph_hot, calcium, cooled
 
 
 def saturation(ph, calcium_per_kg, phosphate_per_kg, salt_per_kg, solid: str, temp_c) -> float:
     """Saturation index of a solid in a sodium chloride background, the calcium with its own chloride."""
     chloride = salt_per_kg + 2.0 * calcium_per_kg
-    script = (f"SOLUTION 1\n units mol/kgw\n temp {temp_c!r}\n pH {ph!r}\n Ca {calcium_per_kg!r}\n P {phosphate_per_kg!r}\n"
-              f" Na {salt_per_kg!r}\n Cl {chloride!r}")
+    script = (
+        f"SOLUTION 1\n units mol/kgw\n temp {temp_c!r}\n pH {ph!r}\n Ca {calcium_per_kg!r}\n P {phosphate_per_kg!r}\n"
+        f" Na {salt_per_kg!r}\n Cl {chloride!r}"
+    )
     return run(engine(True), script, f'SI("{_name(solid)}")')[0]

@@ -11,26 +11,56 @@ from tests.outside.tables import published
 #: acid agree to the sources' own scatter. phreeqc.dat's lines for the two ends of phosphoric acid (van 't Hoff, no
 #: heat capacity) and for HSO4- part from Goldberg et al. away from 25 °C: below pH 4 or above pH 9 a dose feels it, and the
 #: indices of the phosphates at 77 °C may be up to 0.35 too high through PO4-3.
-WITHIN = {"H3PO4": 0.045, "H2PO4-": 0.035, "HPO4-2": 0.12, "H3Citrate": 0.004, "H2Citrate-": 0.007, "HCitrate-2": 0.009,
-          "HAcetate": 0.012, "HLactate": 0.017, "HSO4-": 0.17, "CO2": 0.021, "HCO3-": 0.018}
+WITHIN = {
+    "H3PO4": 0.045,
+    "H2PO4-": 0.035,
+    "HPO4-2": 0.12,
+    "H3Citrate": 0.004,
+    "H2Citrate-": 0.007,
+    "HCitrate-2": 0.009,
+    "HAcetate": 0.012,
+    "HLactate": 0.017,
+    "HSO4-": 0.17,
+    "CO2": 0.021,
+    "HCO3-": 0.018,
+}
 
 
-@pytest.mark.parametrize("row", [r for r in published("acid_pk") if float(r["temp_c"]) <= 75.0],
-                         ids=lambda r: f"{r['species']} at {r['temp_c']}")
+@pytest.mark.parametrize(
+    "row",
+    [r for r in published("acid_pk") if float(r["temp_c"]) <= 75.0],
+    ids=lambda r: f"{r['species']} at {r['temp_c']}",
+)
 def test_pk_by_temperature(row):
     logs = constants_at(float(row["temp_c"])).log_k
     species = {s.name: s for s in all_species()}[row["species"]]
     family = [s for s in all_species() if s.family == species.family and not s.metal]
     less_one = next(s for s in family if s.h == species.h - 1)
-    assert logs[species.name] - logs[less_one.name] == pytest.approx(float(row["pk"]), abs=WITHIN[row["species"]])
+    assert logs[species.name] - logs[less_one.name] == pytest.approx(
+        float(row["pk"]), abs=WITHIN[row["species"]]
+    )
 
 
-@pytest.mark.parametrize("name, pk", [("HSO4-", 1.99), ("HAcetate", 4.756), ("HLactate", 3.86), ("H3Citrate", 3.13),
-                                      ("H2PO4-", 7.20), ("CO2", 6.35), ("HCO3-", 10.33), ("HPO4-2", 12.35)])
+@pytest.mark.parametrize(
+    "name, pk",
+    [
+        ("HSO4-", 1.99),
+        ("HAcetate", 4.756),
+        ("HLactate", 3.86),
+        ("H3Citrate", 3.13),
+        ("H2PO4-", 7.20),
+        ("CO2", 6.35),
+        ("HCO3-", 10.33),
+        ("HPO4-2", 12.35),
+    ],
+)
 def test_pk_at_25(name, pk):
     """CRC Handbook of Chemistry and Physics, dissociation constants at 25 °C (from memory)."""
     logs = constants_at(25.0).log_k
     species = {s.name: s for s in all_species()}
-    less_one = next(s for s in all_species()
-                    if s.family == species[name].family and not s.metal and s.h == species[name].h - 1)
+    less_one = next(
+        s
+        for s in all_species()
+        if s.family == species[name].family and not s.metal and s.h == species[name].h - 1
+    )
     assert logs[name] - logs[less_one.name] == pytest.approx(pk, abs=0.01)

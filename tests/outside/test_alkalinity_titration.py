@@ -57,7 +57,9 @@ def clean_curve():
 def test_standard_methods_2320_b_equation():
     # Standard Methods 2320 B: mg CaCO3/L = A N 50000/mL sample, and "1.00 mL of 0.0200 N = 1.00 mg CaCO3" (from memory).
     # The method rounds the equivalent mass 50.0435 to 50.
-    assert titration.alkalinity_of(20.0, 100.0, 0.0200) == pytest.approx(20.0 * 0.0200 * 50000.0 / 100.0, rel=1e-3)
+    assert titration.alkalinity_of(20.0, 100.0, 0.0200) == pytest.approx(
+        20.0 * 0.0200 * 50000.0 / 100.0, rel=1e-3
+    )
     assert titration.alkalinity_of(1.0, 1000.0, 0.0200) == pytest.approx(1.0, rel=1e-3)
     ml, ph = (0.0, 10.0, 19.0, 20.0, 21.0), (7.6, 6.3, 5.1, 4.5, 3.8)
     assert titration.alkalinity(ml, ph, 100.0, 0.02, "end point") == pytest.approx(200.0, rel=1e-3)
@@ -76,18 +78,68 @@ def test_standard_methods_end_points_by_alkalinity(alkalinity, end_ph):
     end = alkalinity / 50.0435 / 1000.0 * 100.0 / 0.05
     ml = np.linspace(0.0, 1.2 * end, 40)
     ph = phreeqc_curve(alkalinity, 7.5, ml, 100.0, 0.05)
-    assert titration.alkalinity(ml, ph, 100.0, 0.05, "end point", end_ph) == pytest.approx(alkalinity, rel=0.015)
+    assert titration.alkalinity(ml, ph, 100.0, 0.05, "end point", end_ph) == pytest.approx(
+        alkalinity, rel=0.015
+    )
 
 
 def test_gran_on_published_sea_water_titration():
     # Dickson 1981, Deep-Sea Research 28A:609, Table 1: 200 g, 0.3 mol/kg acid, exact answer 2450 µmol/kg. The table's
     # sea water holds sulfate and carbonate with other constants than a brewing water has: hence 0.3 %.
     ml = np.arange(0.0, 2.51, 0.05)
-    ph = [8.065650, 7.925895, 7.752062, 7.539922, 7.312923, 7.111723, 6.948715, 6.816116, 6.704825, 6.608421, 6.522665,
-          6.444704, 6.372551, 6.304758, 6.240231, 6.178101, 6.117655, 6.058275, 5.999403, 5.940504, 5.881044, 5.820455,
-          5.758107, 5.693259, 5.625006, 5.552183, 5.473224, 5.385920, 5.286975, 5.171175, 5.029724, 4.847252, 4.601818,
-          4.304988, 4.046597, 3.860034, 3.722943, 3.616542, 3.530163, 3.457664, 3.395285, 3.340587, 3.291906, 3.248062,
-          3.208187, 3.171626, 3.137874, 3.106531, 3.077278, 3.049854, 3.024045]
+    ph = [
+        8.065650,
+        7.925895,
+        7.752062,
+        7.539922,
+        7.312923,
+        7.111723,
+        6.948715,
+        6.816116,
+        6.704825,
+        6.608421,
+        6.522665,
+        6.444704,
+        6.372551,
+        6.304758,
+        6.240231,
+        6.178101,
+        6.117655,
+        6.058275,
+        5.999403,
+        5.940504,
+        5.881044,
+        5.820455,
+        5.758107,
+        5.693259,
+        5.625006,
+        5.552183,
+        5.473224,
+        5.385920,
+        5.286975,
+        5.171175,
+        5.029724,
+        4.847252,
+        4.601818,
+        4.304988,
+        4.046597,
+        3.860034,
+        3.722943,
+        3.616542,
+        3.530163,
+        3.457664,
+        3.395285,
+        3.340587,
+        3.291906,
+        3.248062,
+        3.208187,
+        3.171626,
+        3.137874,
+        3.106531,
+        3.077278,
+        3.049854,
+        3.024045,
+    ]
     found = titration.alkalinity(ml, ph, 200.0, 0.3)
     assert found == pytest.approx(2.450 * 50.0435, rel=3e-3)
 
@@ -97,19 +149,49 @@ def test_gran_on_published_measured_titration():
     # 140.32 g, acid 0.10046 mol/kg of 1.02393 g/mL, 24.25 °C, E0 394.401 mV, answer 2260.06 µmol/kg. Carbon dioxide
     # was blown out; hydrogensulfate and fluoride of sea water are not in Gran's line: hence 0.2 %.
     ml = np.arange(3.5, 4.501, 0.05)
-    mv = np.array([186.07, 188.93, 191.5, 193.84, 196.01, 198.0, 199.86, 201.59, 203.21, 204.73, 206.17, 207.53, 208.8,
-                   210.02, 211.2, 212.33, 213.41, 214.46, 215.45, 216.41, 217.32])
+    mv = np.array(
+        [
+            186.07,
+            188.93,
+            191.5,
+            193.84,
+            196.01,
+            198.0,
+            199.86,
+            201.59,
+            203.21,
+            204.73,
+            206.17,
+            207.53,
+            208.8,
+            210.02,
+            211.2,
+            212.33,
+            213.41,
+            214.46,
+            215.45,
+            216.41,
+            217.32,
+        ]
+    )
     nernst = 1000.0 * np.log(10.0) * 8.314462618 * (24.25 + 273.15) / 96485.33212
     found = titration.alkalinity(ml * 1.02393, (394.401 - mv) / nernst, 140.32, 0.10046)
     assert found == pytest.approx(2.26006 * 50.0435, rel=2e-3)
 
 
 @pytest.mark.parametrize("acid, protons, bound", [("HCl", 1, 5e-4), ("H2SO4", 2, 1.2e-2)])
-@pytest.mark.parametrize("alkalinity, ph, sample_ml, normality, step", [
-    (150.0, 7.6, 100.0, 0.02, 0.5), (20.0, 7.0, 100.0, 0.02, 0.1), (300.0, 7.3, 100.0, 0.1, 0.25),
-    (250.0, 8.4, 50.0, 0.02, 0.5)])
-def test_gran_recovers_the_alkalinity_of_a_phreeqc_titration(alkalinity, ph, sample_ml, normality, step, acid, protons,
-                                                             bound):
+@pytest.mark.parametrize(
+    "alkalinity, ph, sample_ml, normality, step",
+    [
+        (150.0, 7.6, 100.0, 0.02, 0.5),
+        (20.0, 7.0, 100.0, 0.02, 0.1),
+        (300.0, 7.3, 100.0, 0.1, 0.25),
+        (250.0, 8.4, 50.0, 0.02, 0.5),
+    ],
+)
+def test_gran_recovers_the_alkalinity_of_a_phreeqc_titration(
+    alkalinity, ph, sample_ml, normality, step, acid, protons, bound
+):
     # sulfuric acid leaves up to 1 % (at 20 mg/L) to hydrogensulfate
     end = alkalinity / 50.0435 / 1000.0 * sample_ml / normality
     ml = np.arange(0.0, 1.3 * end + 2.0 * step + 0.001 * sample_ml / normality, step)
@@ -134,13 +216,17 @@ def test_gran_interval_covers_the_truth(clean_curve, meter_error):
 @pytest.mark.parametrize("method, bound", [("inflection", 0.02), ("end point", 0.005)])
 def test_other_methods_on_a_phreeqc_titration(clean_curve, method, bound):
     # the inflection lies within half a step (0.2 of 15 mL) of the end point
-    assert titration.alkalinity(STEPS, clean_curve, 100.0, 0.02, method) == pytest.approx(150.0, rel=bound)
+    assert titration.alkalinity(STEPS, clean_curve, 100.0, 0.02, method) == pytest.approx(
+        150.0, rel=bound
+    )
 
 
 @pytest.mark.parametrize("acid", ["phosphoric", "lactic", "hydrochloric", "sulfuric"])
 @pytest.mark.parametrize("target", [6.2, 5.7, 5.3])
 def test_dose_from_a_phreeqc_curve_is_the_model_dose(clean_curve, acid, target):
     # the curve knows nothing of the model's carbonate; dilution of the sample by titrant is left in
-    by_curve = titration.curve_dose(STEPS, clean_curve, 100.0, 0.02, target, 1000.0, find_acid(acid), None, None, WATER)
+    by_curve = titration.curve_dose(
+        STEPS, clean_curve, 100.0, 0.02, target, 1000.0, find_acid(acid), None, None, WATER
+    )
     by_model = dosing.dose_volume(150.0, 7.6, target, 1000.0, find_acid(acid), None, WATER)
     assert by_curve == pytest.approx(by_model, rel=5e-3)

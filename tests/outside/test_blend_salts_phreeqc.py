@@ -33,8 +33,10 @@ def engine():
 
 def run(engine, script):
     """pH, alkalinity (mg/L as CaCO3) and precipitated or dissolved calcite (mol/kg) of the last step."""
-    text = ("SELECTED_OUTPUT 1\n-reset false\n-high_precision true\nUSER_PUNCH 1\n-headings ph alk solid\n"
-            '10 PUNCH -LA("H+"), ALK, EQUI_DELTA("Calcite")\n' + script + "\nEND\nDELETE\n-all\nEND\n")
+    text = (
+        "SELECTED_OUTPUT 1\n-reset false\n-high_precision true\nUSER_PUNCH 1\n-headings ph alk solid\n"
+        '10 PUNCH -LA("H+"), ALK, EQUI_DELTA("Calcite")\n' + script + "\nEND\nDELETE\n-all\nEND\n"
+    )
     assert engine.RunString(text) == 0, engine.GetErrorString()
     last = {name: values[-1] for name, values in engine.GetSelectedOutput().items()}
     return last["ph"], alkalinity_per_litre(last["alk"]), last["solid"]
@@ -43,33 +45,54 @@ def run(engine, script):
 def solution(number, alkalinity, ph, ions, temp=20.0):
     if ions is None:
         ions = Ions(per_litre_calcium(alkalinity), 0.0, 0.0, 0.0, 0.0)
-    lines = [f"SOLUTION {number}", f"temp {temp}", "units mol/kgw", f"pH {ph}",
-             f"Alkalinity {alkalinity_per_kg(alkalinity)!r}"]
-    for element, ion, mass in (("Ca", ions.calcium, "calcium"), ("Mg", ions.magnesium, "magnesium"),
-                               ("Na", ions.sodium, "sodium"), ("Cl", ions.chloride, "chloride"),
-                               ("S(6)", ions.sulfate, "sulfate")):
+    lines = [
+        f"SOLUTION {number}",
+        f"temp {temp}",
+        "units mol/kgw",
+        f"pH {ph}",
+        f"Alkalinity {alkalinity_per_kg(alkalinity)!r}",
+    ]
+    for element, ion, mass in (
+        ("Ca", ions.calcium, "calcium"),
+        ("Mg", ions.magnesium, "magnesium"),
+        ("Na", ions.sodium, "sodium"),
+        ("Cl", ions.chloride, "chloride"),
+        ("S(6)", ions.sulfate, "sulfate"),
+    ):
         lines.append(f"{element} {per_kg(ion, constant(f'molar_mass_{mass}'))!r}")
     return "\n".join(lines)
 
 
 def per_litre_calcium(alkalinity):
     """Calcium of a calcium bicarbonate water."""
-    return alkalinity / constant("calcium_carbonate_equivalent") * constant("molar_mass_calcium") / 2.0
+    return (
+        alkalinity / constant("calcium_carbonate_equivalent") * constant("molar_mass_calcium") / 2.0
+    )
 
 
-MIXES = [(("hard", "soft"), (0.3, 0.7)), (("hard", "sulfate"), (0.5, 0.5)), (("middling", "soft"), (0.9, 0.1)),
-         (("soft", "middling", "hard"), (0.2, 0.3, 0.5))]
+MIXES = [
+    (("hard", "soft"), (0.3, 0.7)),
+    (("hard", "sulfate"), (0.5, 0.5)),
+    (("middling", "soft"), (0.9, 0.1)),
+    (("soft", "middling", "hard"), (0.2, 0.3, 0.5)),
+]
 
 
 @pytest.mark.parametrize("names, shares", MIXES)
 @pytest.mark.parametrize("temp", [10.0, 20.0])
 def test_blend_is_phreeqc_mix(engine, names, shares, temp):
     waters = [WATERS[name] for name in names]
-    script = "\n".join(solution(i, water[0], water[1], None, temp) for i, water in enumerate(waters, 1))
+    script = "\n".join(
+        solution(i, water[0], water[1], None, temp) for i, water in enumerate(waters, 1)
+    )
     script += "\nEND\nMIX 1\n" + "\n".join(f"{i} {part}" for i, part in enumerate(shares, 1))
     ph, alkalinity, _ = run(engine, script)
-    assert blend.blended(shares, [water[0] for water in waters]) == pytest.approx(alkalinity, abs=0.02)
-    assert blend.blended_ph(shares, [w[0] for w in waters], [w[1] for w in waters], temp) == pytest.approx(ph, abs=5e-4)
+    assert blend.blended(shares, [water[0] for water in waters]) == pytest.approx(
+        alkalinity, abs=0.02
+    )
+    assert blend.blended_ph(
+        shares, [w[0] for w in waters], [w[1] for w in waters], temp
+    ) == pytest.approx(ph, abs=5e-4)
 
 
 @pytest.mark.parametrize("names, shares", MIXES)
@@ -79,7 +102,9 @@ def test_what_leaving_the_ions_out_of_a_blend_costs(engine, names, shares):
     script = "\n".join(solution(i, *water) for i, water in enumerate(waters, 1))
     script += "\nEND\nMIX 1\n" + "\n".join(f"{i} {part}" for i, part in enumerate(shares, 1))
     ph, _, _ = run(engine, script)
-    assert blend.blended_ph(shares, [w[0] for w in waters], [w[1] for w in waters]) == pytest.approx(ph, abs=0.02)
+    assert blend.blended_ph(
+        shares, [w[0] for w in waters], [w[1] for w in waters]
+    ) == pytest.approx(ph, abs=0.02)
 
 
 def phases(chalk, settled, lost):
@@ -94,13 +119,24 @@ def phases(chalk, settled, lost):
 @pytest.mark.parametrize("water", WATERS)
 @pytest.mark.parametrize("lost", [0.0, 1.0], ids=["closed", "open"])
 @pytest.mark.parametrize("settled", [0.0, 1.0], ids=["clear", "settled"])
-@pytest.mark.parametrize("name, grams", [("slaked lime", 20.0), ("slaked lime", 150.0), ("chalk", 50.0), ("chalk", 400.0),
-                                         ("sodium bicarbonate", 100.0), ("gypsum", 300.0)])
+@pytest.mark.parametrize(
+    "name, grams",
+    [
+        ("slaked lime", 20.0),
+        ("slaked lime", 150.0),
+        ("chalk", 50.0),
+        ("chalk", 400.0),
+        ("sodium bicarbonate", 100.0),
+        ("gypsum", 300.0),
+    ],
+)
 def test_salt_is_phreeqc_reaction(engine, water, lost, settled, name, grams):
     alkalinity, ph, ions = WATERS[water]
     salt = salts.find_salt(name)
     litres = 1000.0
-    moles = salts.moles_per_litre(salt, grams, litres) / 0.99820  # density of water at 20 °C, CRC Handbook
+    moles = (
+        salts.moles_per_litre(salt, grams, litres) / 0.99820
+    )  # density of water at 20 °C, CRC Handbook
     chalk = moles if name == "chalk" else 0.0
     script = solution(1, alkalinity, ph, ions) + "\n" + phases(chalk, settled, lost)
     if not chalk:
@@ -110,7 +146,9 @@ def test_salt_is_phreeqc_reaction(engine, water, lost, settled, name, grams):
     # PHREEQC lets the water of the salt dilute (0.03 % at most here), and its file has a pair Mg(SO4)2-2 that
     # data/species.csv leaves out: in the sulfate water 0.5 % of the magnesium and 0.002 in pH.
     assert here.ph == pytest.approx(ph_there, abs=0.003 if water == "sulfate" else 0.001)
-    assert here.alkalinity == pytest.approx(alkalinity_there, rel=3e-3 if water == "sulfate" else 3e-4, abs=0.06)
+    assert here.alkalinity == pytest.approx(
+        alkalinity_there, rel=3e-3 if water == "sulfate" else 3e-4, abs=0.06
+    )
 
 
 @pytest.mark.parametrize("water", WATERS)
@@ -118,10 +156,13 @@ def test_salt_is_phreeqc_reaction(engine, water, lost, settled, name, grams):
 @pytest.mark.parametrize("tank", [20.0, 60.0, 77.0])
 def test_scale_is_phreeqc_calcite_at_tank_temperature(engine, water, lost, tank):
     alkalinity, ph, ions = WATERS[water]
-    script = (solution(1, alkalinity, ph, ions) + f"\nEND\nUSE solution 1\nREACTION_TEMPERATURE 1\n{tank}\n"
-              + phases(0.0, 1.0, lost))
+    script = (
+        solution(1, alkalinity, ph, ions)
+        + f"\nEND\nUSE solution 1\nREACTION_TEMPERATURE 1\n{tank}\n"
+        + phases(0.0, 1.0, lost)
+    )
     _, _, fallen = run(engine, script)
     there = alkalinity_per_litre(2.0 * fallen)
-    assert precipitation.scale(alkalinity, ph, ions, 20.0, tank, lost) == pytest.approx(there, abs=0.1)
-
-
+    assert precipitation.scale(alkalinity, ph, ions, 20.0, tank, lost) == pytest.approx(
+        there, abs=0.1
+    )

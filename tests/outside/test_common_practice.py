@@ -18,9 +18,13 @@ def test_dose_for_ten_barrels():
     alkalinity = udfs.call("ALKALINITY_FROM_DOSE", 7.5, 5.7, 210.0, litres, "phosphoric", 85.0)
     assert alkalinity == pytest.approx(172.0, abs=3.0)
     sodium_water = ((0.0, 0.0, 78.1, 0.0, 0.0),)  # the same alkalinity as sodium bicarbonate
-    alkalinity = udfs.call("ALKALINITY_FROM_DOSE", 7.5, 5.7, 210.0, litres, "phosphoric", 85.0, sodium_water, 25.0)
+    alkalinity = udfs.call(
+        "ALKALINITY_FROM_DOSE", 7.5, 5.7, 210.0, litres, "phosphoric", 85.0, sodium_water, 25.0
+    )
     assert alkalinity == pytest.approx(170.0, abs=2.0)
-    open_to_air = udfs.call("ALKALINITY_FROM_DOSE", 7.5, 5.7, 210.0, litres, "phosphoric", 85.0, sodium_water, 25.0, 1.0)
+    open_to_air = udfs.call(
+        "ALKALINITY_FROM_DOSE", 7.5, 5.7, 210.0, litres, "phosphoric", 85.0, sodium_water, 25.0, 1.0
+    )
     assert open_to_air == pytest.approx(136.0, abs=1.5)
 
 
@@ -34,10 +38,18 @@ def test_four_milligrams_at_ph_6_is_hot_hydroxyapatite(phosphate, temp_c):
     assert 19.0 < _limit("hydroxyapatite", 5.5, phosphate, temp_c) < 20.0
 
 
-@pytest.mark.parametrize("solid, phosphate, temp_c, at_ph_6", [
-    ("brushite", 372.0, 20.0, 105.0), ("brushite", 208.0, 77.0, 94.0),
-    ("octacalcium phosphate", 332.0, 20.0, 77.0), ("octacalcium phosphate", 111.0, 77.0, 67.0)])
-def test_four_hundred_milligrams_at_ph_5_5_is_brushite_or_octacalcium_phosphate(solid, phosphate, temp_c, at_ph_6):
+@pytest.mark.parametrize(
+    "solid, phosphate, temp_c, at_ph_6",
+    [
+        ("brushite", 372.0, 20.0, 105.0),
+        ("brushite", 208.0, 77.0, 94.0),
+        ("octacalcium phosphate", 332.0, 20.0, 77.0),
+        ("octacalcium phosphate", 111.0, 77.0, 67.0),
+    ],
+)
+def test_four_hundred_milligrams_at_ph_5_5_is_brushite_or_octacalcium_phosphate(
+    solid, phosphate, temp_c, at_ph_6
+):
     assert _limit(solid, 5.5, phosphate, temp_c) == pytest.approx(400.0, abs=2.0)
     assert _limit(solid, 6.0, phosphate, temp_c) == pytest.approx(at_ph_6, abs=1.0)
 
@@ -46,7 +58,8 @@ def test_no_solid_gives_both():
     """100 to 1 over half a pH unit; the model has 3 to 13 to 1."""
     ratios = [
         _limit(solid, 5.5, phosphate, temp_c) / _limit(solid, 6.0, phosphate, temp_c)
-        for solid in ("hydroxyapatite", "brushite", "octacalcium phosphate") for temp_c in (20.0, 50.0, 77.0)
+        for solid in ("hydroxyapatite", "brushite", "octacalcium phosphate")
+        for temp_c in (20.0, 50.0, 77.0)
         for phosphate in (95.0, 190.0, 475.0)
         if not isinstance(_limit(solid, 5.5, phosphate, temp_c), str)
     ]

@@ -28,12 +28,18 @@ def _uncertainty(row: dict[str, str]) -> float:
     return 0.0003
 
 
-@pytest.mark.parametrize("row", CHECKS, ids=lambda r: f"{r['acid']}-{r['mass_percent']}-{r['source'][:8]}")
+@pytest.mark.parametrize(
+    "row", CHECKS, ids=lambda r: f"{r['acid']}-{r['mass_percent']}-{r['source'][:8]}"
+)
 def test_density_of_an_acid(row):
     strength = float(row["mass_percent"])
     found = udfs.call("ACID_DENSITY", row["acid"], strength)
-    if isinstance(found, str):  # a 60 % citric acid is past the solubility at 20 °C: refused, in words
-        assert (row["acid"], strength) == ("citric", 60.0) and found.startswith("Check strength: 60 %")
+    if isinstance(
+        found, str
+    ):  # a 60 % citric acid is past the solubility at 20 °C: refused, in words
+        assert (row["acid"], strength) == ("citric", 60.0) and found.startswith(
+            "Check strength: 60 %"
+        )
         return
     assert found == pytest.approx(float(row["density"]), abs=_uncertainty(row) + 1e-9)
 

@@ -36,7 +36,9 @@ def test_calcium_series(calcium, measured, error):
 def test_calcium_series_beyond_the_first_step():
     """From 100 to 300 mg/L pH falls 0.20 as measured, 0.17 as predicted: the error lies in the first 100 mg/L."""
     grist = (PILSNER._replace(ph=5.74),)
-    low, high = (mash_ph(grist, 300.0, 0.0, NOTHING._replace(calcium=calcium)) for calcium in (100.0, 300.0))
+    low, high = (
+        mash_ph(grist, 300.0, 0.0, NOTHING._replace(calcium=calcium)) for calcium in (100.0, 300.0)
+    )
     assert low - high == pytest.approx(5.48 - 5.28, abs=0.04)
 
 
@@ -55,7 +57,9 @@ def test_acid_table(name, strength, ml):
 @pytest.mark.parametrize("name, strength, ml", ACID_TABLE)
 def test_acid_table_is_one_buffering(name, strength, ml):
     """Three acids, one figure: 63 mEq/(kg·pH), within 2 %; strengths, densities and dissociation must all be right."""
-    predicted = mash_ph((Malt(100.0, 5.75, 63.0),), 300.0, 0.0, NOTHING, ml, find_acid(name), strength)
+    predicted = mash_ph(
+        (Malt(100.0, 5.75, 63.0),), 300.0, 0.0, NOTHING, ml, find_acid(name), strength
+    )
     assert 5.75 - predicted == pytest.approx(0.1, rel=0.02)
 
 
@@ -64,8 +68,12 @@ def test_rule_for_acidulated_malt():
     malt of 4.6 % lactic acid for that; with 2 %, the upper end of what is said of such malt (common practice, no source),
     it is 2.3 % of the grist."""
     target = 5.75 - 0.1
-    assert acid_malt_mass((PILSNER,), 300.0, 0.0, NOTHING, target, 4.6) == pytest.approx(1.0, abs=0.01)
-    assert acid_malt_mass((PILSNER,), 300.0, 0.0, NOTHING, target, 2.0) == pytest.approx(2.34, abs=0.01)
+    assert acid_malt_mass((PILSNER,), 300.0, 0.0, NOTHING, target, 4.6) == pytest.approx(
+        1.0, abs=0.01
+    )
+    assert acid_malt_mass((PILSNER,), 300.0, 0.0, NOTHING, target, 2.0) == pytest.approx(
+        2.34, abs=0.01
+    )
 
 
 # Kraus-Weyermann, "pH in the Brewery" (a maltster's slides; retrieved as a second-hand text that breaks off after the

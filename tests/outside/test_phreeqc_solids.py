@@ -37,11 +37,23 @@ def test_saturation_index(solid):
     """A dosed, hot water: PHREEQC's own alkalinity, phosphate and pH handed to SATURATION_INDEX."""
     for case in random_cases(25, seed=2):
         moles = _moles(case, 0.3)
-        index, ph_hot, _, _ = phreeqc_runs.hot_tank(case.alkalinity, case.ph, moles, "phosphoric", case.ions, 20.0, TANK,
-                                                    solid, forms=False)
-        left = case.alkalinity - moles * 1000.0 * report_density() * constant("calcium_carbonate_equivalent")
+        index, ph_hot, _, _ = phreeqc_runs.hot_tank(
+            case.alkalinity, case.ph, moles, "phosphoric", case.ions, 20.0, TANK, solid, forms=False
+        )
+        left = case.alkalinity - moles * 1000.0 * report_density() * constant(
+            "calcium_carbonate_equivalent"
+        )
         phosphate = per_litre(moles, constant("molar_mass_phosphate"))
-        found = udfs.call("SATURATION_INDEX", solid, ph_hot, case.ions.calcium, left, phosphate, TANK, (tuple(case.ions),))
+        found = udfs.call(
+            "SATURATION_INDEX",
+            solid,
+            ph_hot,
+            case.ions.calcium,
+            left,
+            phosphate,
+            TANK,
+            (tuple(case.ions),),
+        )
         assert found == pytest.approx(index, abs=0.02)
 
 
@@ -53,8 +65,13 @@ def test_calcium_that_stays_dissolved_is_saturated(solid, temp_c):
         for phosphate in (200.0, 500.0):
             calcium = udfs.call("CALCIUM_SOLUBILITY", ph, phosphate, solid, temp_c)
             index = phreeqc_runs.saturation(
-                ph, per_kg(calcium, constant("molar_mass_calcium")), per_kg(phosphate, constant("molar_mass_phosphate")),
-                salt, solid, temp_c)
+                ph,
+                per_kg(calcium, constant("molar_mass_calcium")),
+                per_kg(phosphate, constant("molar_mass_phosphate")),
+                salt,
+                solid,
+                temp_c,
+            )
             assert index == pytest.approx(0.0, abs=0.01)
 
 
@@ -65,10 +82,22 @@ def test_calcium_left_and_ph_shift_in_the_hot_tank(solid):
     for i, case in enumerate(random_cases(30, seed=3)):
         moles = _moles(case, 0.4 + 0.5 * i / 30.0)
         ions = (tuple(case.ions),)
-        _, _, calcium, cooled = phreeqc_runs.hot_tank(case.alkalinity, case.ph, moles, "phosphoric", case.ions, 20.0, TANK,
-                                                      solid, forms=True)
-        arguments = (case.alkalinity, case.ph, case.ions.calcium, _ml(moles), 1000.0, "phosphoric", 85.0, solid, 20.0, TANK,
-                     ions)
+        _, _, calcium, cooled = phreeqc_runs.hot_tank(
+            case.alkalinity, case.ph, moles, "phosphoric", case.ions, 20.0, TANK, solid, forms=True
+        )
+        arguments = (
+            case.alkalinity,
+            case.ph,
+            case.ions.calcium,
+            _ml(moles),
+            1000.0,
+            "phosphoric",
+            85.0,
+            solid,
+            20.0,
+            TANK,
+            ions,
+        )
         left = udfs.call("CALCIUM_LEFT", *arguments)
         assert left == pytest.approx(per_litre(calcium, constant("molar_mass_calcium")), rel=0.01)
         assert udfs.call("PH_AFTER_PRECIPITATE", *arguments) == pytest.approx(cooled, abs=0.01)
@@ -81,20 +110,37 @@ def test_highest_ph_at_which_the_calcium_stays(solid):
     """PHREEQC, dosed to CALCIUM_SAFE_PH and warmed, stands at saturation."""
     met = 0
     for case in random_cases(25, seed=4):
-        safe = udfs.call("CALCIUM_SAFE_PH", case.alkalinity, case.ph, case.ions.calcium, 1000.0, "phosphoric", 85.0, solid,
-                         20.0, TANK, (tuple(case.ions),))
+        safe = udfs.call(
+            "CALCIUM_SAFE_PH",
+            case.alkalinity,
+            case.ph,
+            case.ions.calcium,
+            1000.0,
+            "phosphoric",
+            85.0,
+            solid,
+            20.0,
+            TANK,
+            (tuple(case.ions),),
+        )
         if safe == case.ph:
             continue
-        moles = phreeqc_runs.dose_to_ph(case.alkalinity, case.ph, safe, "phosphoric", case.ions, 20.0)
-        index, _, _, _ = phreeqc_runs.hot_tank(case.alkalinity, case.ph, moles, "phosphoric", case.ions, 20.0, TANK, solid,
-                                               forms=False)
+        moles = phreeqc_runs.dose_to_ph(
+            case.alkalinity, case.ph, safe, "phosphoric", case.ions, 20.0
+        )
+        index, _, _, _ = phreeqc_runs.hot_tank(
+            case.alkalinity, case.ph, moles, "phosphoric", case.ions, 20.0, TANK, solid, forms=False
+        )
         assert index == pytest.approx(0.0, abs=0.05)
         met += 1
     assert met >= 5
 
 
-@pytest.mark.parametrize("row", published("calcium_solubility"),
-                         ids=lambda r: f"{r['solid']}-{r['temp_c']}-{r['phosphate_mmol_per_kg']}-{r['ph']}")
+@pytest.mark.parametrize(
+    "row",
+    published("calcium_solubility"),
+    ids=lambda r: f"{r['solid']}-{r['temp_c']}-{r['phosphate_mmol_per_kg']}-{r['ph']}",
+)
 def test_table_of_calcium_limits(row):
     """A table made with PHREEQC and log K lines typed from the papers, at 20 and 25 °C.
 
@@ -104,14 +150,25 @@ def test_table_of_calcium_limits(row):
     phosphate = float(row["phosphate_mmol_per_kg"]) / 1000.0
     sodium = per_litre(0.01 + 3.0 * phosphate, constant("molar_mass_sodium"))
     chloride = per_litre(0.01 + 2.0 * phosphate, constant("molar_mass_chloride"))
-    found = solids.calcium_solubility(
-        float(row["ph"]), per_litre(phosphate, constant("molar_mass_phosphate")), solids.find_solid(row["solid"]),
-        float(row["temp_c"]), Ions(0.0, 0.0, sodium, chloride, 0.0)) / report_density()
-    assert found == pytest.approx(float(row["calcium_mg_per_kg"]), rel=0.045 if row["solid"] == "brushite" else 0.02)
+    found = (
+        solids.calcium_solubility(
+            float(row["ph"]),
+            per_litre(phosphate, constant("molar_mass_phosphate")),
+            solids.find_solid(row["solid"]),
+            float(row["temp_c"]),
+            Ions(0.0, 0.0, sodium, chloride, 0.0),
+        )
+        / report_density()
+    )
+    assert found == pytest.approx(
+        float(row["calcium_mg_per_kg"]), rel=0.045 if row["solid"] == "brushite" else 0.02
+    )
 
 
 @pytest.mark.parametrize("temp_c", [5.0, 20.0, 60.0, 95.0])
 def test_carbon_dioxide_of_air(temp_c):
     air = constant("air_carbon_dioxide")
-    constant_k, = phreeqc_runs.run(phreeqc_runs.engine(False), f"SOLUTION 1\n temp {temp_c}", 'LK_PHASE("CO2(g)")')
+    (constant_k,) = phreeqc_runs.run(
+        phreeqc_runs.engine(False), f"SOLUTION 1\n temp {temp_c}", 'LK_PHASE("CO2(g)")'
+    )
     assert carbon_dioxide_of_air(temp_c) == pytest.approx(air * 10.0**constant_k, rel=1e-6)

@@ -28,7 +28,9 @@ def test_brushite():
     assert temps[np.argmax(_log_k("brushite", temps))] == pytest.approx(21.5, abs=0.3)
 
 
-@pytest.mark.parametrize("temp_c, pk", [(4.0, 48.3), (4.8, 48.3), (6.0, 48.2), (18.0, 48.3), (23.5, 48.4), (37.0, 48.7)])
+@pytest.mark.parametrize(
+    "temp_c, pk", [(4.0, 48.3), (4.8, 48.3), (6.0, 48.2), (18.0, 48.3), (23.5, 48.4), (37.0, 48.7)]
+)
 def test_octacalcium_phosphate(temp_c, pk):
     """Tung, Eidelman, Sieck & Brown 1988, J. Res. NBS 93:613, abstract: each good to 0.1 to 0.2."""
     assert _log_k("octacalcium phosphate", temp_c) == pytest.approx(-pk, abs=0.15)

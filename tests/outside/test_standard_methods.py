@@ -15,8 +15,10 @@ from chemcore.acids import find_acid, volume_of_moles
 GERMAN_DEGREE = 10.0 * 100.087 / 56.077
 
 
-@pytest.mark.parametrize("titrant_ml, normality, sample_ml, alkalinity", [
-    (20.0, 0.0200, 100.0, 200.0), (12.35, 0.0200, 100.0, 123.5), (4.0, 0.0200, 100.0, 40.0)])
+@pytest.mark.parametrize(
+    "titrant_ml, normality, sample_ml, alkalinity",
+    [(20.0, 0.0200, 100.0, 200.0), (12.35, 0.0200, 100.0, 123.5), (4.0, 0.0200, 100.0, 40.0)],
+)
 def test_alkalinity_by_titration_2320b(titrant_ml, normality, sample_ml, alkalinity):
     """A N 50000/V. The same acid in a litre, read at pH 4.5, gives that alkalinity back.
 
@@ -35,12 +37,16 @@ def test_end_points_2320b(alkalinity, end_point):
     dose = volume_of_moles(alkalinity / 50.0435 / 1000.0, find_acid("hydrochloric"), 31.0)
     found = udfs.call("PH_AFTER_ACID", alkalinity, 8.0, dose, 1.0, "hydrochloric", 31.0)
     assert end_point - 0.2 < found < end_point
-    vented = udfs.call("PH_AFTER_ACID", alkalinity, 8.0, dose, 1.0, "hydrochloric", 31.0, None, 20.0, 0.5)
+    vented = udfs.call(
+        "PH_AFTER_ACID", alkalinity, 8.0, dose, 1.0, "hydrochloric", 31.0, None, 20.0, 0.5
+    )
     assert found < vented < end_point + 0.1
 
 
-@pytest.mark.parametrize("calcium, magnesium, hardness", [(50.0, 10.0, 166.03), (110.0, 20.0, 357.03), (1.0, 0.0, 2.497),
-                                                          (0.0, 1.0, 4.118)])
+@pytest.mark.parametrize(
+    "calcium, magnesium, hardness",
+    [(50.0, 10.0, 166.03), (110.0, 20.0, 357.03), (1.0, 0.0, 2.497), (0.0, 1.0, 4.118)],
+)
 def test_hardness_2340b(calcium, magnesium, hardness):
     assert udfs.call("HARDNESS", calcium, magnesium) == pytest.approx(hardness, rel=2e-4)
 
@@ -50,10 +56,15 @@ def test_ion_balance_1030e():
     ions = (60.117, 12.1525, 22.990, 35.45, 48.028)
     assert udfs.call("ION_BALANCE", (ions,), 150.13, 7.0) == pytest.approx(0.0, abs=0.01)
     lacking = (*ions[:2], 0.0, *ions[3:])
-    assert udfs.call("ION_BALANCE", (lacking,), 150.13, 7.0) == pytest.approx(100.0 * -1.0 / 9.0, abs=0.01)
+    assert udfs.call("ION_BALANCE", (lacking,), 150.13, 7.0) == pytest.approx(
+        100.0 * -1.0 / 9.0, abs=0.01
+    )
 
 
-@pytest.mark.parametrize("alkalinity, calcium, magnesium, german", [(120.0, 50.0, 10.0, 4.39), (300.0, 110.0, 20.0, 11.75)])
+@pytest.mark.parametrize(
+    "alkalinity, calcium, magnesium, german",
+    [(120.0, 50.0, 10.0, 4.39), (300.0, 110.0, 20.0, 11.75)],
+)
 def test_residual_alkalinity_in_german_degrees(alkalinity, calcium, magnesium, german):
     """Kolbach: RA = carbonate hardness - (calcium hardness + magnesium hardness / 2)/3.5, all in German degrees."""
     found = udfs.call("RESIDUAL_ALKALINITY", alkalinity, calcium, magnesium)
@@ -66,7 +77,9 @@ def test_residual_alkalinity_in_german_degrees(alkalinity, calcium, magnesium, g
 def test_bicarbonate_of_a_neutral_water():
     """Below pH 8.3 nearly all alkalinity is bicarbonate: 61.016 mg for each 50.0435 mg as CaCO3 (USGS Field Manual)."""
     assert udfs.call("BICARBONATE", 150.0, 7.5) == pytest.approx(150.0 * 61.016 / 50.0435, rel=0.01)
-    assert udfs.call("ALKALINITY_FROM_BICARBONATE", 183.0, 7.5) == pytest.approx(183.0 * 50.0435 / 61.016, rel=0.01)
+    assert udfs.call("ALKALINITY_FROM_BICARBONATE", 183.0, 7.5) == pytest.approx(
+        183.0 * 50.0435 / 61.016, rel=0.01
+    )
 
 
 def test_calcite_saturation_2330():
@@ -75,6 +88,12 @@ def test_calcite_saturation_2330():
     2330's sum takes ions as free and the Davies equation; ion pairs lower ours by about 0.06.
     """
     alkalinity, calcium = 2.4 * 50.0435, 1.25 * 40.078
-    ions = (calcium, 0.0, 57.5, 60.0, 33.7)  # sodium, chloride and sulfate that bring 0.006 and balance
+    ions = (
+        calcium,
+        0.0,
+        57.5,
+        60.0,
+        33.7,
+    )  # sodium, chloride and sulfate that bring 0.006 and balance
     found = udfs.call("SATURATION_INDEX", "calcite", 7.6, calcium, alkalinity, 0.0, 25.0, (ions,))
     assert found == pytest.approx(0.049, abs=0.08)

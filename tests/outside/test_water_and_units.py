@@ -28,16 +28,24 @@ def test_water_density(temp_c):
 
 def test_hot_tank_holds_less_water():
     """973.637 kg/m3 at 77 °C, 998.207 at 20 °C (IAPWS-95)."""
-    assert udfs.call("COLD_LITRES", 1000.0, 77.0) == pytest.approx(1000.0 * 973.637 / 998.207, rel=3e-5)
+    assert udfs.call("COLD_LITRES", 1000.0, 77.0) == pytest.approx(
+        1000.0 * 973.637 / 998.207, rel=3e-5
+    )
 
 
-@pytest.mark.parametrize("unit, litres", [
-    ("US gal", 231 * INCH**3 * 1000),  # 27 CFR 7.10: 231 cubic inches
-    ("US bbl", 31 * 231 * INCH**3 * 1000),  # 27 CFR 25.11: 31 gallons
-    ("imp gal", Fraction(454609, 100000)),  # UK Weights and Measures Act 1985, Schedule 1
-    ("imp bbl", 36 * Fraction(454609, 100000)),  # the brewers' barrel of 36 gallons
-    ("hL", Fraction(100)), ("m3", Fraction(1000)), ("mL", Fraction(1, 1000)), ("L", Fraction(1)),
-])
+@pytest.mark.parametrize(
+    "unit, litres",
+    [
+        ("US gal", 231 * INCH**3 * 1000),  # 27 CFR 7.10: 231 cubic inches
+        ("US bbl", 31 * 231 * INCH**3 * 1000),  # 27 CFR 25.11: 31 gallons
+        ("imp gal", Fraction(454609, 100000)),  # UK Weights and Measures Act 1985, Schedule 1
+        ("imp bbl", 36 * Fraction(454609, 100000)),  # the brewers' barrel of 36 gallons
+        ("hL", Fraction(100)),
+        ("m3", Fraction(1000)),
+        ("mL", Fraction(1, 1000)),
+        ("L", Fraction(1)),
+    ],
+)
 def test_legal_volumes(unit, litres):
     assert udfs.call("LITRES", 1.0, unit) == pytest.approx(float(litres), rel=1e-12)
 
@@ -51,17 +59,31 @@ def test_molar_masses_of_acids(name):
     assert acid.anion_molar_mass == pytest.approx(Formula(row["anion_formula"]).mass, rel=1e-4)
 
 
-@pytest.mark.parametrize("name, formula", [("calcium", "Ca"), ("magnesium", "Mg"), ("sodium", "Na"), ("chloride", "Cl"),
-                                           ("sulfate", "SO4"), ("phosphate", "PO4"), ("bicarbonate", "HCO3")])
+@pytest.mark.parametrize(
+    "name, formula",
+    [
+        ("calcium", "Ca"),
+        ("magnesium", "Mg"),
+        ("sodium", "Na"),
+        ("chloride", "Cl"),
+        ("sulfate", "SO4"),
+        ("phosphate", "PO4"),
+        ("bicarbonate", "HCO3"),
+    ],
+)
 def test_molar_masses_of_ions(name, formula):
     assert constant(f"molar_mass_{name}") == pytest.approx(Formula(formula).mass, rel=1e-4)
 
 
 def test_calcium_carbonate_equivalent():
-    assert constant("calcium_carbonate_equivalent") == pytest.approx(Formula("CaCO3").mass / 2.0, rel=1e-5)
+    assert constant("calcium_carbonate_equivalent") == pytest.approx(
+        Formula("CaCO3").mass / 2.0, rel=1e-5
+    )
 
 
-@pytest.mark.parametrize("temp_c, dielectric", [(0.0, 87.9), (25.0, 78.4), (50.0, 69.9), (100.0, 55.6)])
+@pytest.mark.parametrize(
+    "temp_c, dielectric", [(0.0, 87.9), (25.0, 78.4), (50.0, 69.9), (100.0, 55.6)]
+)
 def test_dielectric_constant_of_water(temp_c, dielectric):
     """CRC Handbook, permittivity of water (from memory): 87.9, 78.4, 69.9, 55.6."""
     assert dielectric_constant(temp_c, FLOAT) == pytest.approx(dielectric, rel=0.003)
@@ -70,5 +92,7 @@ def test_dielectric_constant_of_water(temp_c, dielectric):
 @pytest.mark.parametrize("temp_c", [0.5, 25.0, 60.0, 95.0])
 def test_debye_huckel_slopes(temp_c):
     """PHREEQC's own slopes (its DH_A and DH_B)."""
-    wanted = phreeqc_runs.run(phreeqc_runs.engine(False), f"SOLUTION 1\n temp {temp_c}", "DH_A, DH_B")
+    wanted = phreeqc_runs.run(
+        phreeqc_runs.engine(False), f"SOLUTION 1\n temp {temp_c}", "DH_A, DH_B"
+    )
     assert debye_huckel(temp_c, FLOAT) == pytest.approx(wanted, rel=5e-4)

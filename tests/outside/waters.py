@@ -21,8 +21,12 @@ class Case(NamedTuple):
 
 def balanced(alkalinity, calcium, magnesium, sodium, sulfate) -> Ions:
     """The ions with the chloride that balances them, or with more sodium where no chloride can."""
-    anions = alkalinity / constant("calcium_carbonate_equivalent") + 2.0 * sulfate / constant("molar_mass_sulfate")
-    cations = 2.0 * calcium / constant("molar_mass_calcium") + 2.0 * magnesium / constant("molar_mass_magnesium")
+    anions = alkalinity / constant("calcium_carbonate_equivalent") + 2.0 * sulfate / constant(
+        "molar_mass_sulfate"
+    )
+    cations = 2.0 * calcium / constant("molar_mass_calcium") + 2.0 * magnesium / constant(
+        "molar_mass_magnesium"
+    )
     chloride = cations + sodium / constant("molar_mass_sodium") - anions
     if chloride < 0.0:
         sodium -= chloride * constant("molar_mass_sodium")
@@ -36,7 +40,9 @@ def random_cases(count: int, seed: int = 1) -> list[Case]:
     cases = []
     for _ in range(count):
         alkalinity = draw(20.0, 350.0)
-        ions = balanced(alkalinity, draw(10.0, 150.0), draw(1.0, 40.0), draw(5.0, 80.0), draw(5.0, 200.0))
+        ions = balanced(
+            alkalinity, draw(10.0, 150.0), draw(1.0, 40.0), draw(5.0, 80.0), draw(5.0, 200.0)
+        )
         cases.append(Case(alkalinity, draw(6.8, 8.3), draw(5.2, 6.2), ions, draw(10.0, 60.0)))
     return cases
 
@@ -45,5 +51,8 @@ def corner_cases() -> list[Case]:
     """Alkalinity 5 and 500 mg/L, pH 4.5 and 6.2, soft and hard, 5 and 80 °C."""
     return [
         Case(alkalinity, 7.6, target_ph, balanced(alkalinity, calcium, 8.0, 10.0, 20.0), temp_c)
-        for alkalinity in (5.0, 500.0) for target_ph in (4.5, 6.2) for calcium in (4.0, 150.0) for temp_c in (5.0, 80.0)
+        for alkalinity in (5.0, 500.0)
+        for target_ph in (4.5, 6.2)
+        for calcium in (4.0, 150.0)
+        for temp_c in (5.0, 80.0)
     ]

@@ -47,7 +47,6 @@ BY_NAME = {
 }
 
 
-
 def column(*cells) -> tuple:
     """Cells as a range of one column."""
     return tuple((cell,) for cell in cells)
@@ -60,50 +59,107 @@ def each(argument_sets, *more) -> tuple:
 
 # Titration curves as a bench sheet holds them, invented: mL of 0.02 eq/L on 100 mL, and the pH.
 _TITRATIONS = tuple(
-    (column(*(scale * ml for ml in (0.0, 2.0, 4.0, 6.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0))),
-     column(start, 6.95, 6.5, 6.15, 5.7, 5.3, 4.4, 3.75, 3.45, 3.3, 3.15))
-    for scale, start in ((1.0, 7.6), (1.3, 7.9), (0.8, 7.4)))
+    (
+        column(
+            *(scale * ml for ml in (0.0, 2.0, 4.0, 6.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0))
+        ),
+        column(start, 6.95, 6.5, 6.15, 5.7, 5.3, 4.4, 3.75, 3.45, 3.3, 3.15),
+    )
+    for scale, start in ((1.0, 7.6), (1.3, 7.9), (0.8, 7.4))
+)
 _BENCH = tuple((*curve, 100.0, 0.02) for curve in _TITRATIONS)
-_RUNNINGS = (column(0.0, 200.0, 400.0, 600.0), column(5.3, None, 5.7, 6.2), column(16.0, 9.0, "", 1.2))
-_LOG = (column(7.6, 7.5, 7.7), column(5.7, 5.8, 5.6), column(85.0, 80.0, 90.0), column(*[1000.0] * 3), "phosphoric")
+_RUNNINGS = (
+    column(0.0, 200.0, 400.0, 600.0),
+    column(5.3, None, 5.7, 6.2),
+    column(16.0, 9.0, "", 1.2),
+)
+_LOG = (
+    column(7.6, 7.5, 7.7),
+    column(5.7, 5.8, 5.6),
+    column(85.0, 80.0, 90.0),
+    column(*[1000.0] * 3),
+    "phosphoric",
+)
 _XS, _YS = column(5.5, 5.7, None, 6.0), column(4.2, 4.3, 4.4, 4.35)
 _GRIST = ((180.0, 5.75, 35.0), (15.0, 5.2, 45.0), (None, None, None))
-_MASHES = tuple((_GRIST[:2] if n else _GRIST, 600.0 + 100.0 * n, 90.0 + 40.0 * n, IONS[n]) for n in range(SETS))
+_MASHES = tuple(
+    (_GRIST[:2] if n else _GRIST, 600.0 + 100.0 * n, 90.0 + 40.0 * n, IONS[n]) for n in range(SETS)
+)
 _WATERS = ((55.0, 8.0, 12.0, 25.0, 40.0), (0.0, 0.0, 1.0, 1.0, 0.0))
 _ERRORS = (5.8, 900.0, "lactic", 80.0, "lactic", 1.0, 0.05, 0.5, 1.0, IONS[0])
 
 #: By function: complete argument sets, for what neither names nor kinds can tell.
 OVERRIDES: dict[str, tuple[tuple, ...]] = {
     "ACID_MALT_MASS": each(_MASHES, 5.3, 2.0),
-    "ACID_NEEDED": ((column(200.0, None, 300.0), 5.0), (column(80.0, 90.0), 0.0), (column(1.0), 10.0)),
-    "BLEND_ALKALINITY": ((column(700.0, 300.0), column(200.0, 5.0)), (column(1.0, 1.0), column(300.0, 0.0)),
-                         (column(500.0, None, 50.0), column(120.0, None, 80.0))),
-    "BLEND_IONS": ((column(700.0, 300.0), _WATERS), (column(1.0, 9.0), _WATERS), (column(50.0, 50.0), _WATERS)),
-    "BLEND_PH": ((column(700.0, 300.0), column(200.0, 10.0), column(7.6, 6.8), 20.0),
-                 (column(1.0, 1.0), column(300.0, 50.0), column(7.3, 7.9)),
-                 (column(500.0, 50.0), column(120.0, 80.0), column(7.5, 7.2), 15.0)),
+    "ACID_NEEDED": (
+        (column(200.0, None, 300.0), 5.0),
+        (column(80.0, 90.0), 0.0),
+        (column(1.0), 10.0),
+    ),
+    "BLEND_ALKALINITY": (
+        (column(700.0, 300.0), column(200.0, 5.0)),
+        (column(1.0, 1.0), column(300.0, 0.0)),
+        (column(500.0, None, 50.0), column(120.0, None, 80.0)),
+    ),
+    "BLEND_IONS": (
+        (column(700.0, 300.0), _WATERS),
+        (column(1.0, 9.0), _WATERS),
+        (column(50.0, 50.0), _WATERS),
+    ),
+    "BLEND_PH": (
+        (column(700.0, 300.0), column(200.0, 10.0), column(7.6, 6.8), 20.0),
+        (column(1.0, 1.0), column(300.0, 50.0), column(7.3, 7.9)),
+        (column(500.0, 50.0), column(120.0, 80.0), column(7.5, 7.2), 15.0),
+    ),
     "BLEND_SHARE": ((200.0, 10.0, 50.0), (300.0, 0.0, 120.0), (20.0, 180.0, 100.0)),
-    "EFFECTIVE_ALKALINITY": (_LOG, (*_LOG, 85.0, IONS[0], 20.0, 0.1), (*_LOG[:4], "lactic", column(80.0, 80.0, 88.0))),
-    "EFFECTIVE_ALKALINITY_SPREAD": (_LOG, (*_LOG, 85.0, IONS[0], 20.0, 0.1), (*_LOG[:4], "lactic", 80.0)),
+    "EFFECTIVE_ALKALINITY": (
+        _LOG,
+        (*_LOG, 85.0, IONS[0], 20.0, 0.1),
+        (*_LOG[:4], "lactic", column(80.0, 80.0, 88.0)),
+    ),
+    "EFFECTIVE_ALKALINITY_SPREAD": (
+        _LOG,
+        (*_LOG, 85.0, IONS[0], 20.0, 0.1),
+        (*_LOG[:4], "lactic", 80.0),
+    ),
     "END_POINT_ML": (*each(_BENCH[:1], "end point", 4.5), *_BENCH[1:]),
     "GRAN_LINE": each(_BENCH, 12.0),
-    "LITRES_AFTER_BOIL": ((1000.0, 11.0, 60.0, 80.0), (600.0, 12.5, 90.0, 45.0), (2500.0, 10.0, 75.0, 150.0)),
+    "LITRES_AFTER_BOIL": (
+        (1000.0, 11.0, 60.0, 80.0),
+        (600.0, 12.5, 90.0, 45.0),
+        (2500.0, 10.0, 75.0, 150.0),
+    ),
     "MASH_ACID_DOSE": each(_MASHES, 5.3, "lactic", 80.0),
     "MASH_PH": (*_MASHES[:2], (*_MASHES[2], 120.0, "phosphoric", 75.0)),
     "MASH_PH_HIGHEST": (*_MASHES[:2], (*_MASHES[2], 120.0, "phosphoric", 75.0)),
     "MASH_PH_LOWEST": (*_MASHES[:2], (*_MASHES[2], 120.0, "phosphoric", 75.0)),
-    "PLATO_AFTER_BOIL": ((1000.0, 11.0, 60.0, 80.0), (600.0, 12.5, 90.0, 45.0), (2500.0, 10.0, 75.0, 150.0)),
+    "PLATO_AFTER_BOIL": (
+        (1000.0, 11.0, 60.0, 80.0),
+        (600.0, 12.5, 90.0, 45.0),
+        (2500.0, 10.0, 75.0, 150.0),
+    ),
     "RUNOFF_CUTOFF": each((_RUNNINGS,) * 3, 5.7, 2.5),
     "RUNOFF_REASON": each((_RUNNINGS,) * 3, 5.7, 2.5),
-    "SALT_MASS": (("gypsum", "calcium", 30.0, 1000.0), ("epsom salt", "sulfate", 60.0, 800.0),
-                  ("nacl", "sodium", 15.0, 5.0, 99.0)),
+    "SALT_MASS": (
+        ("gypsum", "calcium", 30.0, 1000.0),
+        ("epsom salt", "sulfate", 60.0, 800.0),
+        ("nacl", "sodium", 15.0, 5.0, 99.0),
+    ),
     "SLOPE_HIGH": ((_XS, _YS),) * 3,
     "SLOPE_LOW": ((_XS, _YS),) * 3,
     "TITRATION_ALKALINITY": (_BENCH[0], _BENCH[1], (*_BENCH[2], "end point", 4.4)),
-    "TITRATION_DOSE": (*each(_BENCH[:2], 5.7, 1000.0, "phosphoric", 85.0),
-                       (*_BENCH[2], 5.8, 900.0, "lactic", 80.0, "lactic", IONS[0])),
-    "TITRATION_DOSE_HIGH": (*each(_BENCH[:2], 5.7, 1000.0, "phosphoric", 85.0), (*_BENCH[2], *_ERRORS)),
-    "TITRATION_DOSE_LOW": (*each(_BENCH[:2], 5.7, 1000.0, "phosphoric", 85.0), (*_BENCH[2], *_ERRORS)),
+    "TITRATION_DOSE": (
+        *each(_BENCH[:2], 5.7, 1000.0, "phosphoric", 85.0),
+        (*_BENCH[2], 5.8, 900.0, "lactic", 80.0, "lactic", IONS[0]),
+    ),
+    "TITRATION_DOSE_HIGH": (
+        *each(_BENCH[:2], 5.7, 1000.0, "phosphoric", 85.0),
+        (*_BENCH[2], *_ERRORS),
+    ),
+    "TITRATION_DOSE_LOW": (
+        *each(_BENCH[:2], 5.7, 1000.0, "phosphoric", 85.0),
+        (*_BENCH[2], *_ERRORS),
+    ),
     "TITRATION_ERROR": _BENCH,
     "TITRATION_HALF_WIDTH": _BENCH,
     "TITRATION_PH": each(_TITRATIONS, 5.0),
@@ -120,8 +176,10 @@ def samples(entry: Function) -> list[tuple]:
     """
     if entry.name in OVERRIDES:
         return list(OVERRIDES[entry.name])
-    sets = [tuple(_value(argument, number) for argument in entry.arguments) for number in range(SETS)]
-    sets[1] = sets[1][:entry.required]
+    sets = [
+        tuple(_value(argument, number) for argument in entry.arguments) for number in range(SETS)
+    ]
+    sets[1] = sets[1][: entry.required]
     return sets
 
 
@@ -135,7 +193,9 @@ def _value(argument: Argument, number: int):
         return kind.choices[number % len(kind.choices)]
     if isinstance(kind, Quantity):
         return kind.low + (0.2 + 0.1 * number) * (kind.high - kind.low)
-    raise LookupError(f"no sample for {argument.name}: give it a line in BY_NAME or the function one in OVERRIDES")
+    raise LookupError(
+        f"no sample for {argument.name}: give it a line in BY_NAME or the function one in OVERRIDES"
+    )
 
 
 def alike(one, other, relative: float) -> bool:

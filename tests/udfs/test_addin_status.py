@@ -17,11 +17,24 @@ def host(monkeypatch):
 
 def test_all_and_its_parts():
     folder = str(Path(udfs.__file__).parents[1])
-    parts = {"version": __version__, "host": "a program", "python": platform.python_version(), "folder": folder}
+    parts = {
+        "version": __version__,
+        "host": "a program",
+        "python": platform.python_version(),
+        "folder": folder,
+    }
     assert {name: call("ADDIN_STATUS", name.upper()) for name in parts} == parts
-    assert call("ADDIN_STATUS") == call("ADDIN_STATUS", "all") == (
-        f"spargesheet {__version__} in a program, Python {platform.python_version()}, package in {folder}")
-    assert call("ADDIN_STATUS", "size") == 'Check part: "size" is none of all, version, host, python, folder'
+    assert (
+        call("ADDIN_STATUS")
+        == call("ADDIN_STATUS", "all")
+        == (
+            f"spargesheet {__version__} in a program, Python {platform.python_version()}, package in {folder}"
+        )
+    )
+    assert (
+        call("ADDIN_STATUS", "size")
+        == 'Check part: "size" is none of all, version, host, python, folder'
+    )
 
 
 def test_a_note_comes_last(monkeypatch):

@@ -41,11 +41,13 @@ FUNCTION_SOURCE(name)
 
 # Words that VBA keeps for itself and that could tempt as names of functions or arguments (language specification,
 # section 3.3.5.2, from memory).
-VBA_WORDS = set("""and as boolean byref byte byval call case const currency date debug decimal declare dim do double each
+VBA_WORDS = set(
+    """and as boolean byref byte byval call case const currency date debug decimal declare dim do double each
 else elseif empty end enum erase error event exit false for friend function get global gosub goto if imp implements in
 input integer is let like lock long loop lset me mod new next not nothing null object on open option optional or paramarray
 preserve print private property public put raiseevent redim resume return rset select set single static step stop string
-sub then to true type typeof unlock until variant wend while with withevents write xor""".split())
+sub then to true type typeof unlock until variant wend while with withevents write xor""".split()
+)
 
 
 def column_number(letters: str) -> int:

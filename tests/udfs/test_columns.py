@@ -13,8 +13,13 @@ ROWS = 24
 ALIKE = 1e-10
 ODD = (None, "", "7,2", "x", "#N/A", "Check ph: read it again", True, math.nan, -1e9, 1e12, 10**400)
 
-BROADCAST = [name for name, entry in CATALOGUE.items()
-             if entry.cells == 1 and entry.arguments and not any(isinstance(a.kind, Block) for a in entry.arguments)]
+BROADCAST = [
+    name
+    for name, entry in CATALOGUE.items()
+    if entry.cells == 1
+    and entry.arguments
+    and not any(isinstance(a.kind, Block) for a in entry.arguments)
+]
 
 
 def a_number(argument, draw):
@@ -25,7 +30,11 @@ def a_number(argument, draw):
     if "°C" in kind.unit:
         return draw.uniform(max(kind.low, 5.0), min(kind.high, 80.0))
     high = min(kind.high, 600.0)
-    return draw.uniform(kind.low, high) if draw.random() < 0.3 else kind.low + (high - kind.low) * 10 ** draw.uniform(-3, 0)
+    return (
+        draw.uniform(kind.low, high)
+        if draw.random() < 0.3
+        else kind.low + (high - kind.low) * 10 ** draw.uniform(-3, 0)
+    )
 
 
 def a_cell(argument, draw, odd):
@@ -45,13 +54,20 @@ def a_cell(argument, draw, odd):
 @pytest.mark.parametrize("name", BROADCAST)
 def test_a_column_answers_as_its_rows_do(name, odd_rows):
     arguments, draw = CATALOGUE[name].arguments, random.Random(f"{name} {odd_rows}")
-    rows = [[a_cell(a, draw, odd_rows and draw.random() < 0.08) for a in arguments] for _ in range(ROWS)]
-    columns = [tuple(row[i] if isinstance(a.kind, IonCells) else (row[i],) for row in rows)
-               for i, a in enumerate(arguments)]
+    rows = [
+        [a_cell(a, draw, odd_rows and draw.random() < 0.08) for a in arguments] for _ in range(ROWS)
+    ]
+    columns = [
+        tuple(row[i] if isinstance(a.kind, IonCells) else (row[i],) for row in rows)
+        for i, a in enumerate(arguments)
+    ]
     together = call(name, *columns)
     assert len(together) == ROWS
     for row, (answer,) in zip(rows, together):
-        alone = call(name, *((cell,) if isinstance(a.kind, IonCells) else cell for a, cell in zip(arguments, row)))
+        alone = call(
+            name,
+            *((cell,) if isinstance(a.kind, IonCells) else cell for a, cell in zip(arguments, row)),
+        )
         if isinstance(alone, str) or isinstance(answer, str):
             assert answer == alone, row
         else:

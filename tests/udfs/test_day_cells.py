@@ -14,8 +14,18 @@ def column(*values):
 
 ML = column(0.0, 2.0, 4.0, 6.0, 8.0, 9.0, 10.0, 11.0, 12.0, 13.0, 14.0)
 PH = column(7.6, 6.95, 6.5, 6.15, 5.7, 5.3, 4.4, 3.75, 3.45, 3.3, 3.15)
-LITRES, RUN_PH, PLATO = column(0.0, 200.0, 400.0, 600.0), column(5.3, None, 5.7, 6.2), column(16.0, 9.0, "", 1.2)
-LOG = (column(7.6, 7.5, 7.7), column(5.7, 5.8, 5.6), column(85.0, 80.0, 90.0), column(1000.0, 1000.0, 1000.0), "phosphoric")
+LITRES, RUN_PH, PLATO = (
+    column(0.0, 200.0, 400.0, 600.0),
+    column(5.3, None, 5.7, 6.2),
+    column(16.0, 9.0, "", 1.2),
+)
+LOG = (
+    column(7.6, 7.5, 7.7),
+    column(5.7, 5.8, 5.6),
+    column(85.0, 80.0, 90.0),
+    column(1000.0, 1000.0, 1000.0),
+    "phosphoric",
+)
 GOOD = {
     "TITRATION_ALKALINITY": (ML, PH, 100.0, 0.02),
     "TITRATION_ERROR": (ML, PH, 100.0, 0.02),
@@ -51,8 +61,20 @@ GOOD = {
     "PRICE_PER_EQUIVALENT": (5.0, 60.0, "lactic", 88.0, 5.7),
 }
 OURS = {"Titration", "Last runnings", "Kettle", "Past batches", "Purchasing"}
-BAD = [None, "", "abc", True, -1.0, 1e300, float("nan"), "#N/A", column("pH", 5.0, 4.0), column(1.0, 2.0),
-       ((1.0, 2.0), (3.0, 4.0)), column(None, None, None)]
+BAD = [
+    None,
+    "",
+    "abc",
+    True,
+    -1.0,
+    1e300,
+    float("nan"),
+    "#N/A",
+    column("pH", 5.0, 4.0),
+    column(1.0, 2.0),
+    ((1.0, 2.0), (3.0, 4.0)),
+    column(None, None, None),
+]
 
 
 def test_every_function_is_tried():
@@ -71,42 +93,83 @@ def test_bad_cells_get_a_sentence(name):
     cells = GOOD[name]
     for i in range(len(cells)):
         for bad in BAD:
-            found = call(name, *cells[:i], bad, *cells[i + 1:])
+            found = call(name, *cells[:i], bad, *cells[i + 1 :])
             flat = [cell for row in found for cell in row] if isinstance(found, tuple) else [found]
             for answer in flat:
-                assert isinstance(answer, float) or answer == "#N/A" or answer.startswith("Check ") or (
-                    name == "RUNOFF_REASON"), (i, bad, answer)
+                assert (
+                    isinstance(answer, float)
+                    or answer == "#N/A"
+                    or answer.startswith("Check ")
+                    or (name == "RUNOFF_REASON")
+                ), (i, bad, answer)
                 assert "please report" not in str(answer), (i, bad, answer)
         if CATALOGUE[name].arguments[i].required:
-            assert str(call(name, *cells[:i], None, *cells[i + 1:])).startswith("Check "), i
-        assert call(name, *cells[:i], "#N/A", *cells[i + 1:]) == "#N/A"
+            assert str(call(name, *cells[:i], None, *cells[i + 1 :])).startswith("Check "), i
+        assert call(name, *cells[:i], "#N/A", *cells[i + 1 :]) == "#N/A"
 
 
-@pytest.mark.parametrize("name, cells, sentence", [
-    ("TITRATION_ALKALINITY", (column("mL", *range(10)), PH, 100.0, 0.02),
-     'Check ml: row 1 of the range: "mL" is not a number; leave headings out and missing readings blank'),
-    ("TITRATION_ALKALINITY", (ML[:-1], PH, 100.0, 0.02),
-     "Check phs: its range has 11 cells but that of ml has 10; give ranges of the same length"),
-    ("TITRATION_ALKALINITY", (ML, PH, 100.0, 0.02, "guess"),
-     'Check method: "guess" is not a method known here; use one of Gran, inflection, end point'),
-    ("TITRATION_DOSE", (ML, PH, 100.0, 0.02, 3.0, 1000.0, "lactic"),
-     "Check target_ph: the curve ends at pH 3.15, above 3; titrate further"),
-    ("RUNOFF_CUTOFF", (column(0.0, "ca. 200"), column(5.3, 5.4), column(16.0, 9.0), 5.7, 2.5),
-     'Check litres: row 2 of the range: "ca. 200" is not a number; leave headings out and missing readings blank'),
-    ("ACID_NEEDED", (column(200.0, "Check ph: x"), 5.0),
-     "Check ph: x"),  # the sentence of a formula in the range comes back as it is
-    ("KETTLE_TOP_UP", (1000.0, 900.0),
-     "Check target_litres: 900 L is less than the 1000 L in the kettle; there is nothing to top up"),
-    ("DILUTE_NORMALITY", ("phosphoric", 85.0, 20.0, 10.0), "Check ml_total: 10 mL is less than the 20 mL of acid in it"),
-    ("EFFECTIVE_ALKALINITY", (*LOG[:4], column("phosphoric", "vinegar", "lactic")),
-     'Check acid: row 2 of the range: "vinegar" is not an acid known here; use one of phosphoric, lactic, hydrochloric, '
-     "sulfuric, citric, acetic"),
-    ("EFFECTIVE_ALKALINITY", (*LOG[:4], column("phosphoric", 85.0, "y" * 5000)),
-     "Check acid: row 2 of the range: 85 is not a name; type one of phosphoric, lactic, hydrochloric, sulfuric, citric, acetic"),
-    ("EFFECTIVE_ALKALINITY", (*LOG[:4], "y" * 5000),
-     f'Check acid: cell 1 of the range: "{"y" * 40} ..." is not a name; type one of phosphoric, lactic, hydrochloric, '
-     "sulfuric, citric, acetic"),
-])
+@pytest.mark.parametrize(
+    "name, cells, sentence",
+    [
+        (
+            "TITRATION_ALKALINITY",
+            (column("mL", *range(10)), PH, 100.0, 0.02),
+            'Check ml: row 1 of the range: "mL" is not a number; leave headings out and missing readings blank',
+        ),
+        (
+            "TITRATION_ALKALINITY",
+            (ML[:-1], PH, 100.0, 0.02),
+            "Check phs: its range has 11 cells but that of ml has 10; give ranges of the same length",
+        ),
+        (
+            "TITRATION_ALKALINITY",
+            (ML, PH, 100.0, 0.02, "guess"),
+            'Check method: "guess" is not a method known here; use one of Gran, inflection, end point',
+        ),
+        (
+            "TITRATION_DOSE",
+            (ML, PH, 100.0, 0.02, 3.0, 1000.0, "lactic"),
+            "Check target_ph: the curve ends at pH 3.15, above 3; titrate further",
+        ),
+        (
+            "RUNOFF_CUTOFF",
+            (column(0.0, "ca. 200"), column(5.3, 5.4), column(16.0, 9.0), 5.7, 2.5),
+            'Check litres: row 2 of the range: "ca. 200" is not a number; leave headings out and missing readings blank',
+        ),
+        (
+            "ACID_NEEDED",
+            (column(200.0, "Check ph: x"), 5.0),
+            "Check ph: x",
+        ),  # the sentence of a formula in the range comes back as it is
+        (
+            "KETTLE_TOP_UP",
+            (1000.0, 900.0),
+            "Check target_litres: 900 L is less than the 1000 L in the kettle; there is nothing to top up",
+        ),
+        (
+            "DILUTE_NORMALITY",
+            ("phosphoric", 85.0, 20.0, 10.0),
+            "Check ml_total: 10 mL is less than the 20 mL of acid in it",
+        ),
+        (
+            "EFFECTIVE_ALKALINITY",
+            (*LOG[:4], column("phosphoric", "vinegar", "lactic")),
+            'Check acid: row 2 of the range: "vinegar" is not an acid known here; use one of phosphoric, lactic, hydrochloric, '
+            "sulfuric, citric, acetic",
+        ),
+        (
+            "EFFECTIVE_ALKALINITY",
+            (*LOG[:4], column("phosphoric", 85.0, "y" * 5000)),
+            "Check acid: row 2 of the range: 85 is not a name; type one of phosphoric, lactic, hydrochloric, sulfuric, citric, acetic",
+        ),
+        (
+            "EFFECTIVE_ALKALINITY",
+            (*LOG[:4], "y" * 5000),
+            f'Check acid: cell 1 of the range: "{"y" * 40} ..." is not a name; type one of phosphoric, lactic, hydrochloric, '
+            "sulfuric, citric, acetic",
+        ),
+    ],
+)
 def test_sentences(name, cells, sentence):
     assert call(name, *cells) == sentence
 
@@ -121,7 +184,9 @@ def test_a_curve_goes_with_a_column_of_targets():
 
 def test_a_row_serves_as_a_column():
     across = tuple(zip(*ML)), tuple(zip(*PH))
-    assert call("TITRATION_ALKALINITY", *across, 100.0, 0.02) == call("TITRATION_ALKALINITY", ML, PH, 100.0, 0.02)
+    assert call("TITRATION_ALKALINITY", *across, 100.0, 0.02) == call(
+        "TITRATION_ALKALINITY", ML, PH, 100.0, 0.02
+    )
 
 
 def test_help_fits_the_function_wizards():
@@ -135,7 +200,11 @@ def test_help_fits_the_function_wizards():
 
 def test_the_dose_lies_within_its_interval():
     dose = call("ACID_DOSE", 150.0, 7.6, 5.7, 1000.0, "phosphoric")
-    assert call("ACID_DOSE_LOW", *GOOD["ACID_DOSE_LOW"]) < dose < call("ACID_DOSE_HIGH", *GOOD["ACID_DOSE_HIGH"])
+    assert (
+        call("ACID_DOSE_LOW", *GOOD["ACID_DOSE_LOW"])
+        < dose
+        < call("ACID_DOSE_HIGH", *GOOD["ACID_DOSE_HIGH"])
+    )
 
 
 def test_catalogue_imports_without_scipy():

@@ -23,7 +23,10 @@ def put(book, row, column, cells):
         for j, cell in enumerate(line):
             if cell is not None:
                 book.set_value(SHEET, row + i, column + j, cell)
-    first, last = (f"{letters(c)}{r}" for r, c in ((row, column), (row + len(cells) - 1, column + len(cells[0]) - 1)))
+    first, last = (
+        f"{letters(c)}{r}"
+        for r, c in ((row, column), (row + len(cells) - 1, column + len(cells[0]) - 1))
+    )
     return first if first == last else f"{first}:{last}"
 
 
@@ -59,12 +62,22 @@ def test_same_answer_as_the_one_door(entry, number):
     expected = call(entry.name, *arguments)
     book = ask(entry.name, *arguments)
     cells = expected if isinstance(expected, tuple) else ((expected,),)
-    found = tuple(tuple(shown(book, 1 + i, 1 + j) for j in range(len(line))) for i, line in enumerate(cells))
+    found = tuple(
+        tuple(shown(book, 1 + i, 1 + j) for j in range(len(line))) for i, line in enumerate(cells)
+    )
     assert alike(found, cells, 1e-9)
 
 
-@pytest.mark.parametrize("formula, kind", [("=NA()", "Na"), ("=1/0", "Div"), ("=NOSUCHFUNCTION(1)", "Name"),
-                                           ('=VALUE("x")', "Value"), ("=SQRT(-1)", "Num")])
+@pytest.mark.parametrize(
+    "formula, kind",
+    [
+        ("=NA()", "Na"),
+        ("=1/0", "Div"),
+        ("=NOSUCHFUNCTION(1)", "Name"),
+        ('=VALUE("x")', "Value"),
+        ("=SQRT(-1)", "Num"),
+    ],
+)
 def test_errors_pass_through(formula, kind):
     book = new_book()
     book.set_formula(SHEET, 1, 2, formula)
@@ -100,7 +113,7 @@ def test_a_workbook_file_is_loaded_with_the_functions(tmp_path):
         sheet = book.add_worksheet(SHEET)
         sheet.write_row(0, 0, [60.0, 10.0])
         sheet.write_formula(0, 2, "=HARDNESS(A1,B1)")
-        sheet.write_formula(0, 3, "=ROUND(C1,0)&\" mg/L\"")
+        sheet.write_formula(0, 3, '=ROUND(C1,0)&" mg/L"')
     loaded = engine.load(tmp_path / "book.xlsx")
     loaded.evaluate_all()
     assert alike(shown(loaded, 1, 3), call("HARDNESS", 60.0, 10.0), 1e-9)

@@ -13,11 +13,33 @@ from udfs.arguments import Block, IonCells, Quantity, Word
 SHAPES = ((2, 1), (1, 3), (2, 2))
 
 HOSTILE = st.one_of(
-    st.none(), st.booleans(), st.sampled_from(ERRORS), st.floats(), st.integers(-10, 20),
-    st.integers().map(lambda n: n * 10**310), st.text(max_size=12),
-    st.sampled_from(["", " ", "7,2", "7.2", "NaN", "=A1", "#n/a", "Check ph: look", "citric", "calcite", "x" * 5000]),
+    st.none(),
+    st.booleans(),
+    st.sampled_from(ERRORS),
+    st.floats(),
+    st.integers(-10, 20),
+    st.integers().map(lambda n: n * 10**310),
+    st.text(max_size=12),
+    st.sampled_from(
+        [
+            "",
+            " ",
+            "7,2",
+            "7.2",
+            "NaN",
+            "=A1",
+            "#n/a",
+            "Check ph: look",
+            "citric",
+            "calcite",
+            "x" * 5000,
+        ]
+    ),
     st.sampled_from([0.0, -0.0, 1.0, 5e-324, 1e308, -1e-9, 100.0, 2000.0, 20000.0, 1e7]),
-    st.dates(), st.datetimes(), st.times())
+    st.dates(),
+    st.datetimes(),
+    st.times(),
+)
 
 
 def range_of(cell, shape):
@@ -42,12 +64,18 @@ def unlikely(argument, goods, shape):
     if isinstance(argument.kind, Block):
         blocks = [block if isinstance(block, tuple) else ((block,),) for block in goods]
         good = st.sampled_from([cell for block in blocks for line in block for cell in line])
-    ranges = [range_of(good | HOSTILE, shape),
-              st.sampled_from(SHAPES).flatmap(lambda other: range_of(HOSTILE, other)),
-              st.sampled_from([(), ((),), ((1.0, 2.0), (3.0,)), ((None,),)])]
+    ranges = [
+        range_of(good | HOSTILE, shape),
+        st.sampled_from(SHAPES).flatmap(lambda other: range_of(HOSTILE, other)),
+        st.sampled_from([(), ((),), ((1.0, 2.0), (3.0,)), ((None,),)]),
+    ]
     if isinstance(argument.kind, IonCells):
-        row = st.sampled_from([tuple(cell for line in block for cell in line) for block in goods or IONS])
-        spoilt = st.tuples(row, HOSTILE, st.integers(0, 4)).map(lambda t: (*t[0][:t[2]], t[1], *t[0][t[2] + 1:]))
+        row = st.sampled_from(
+            [tuple(cell for line in block for cell in line) for block in goods or IONS]
+        )
+        spoilt = st.tuples(row, HOSTILE, st.integers(0, 4)).map(
+            lambda t: (*t[0][: t[2]], t[1], *t[0][t[2] + 1 :])
+        )
         ranges.append(st.lists(row | spoilt, min_size=shape[0], max_size=shape[0]).map(tuple))
     return st.one_of(HOSTILE, *ranges)
 
@@ -61,7 +89,9 @@ def cells_of(draw, entry):
     cells = []
     for i, argument in enumerate(entry.arguments[:count]):
         goods = [one[i] for one in sets if len(one) > i]
-        cells.append(draw(unlikely(argument, goods, shape) if i in odd else likely(argument, goods)))
+        cells.append(
+            draw(unlikely(argument, goods, shape) if i in odd else likely(argument, goods))
+        )
     return tuple(cells)
 
 
@@ -90,7 +120,11 @@ def of_place(entry, cells, row, column):
     """What the cells are for one place of the answer."""
     for argument, cell in zip(entry.arguments, cells):
         size = sum(map(len, cell)) if isinstance(cell, tuple) else 1
-        if size == 1 or isinstance(argument.kind, Block) or (isinstance(argument.kind, IonCells) and size == 5):
+        if (
+            size == 1
+            or isinstance(argument.kind, Block)
+            or (isinstance(argument.kind, IonCells) and size == 5)
+        ):
             yield cell
         else:
             yield (cell[row],) if isinstance(argument.kind, IonCells) else cell[row][column]
@@ -102,11 +136,15 @@ def test_any_cells_get_an_answer(entry):
     @settings(max_examples=40, deadline=None, derandomize=True, database=None)
     def survives(cells):
         answer = call(entry.name, *cells)
-        for cell in [cell for row in answer for cell in row] if isinstance(answer, tuple) else [answer]:
+        for cell in (
+            [cell for row in answer for cell in row] if isinstance(answer, tuple) else [answer]
+        ):
             check_cell(entry, cell, cells)
         if isinstance(answer, tuple) and entry.cells == 1:
-            singles = tuple(tuple(call(entry.name, *of_place(entry, cells, r, c)) for c in range(len(row)))
-                            for r, row in enumerate(answer))
+            singles = tuple(
+                tuple(call(entry.name, *of_place(entry, cells, r, c)) for c in range(len(row)))
+                for r, row in enumerate(answer)
+            )
             assert alike(answer, singles, 1e-12), (answer, singles)
 
     survives()
@@ -126,11 +164,15 @@ def test_ranges_of_good_cells_equal_single_cells(entry):
         else:
             cells.append(tuple((one[i],) for one in sets))
     answer = call(entry.name, *cells)
-    if len(sets) == 1 or all(isinstance(argument.kind, Block) for argument in entry.arguments[:longest]):
+    if len(sets) == 1 or all(
+        isinstance(argument.kind, Block) for argument in entry.arguments[:longest]
+    ):
         assert answer == call(entry.name, *sets[0])
         return
     if entry.cells > 1:
         assert answer.startswith("Check ") and "give one cell, not a range" in answer
         return
-    singles = tuple((call(entry.name, *of_place(entry, cells, row, 0)),) for row in range(len(sets)))
+    singles = tuple(
+        (call(entry.name, *of_place(entry, cells, row, 0)),) for row in range(len(sets))
+    )
     assert alike(answer, singles, 1e-12)

@@ -18,4 +18,6 @@ def test_the_function_table_of_the_readme_is_true():
 def test_every_category_has_its_place_and_every_function_its_category():
     groups = by_category()
     assert tuple(groups) == ORDER
-    assert sorted(entry.name for entries in groups.values() for entry in entries) == sorted(CATALOGUE)
+    assert sorted(entry.name for entries in groups.values() for entry in entries) == sorted(
+        CATALOGUE
+    )

@@ -19,11 +19,16 @@ class Desk:
         self.book = engine.load(TEMPLATE)
         self.book.evaluate_all()
         self.typed = []
-        self.names = {name: defined.attr_text for name, defined in load_workbook(TEMPLATE).defined_names.items()}
+        self.names = {
+            name: defined.attr_text
+            for name, defined in load_workbook(TEMPLATE).defined_names.items()
+        }
 
     def type(self, sheet: str, row: int, column: int, value) -> None:
         """Type into a cell; row and column count from 0."""
-        self.typed.append((sheet, row + 1, column + 1, self.book.get_value(sheet, row + 1, column + 1)))
+        self.typed.append(
+            (sheet, row + 1, column + 1, self.book.get_value(sheet, row + 1, column + 1))
+        )
         self.book.set_value(sheet, row + 1, column + 1, value)
 
     def plan(self, key: str, value, batch: int = 0) -> None:

@@ -47,7 +47,12 @@ def prepared(kind: str, path: Path):
         return lambda: recalc.recalculate(path), path, old, package.tobytes()
     target = path.with_name("plan-shared.xlsx")
     new = share.shared(Package(old, path.name), now=NOW).data
-    return lambda: atomic.write(target, share.shared(Package.read(path), now=NOW).data), target, None, new
+    return (
+        lambda: atomic.write(target, share.shared(Package.read(path), now=NOW).data),
+        target,
+        None,
+        new,
+    )
 
 
 def put(path: Path, data: bytes | None) -> None:
@@ -100,8 +105,13 @@ def full(kind: str, path: Path) -> dict:
     small = path.parent / "small"
     small.mkdir()
     pages = -(-path.stat().st_size // 4096) + 1
-    mounted = subprocess.run(["mount", "-t", "tmpfs", "-o", f"size={pages * 4}k", "tmpfs", str(small)],
-                             capture_output=True).returncode == 0
+    mounted = (
+        subprocess.run(
+            ["mount", "-t", "tmpfs", "-o", f"size={pages * 4}k", "tmpfs", str(small)],
+            capture_output=True,
+        ).returncode
+        == 0
+    )
     if mounted:
         inside = small / path.name
         inside.write_bytes(path.read_bytes())
@@ -122,8 +132,11 @@ def full(kind: str, path: Path) -> dict:
     os.close(writer)
     with os.fdopen(reader) as pipe:
         sentence = pipe.read()
-    result = {"sentence": sentence, "unchanged": path.read_bytes() == before and (held(target) == old),
-              "files": sorted(name for name in os.listdir(path.parent) if name != "small")}
+    result = {
+        "sentence": sentence,
+        "unchanged": path.read_bytes() == before and (held(target) == old),
+        "files": sorted(name for name in os.listdir(path.parent) if name != "small"),
+    }
     if mounted:
         subprocess.run(["umount", str(small)], check=False)
     return result
@@ -146,4 +159,8 @@ def twice(kind: str, path: Path, count: int) -> dict:
 
 if __name__ == "__main__":
     task, kind, path, *numbers = sys.argv[1:]
-    print(json.dumps({"kill": kill, "full": full, "twice": twice}[task](kind, Path(path), *map(int, numbers))))
+    print(
+        json.dumps(
+            {"kill": kill, "full": full, "twice": twice}[task](kind, Path(path), *map(int, numbers))
+        )
+    )

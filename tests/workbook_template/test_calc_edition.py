@@ -33,18 +33,29 @@ def book(tmp_path_factory):
         for number, (row, answer) in enumerate(zip(ROWS, answers)):
             sheet.write_row(number, 0, row)
             sheet.write_formula(number, 2, f"=HARDNESS(A{number + 1},B{number + 1})", None, answer)
-            sheet.write_formula(number, 3, f'=IF(C{number + 1}>100,"hard (see HARDNESS(",ROUND(C{number + 1},1))', None,
-                                "hard (see HARDNESS(" if answer > 100 else round(answer, 1))
-        sheet.write_array_formula("E1:E3", "{=HARDNESS(A1:A3,5)}", None, call("HARDNESS", ROWS[0][0], 5.0))
+            sheet.write_formula(
+                number,
+                3,
+                f'=IF(C{number + 1}>100,"hard (see HARDNESS(",ROUND(C{number + 1},1))',
+                None,
+                "hard (see HARDNESS(" if answer > 100 else round(answer, 1),
+            )
+        sheet.write_array_formula(
+            "E1:E3", "{=HARDNESS(A1:A3,5)}", None, call("HARDNESS", ROWS[0][0], 5.0)
+        )
         for number, row in enumerate(ROWS[1:], 1):
             sheet.write_number(number, 4, call("HARDNESS", row[0], 5.0))
         sheet.write_formula("A5", '=HARDNESS("x",2)', None, call("HARDNESS", "x", 2.0))
         sheet.write_formula("B5", "=HARDNESS(NA(),2)", None, "#N/A")
         sheet.write_formula("C5", "=total", None, call("HARDNESS", 10.0, 20.0))
-        sheet.write_datetime("D5", datetime(2030, 1, 2), out.add_format({"num_format": "yyyy-mm-dd"}))
+        sheet.write_datetime(
+            "D5", datetime(2030, 1, 2), out.add_format({"num_format": "yyyy-mm-dd"})
+        )
         out.define_name("total", "=HARDNESS('It''s a plan'!$A$1,20)")
         sheet.data_validation("A7", {"validate": "list", "source": ["lactic", "phosphoric"]})
-        sheet.conditional_format("C1:C3", {"type": "formula", "criteria": "=HARDNESS($A1,$B1)>100", "format": red})
+        sheet.conditional_format(
+            "C1:C3", {"type": "formula", "criteria": "=HARDNESS($A1,$B1)>100", "format": red}
+        )
         chart = out.add_chart({"type": "line"})
         chart.add_series({"values": "='It''s a plan'!$C$1:$C$3"})
         sheet.insert_chart("G1", chart)
@@ -79,7 +90,9 @@ def shown_by(calc):  # noqa: F811
     found = {}
     for sheet in calc.ask("sheets"):
         columns, rows = calc.ask("used", sheet)
-        for y, row in enumerate(calc.ask("cells", sheet, f"A1:{get_column_letter(columns)}{rows}"), 1):
+        for y, row in enumerate(
+            calc.ask("cells", sheet, f"A1:{get_column_letter(columns)}{rows}"), 1
+        ):
             for x, value in enumerate(row, 1):
                 if value not in (None, ""):
                     found[sheet, f"{get_column_letter(x)}{y}"] = value
@@ -92,8 +105,11 @@ def differences(found, expected):
             return math.isclose(a, b, rel_tol=1e-9, abs_tol=1e-9)
         return a == b
 
-    return {place: (found.get(place), expected.get(place)) for place in {*found, *expected}
-            if not same(found.get(place), expected.get(place))}
+    return {
+        place: (found.get(place), expected.get(place))
+        for place in {*found, *expected}
+        if not same(found.get(place), expected.get(place))
+    }
 
 
 def test_the_calc_edition_holds_the_same_values_and_recalculates(calc, book, edition):  # noqa: F811
@@ -111,7 +127,7 @@ def test_chart_list_and_rule_are_there(edition):
     with zipfile.ZipFile(edition) as archive:
         content = archive.read("content.xml").decode()
     assert content.count("<draw:object ") == 1
-    assert 'content-validation ' in content and "phosphoric" in content
+    assert "content-validation " in content and "phosphoric" in content
     assert "org.spargesheet.functions.hardness([.$a1];[.$b1])&gt;100" in content.lower()
 
 
@@ -153,7 +169,9 @@ def test_new_writes_the_calc_edition(calc, tmp_path, capsys):  # noqa: F811
     assert list(tmp_path.iterdir()) == [plan]
     calc.ask("open", str(plan))
     assert "Batch plan" in calc.ask("sheets")
-    dose, used = (f"{batch_plan.LETTER[key]}{batch_plan.FIRST + 1}" for key in ("volume_ml", "used"))
+    dose, used = (
+        f"{batch_plan.LETTER[key]}{batch_plan.FIRST + 1}" for key in ("volume_ml", "used")
+    )
     assert calc.ask("shown", "Batch plan", dose)[0].startswith(f"=IF(AND({used}=1")
 
 
@@ -174,10 +192,14 @@ def test_command(command, book, edition, tmp_path, capsys):
 def test_command_gives_one_line_for_what_it_cannot_do(command, tmp_path, capsys):
     (tmp_path / "no.xlsx").write_text("no workbook")
     for arguments, words in (
-            ((tmp_path / "absent.xlsx", tmp_path / "a.ods"), "there is no file"),
-            ((tmp_path / "a.csv", tmp_path / "a.ods"), "convert turns .xlsx into .ods"),
-            ((tmp_path / "no.xlsx", tmp_path / "a.ods"), "is not a workbook that can be read"),
-            ((tmp_path / "no.xlsx", tmp_path / "a.ods", "--office", tmp_path), "is not a workbook that can be read")):
+        ((tmp_path / "absent.xlsx", tmp_path / "a.ods"), "there is no file"),
+        ((tmp_path / "a.csv", tmp_path / "a.ods"), "convert turns .xlsx into .ods"),
+        ((tmp_path / "no.xlsx", tmp_path / "a.ods"), "is not a workbook that can be read"),
+        (
+            (tmp_path / "no.xlsx", tmp_path / "a.ods", "--office", tmp_path),
+            "is not a workbook that can be read",
+        ),
+    ):
         assert command(*arguments) == 2
         error = capsys.readouterr().err
         assert words in error and error.count("\n") == 1

@@ -18,8 +18,14 @@ SHEET = "xl/worksheets/sheet1.xml"
 
 
 def findings(path_or_package, kind=None):
-    package = path_or_package if isinstance(path_or_package, Package) else Package.read(path_or_package)
-    return [(finding.where, finding.text) for finding in checked(package).findings if kind in (None, finding.kind)]
+    package = (
+        path_or_package if isinstance(path_or_package, Package) else Package.read(path_or_package)
+    )
+    return [
+        (finding.where, finding.text)
+        for finding in checked(package).findings
+        if kind in (None, finding.kind)
+    ]
 
 
 def test_a_clean_book_has_no_findings(tmp_path):
@@ -28,16 +34,27 @@ def test_a_clean_book_has_no_findings(tmp_path):
 
 
 def test_stale_values_with_both_numbers(tmp_path):
-    path = rewritten(plan(tmp_path / "plan.xlsx", 3), {SHEET: lambda data: data.replace(b"<v>102</v>", b"<v>122</v>")})
-    (where, text), = findings(path)
-    assert where == "Plan!G2" and f"{stored(path)['Plan', 2, 7]:.10g}" in text and "made with" not in text
+    path = rewritten(
+        plan(tmp_path / "plan.xlsx", 3),
+        {SHEET: lambda data: data.replace(b"<v>102</v>", b"<v>122</v>")},
+    )
+    ((where, text),) = findings(path)
+    assert (
+        where == "Plan!G2"
+        and f"{stored(path)['Plan', 2, 7]:.10g}" in text
+        and "made with" not in text
+    )
 
 
 def test_another_version_is_named(tmp_path):
-    path = plan(tmp_path / "plan.xlsx", 1, lambda book, sheet: book.set_custom_property("spargesheet", "0.0.1"))
+    path = plan(
+        tmp_path / "plan.xlsx",
+        1,
+        lambda book, sheet: book.set_custom_property("spargesheet", "0.0.1"),
+    )
     assert findings(path) == []
     rewritten(path, {SHEET: lambda data: data.replace(b"<v>101</v>", b"<v>121</v>")})
-    (_, text), = findings(path)
+    ((_, text),) = findings(path)
     assert "made with version 0.0.1" in text
 
 
@@ -46,7 +63,7 @@ def test_a_number_typed_over_a_formula(tmp_path):
         sheet.write_number("G3", 50)
         sheet.write_number("J1", 7)
 
-    (where, text), = findings(plan(tmp_path / "plan.xlsx", 5, extra))
+    ((where, text),) = findings(plan(tmp_path / "plan.xlsx", 5, extra))
     assert where == "Plan!G3" and "holds 50 where" in text
 
 
@@ -57,8 +74,16 @@ def test_a_number_typed_over_a_calculated_column(tmp_path):
         rows = [[101.0, 7.5, 5.5, 301.0, "lactic", 88.0]] * 3
         names = ["alkalinity", "ph", "target", "litres", "acid", "strength"]
         formula = "=ACID_DOSE(" + ",".join(f"[@[{name}]]" for name in names) + ")"
-        sheet.add_table("A1:G4", {"data": [[*row, None] for row in rows], "columns": [
-            *({"header": name} for name in names), {"header": "dose", "formula": formula}]})
+        sheet.add_table(
+            "A1:G4",
+            {
+                "data": [[*row, None] for row in rows],
+                "columns": [
+                    *({"header": name} for name in names),
+                    {"header": "dose", "formula": formula},
+                ],
+            },
+        )
         sheet.write_number("G4", 12)
     assert [where for where, _ in findings(path, "typed over")] == ["Plan!G4"]
     assert any("table" in text for _, text in findings(path, "cannot be frozen"))
@@ -67,12 +92,23 @@ def test_a_number_typed_over_a_calculated_column(tmp_path):
 def test_text_where_a_number_belongs_and_a_total_that_leaves_it_out(tmp_path):
     path = plan(tmp_path / "plan.xlsx", 3, lambda book, sheet: sheet.write_string("A2", "102"))
     found = checked(Package.read(path)).findings
-    assert {(finding.kind, finding.where) for finding in found} == {("input", "Plan!G2"), ("total", "Plan!G4")}
+    assert {(finding.kind, finding.where) for finding in found} == {
+        ("input", "Plan!G2"),
+        ("total", "Plan!G4"),
+    }
     assert any('"102" is text, not a number' in finding.text for finding in found)
 
 
-@pytest.mark.parametrize("total, skipped", [("=SUM(G1:G3)", "G4, G5"), ("=SUM(G2:G5)", "G1"), ("=AVERAGE(G1:G5)", None),
-                                            ("=SUM(G7:G9)", None), ("=MAX(G1:G2)", None)])
+@pytest.mark.parametrize(
+    "total, skipped",
+    [
+        ("=SUM(G1:G3)", "G4, G5"),
+        ("=SUM(G2:G5)", "G1"),
+        ("=AVERAGE(G1:G5)", None),
+        ("=SUM(G7:G9)", None),
+        ("=MAX(G1:G2)", None),
+    ],
+)
 def test_a_total_that_skips_rows(tmp_path, total, skipped):
     path = plan(tmp_path / "plan.xlsx", 5, lambda book, sheet: sheet.write_formula("J9", total))
     found = findings(path, "total")
@@ -87,7 +123,7 @@ def test_blank_inputs_with_a_formula_behind_them(tmp_path):
         sheet.write_row("A10", [100, 7.5, 5.5])
         sheet.write_row("A11", [100, 7.5, 5.5, 300, "lactic", 88])
 
-    (where, text), = findings(plan(tmp_path / "plan.xlsx", 1, extra))
+    ((where, text),) = findings(plan(tmp_path / "plan.xlsx", 1, extra))
     assert where == "Plan!G10" and "Plan!D10" in text and "Plan!A10" not in text
 
 
@@ -95,30 +131,59 @@ def test_what_cannot_be_frozen(tmp_path):
     def extra(book, sheet):
         book.define_name("Dose", "=ACID_DOSE(1,2,3,4,5)")
         bold = book.add_format({"bold": True})
-        sheet.conditional_format("A1:A2", {"type": "formula", "criteria": "=ACID_DOSE(A1,7,5,1,E1)>5", "format": bold})
-        sheet.data_validation("B1", {"validate": "custom", "value": "=PH_AFTER_ACID(A1,B1,1,1,E1)>5"})
+        sheet.conditional_format(
+            "A1:A2", {"type": "formula", "criteria": "=ACID_DOSE(A1,7,5,1,E1)>5", "format": bold}
+        )
+        sheet.data_validation(
+            "B1", {"validate": "custom", "value": "=PH_AFTER_ACID(A1,B1,1,1,E1)>5"}
+        )
 
-    texts = " ".join(text for _, text in findings(plan(tmp_path / "plan.xlsx", 1, extra), "cannot be frozen"))
-    assert "the name Dose" in texts and "conditional format on Plan" in texts and "data validation on Plan" in texts
+    texts = " ".join(
+        text for _, text in findings(plan(tmp_path / "plan.xlsx", 1, extra), "cannot be frozen")
+    )
+    assert (
+        "the name Dose" in texts
+        and "conditional format on Plan" in texts
+        and "data validation on Plan" in texts
+    )
 
 
-@pytest.mark.parametrize("name, found", [("xlwings.conf", True), ("Tools.conf", True), ("_xlwings.conf", False),
-                                         ("configuration", False)])
+@pytest.mark.parametrize(
+    "name, found",
+    [
+        ("xlwings.conf", True),
+        ("Tools.conf", True),
+        ("_xlwings.conf", False),
+        ("configuration", False),
+    ],
+)
 def test_a_sheet_that_redirects_the_add_in(tmp_path, name, found):
     path = plan(tmp_path / "plan.xlsx", 1, lambda book, sheet: book.add_worksheet(name).hide())
     assert [where for where, _ in findings(path, "redirect")] == ([name] if found else [])
 
 
 def test_macros_links_and_connections(tmp_path):
-    path = rewritten(plan(tmp_path / "plan.xlsx", 1), {
-        "xl/vbaProject.bin": b"not read",
-        SHEET: lambda data: data.replace(
-            b"</sheetData>", b'<row r="70"><c r="A70"><f>[1]Sheet1!A1</f><v>5</v></c></row></sheetData>'),
-        "xl/_rels/workbook.xml.rels": lambda data: data.replace(
-            b"</Relationships>", b'<Relationship Id="rId55" Type="http://schemas.openxmlformats.org/officeDocument/2006/'
-                                 b'relationships/connections" Target="connections.xml"/></Relationships>')})
+    path = rewritten(
+        plan(tmp_path / "plan.xlsx", 1),
+        {
+            "xl/vbaProject.bin": b"not read",
+            SHEET: lambda data: data.replace(
+                b"</sheetData>",
+                b'<row r="70"><c r="A70"><f>[1]Sheet1!A1</f><v>5</v></c></row></sheetData>',
+            ),
+            "xl/_rels/workbook.xml.rels": lambda data: data.replace(
+                b"</Relationships>",
+                b'<Relationship Id="rId55" Type="http://schemas.openxmlformats.org/officeDocument/2006/'
+                b'relationships/connections" Target="connections.xml"/></Relationships>',
+            ),
+        },
+    )
     found = {(finding.kind, finding.where) for finding in checked(Package.read(path)).findings}
-    assert found == {("macros", "plan.xlsx"), ("external link", "Plan!A70"), ("external link", "plan.xlsx")}
+    assert found == {
+        ("macros", "plan.xlsx"),
+        ("external link", "Plan!A70"),
+        ("external link", "plan.xlsx"),
+    }
 
 
 def test_a_copy_that_comes_back(tmp_path):
@@ -130,7 +195,10 @@ def test_a_copy_that_comes_back(tmp_path):
     assert checked(Package(copy.data)).findings == []
     found = checked(edited(copy.data, change)).findings
     assert {(finding.kind, finding.where) for finding in found} == {
-        ("typed over", "Plan!G2"), ("changed input", "Plan!A1"), ("stale", "Plan!G1")}
+        ("typed over", "Plan!G2"),
+        ("changed input", "Plan!A1"),
+        ("stale", "Plan!G1"),
+    }
 
 
 def test_a_book_of_another_writer(tmp_path):
@@ -138,7 +206,7 @@ def test_a_book_of_another_writer(tmp_path):
     book = openpyxl.Workbook()
     book.active.append([101, 7.5, 5.5, 301, "lactic", 88, "=ACID_DOSE(A1,B1,C1,D1,E1,F1)"])
     book.save(path)
-    (where, text), = findings(path)
+    ((where, text),) = findings(path)
     assert where == "Sheet!G1" and text.startswith("holds nothing, a fresh evaluation gives")
 
 

@@ -27,7 +27,18 @@ def test_new_writes_the_template_and_show_prints_it(tmp_path, capsys):
     assert book.read_bytes() == TEMPLATE.read_bytes()
     assert main(["show", str(book)]) == 0
     shown = capsys.readouterr().out
-    for words in ("0207 Pale", "Phosphoric 75 drum", "5.70", "237", "374", "alk left", "Ca limit", "Expect calcium", "goggles", "7.52"):
+    for words in (
+        "0207 Pale",
+        "Phosphoric 75 drum",
+        "5.70",
+        "237",
+        "374",
+        "alk left",
+        "Ca limit",
+        "Expect calcium",
+        "goggles",
+        "7.52",
+    ):
         assert words in shown
 
 

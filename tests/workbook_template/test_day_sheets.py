@@ -5,9 +5,19 @@ from __future__ import annotations
 import pytest
 
 from udfs import call
-from workbook_template.sheets import bench_titration, last_runnings, log, purchasing, settings, sparge_day, water
+from workbook_template.sheets import (
+    bench_titration,
+    last_runnings,
+    log,
+    purchasing,
+    settings,
+    sparge_day,
+    water,
+)
 
-BENCH, DAY, RUNNINGS, LOG, BUY = (sheet.NAME for sheet in (bench_titration, sparge_day, last_runnings, log, purchasing))
+BENCH, DAY, RUNNINGS, LOG, BUY = (
+    sheet.NAME for sheet in (bench_titration, sparge_day, last_runnings, log, purchasing)
+)
 
 
 def test_the_bench_finds_the_demo_waters_alkalinity_and_both_doses(desk):
@@ -30,7 +40,10 @@ def test_bench_and_log_speak_of_the_same_water_alike(desk):
     desk.work_out()
     assert "measured 175 mg/L, report 175. Dose by the curve" in desk.read(BENCH, 15, 5)
     assert "into the sheet Water" not in desk.read(BENCH, 15, 5)
-    assert "still fits the doses given: 10 batches gave 176 mg/L, 1 more than the report" in desk.read(LOG, 12, 0)
+    assert (
+        "still fits the doses given: 10 batches gave 176 mg/L, 1 more than the report"
+        in desk.read(LOG, 12, 0)
+    )
 
 
 def test_the_bench_says_when_report_and_curve_disagree(desk):
@@ -44,7 +57,9 @@ def test_a_titrant_made_of_the_tanks_acid_is_reckoned(desk):
     desk.type(BENCH, 9, 1, 10)
     desk.type(BENCH, 10, 1, 1000)
     desk.work_out()
-    assert desk.read(BENCH, bench_titration.USED, 1) == pytest.approx(call("DILUTE_NORMALITY", "hydrochloric", 31, 10, 1000), rel=1e-12)
+    assert desk.read(BENCH, bench_titration.USED, 1) == pytest.approx(
+        call("DILUTE_NORMALITY", "hydrochloric", 31, 10, 1000), rel=1e-12
+    )
 
 
 def test_too_few_readings_are_said_in_words(desk):
@@ -93,12 +108,16 @@ def test_readings_of_another_batch_give_no_dose(desk):
     desk.work_out()
     row = sparge_day.STEP_FIRST
     assert [desk.read(DAY, row, column) for column in (4, 5)] == ["see remark"] * 2
-    assert desk.read(DAY, sparge_day.REMARK, 0).startswith("These readings belong to batch 0207 Pale: clear them")
+    assert desk.read(DAY, sparge_day.REMARK, 0).startswith(
+        "These readings belong to batch 0207 Pale: clear them"
+    )
     assert desk.named("Day_ph") == desk.read(water.NAME, water.FIRST + 1, 9)
     assert desk.read(DAY, row, 12) == -1
     desk.type(DAY, sparge_day.BEFORE, 4, None)
     desk.work_out()
-    assert desk.read(DAY, sparge_day.REMARK, 0) == "Choose above which batch these readings belong to."
+    assert (
+        desk.read(DAY, sparge_day.REMARK, 0) == "Choose above which batch these readings belong to."
+    )
     assert desk.read(DAY, row, 5) == "see remark"
     for column in (1, 3):
         for step in range(2):
@@ -110,7 +129,9 @@ def test_readings_of_another_batch_give_no_dose(desk):
 
 def test_the_work_sheet_warns_before_too_much_acid_and_of_a_reading_far_off(desk):
     remark = desk.read(DAY, sparge_day.REMARK, 0)
-    assert remark.startswith("Portion 1: given and still to give make 283 mL, more than the water should take (up to 257): check meter")
+    assert remark.startswith(
+        "Portion 1: given and still to give make 283 mL, more than the water should take (up to 257): check meter"
+    )
     assert "Portion 2: as expected within 0.2 pH; 11 mL remain, in portions." in remark
     row = sparge_day.STEP_FIRST
     desk.type(DAY, row, 3, desk.read(DAY, row, 4) - 0.25)
@@ -146,7 +167,9 @@ def test_own_limits_must_be_typed(desk):
     assert desk.read(RUNNINGS, 4, 7) == pytest.approx(9 + (5.6 - 5.58) / (5.72 - 5.58), rel=1e-9)
 
 
-@pytest.mark.parametrize("times, shown", [(0.1, "0.99"), (1, "9.86"), (2, "19.7"), (100, "986"), (1000, "9,857")])
+@pytest.mark.parametrize(
+    "times, shown", [(0.1, "0.99"), (1, "9.86"), (2, "19.7"), (100, "986"), (1000, "9,857")]
+)
 def test_the_reason_has_the_cut_off_as_it_is_shown(desk, times, shown):
     for row in range(last_runnings.FIRST, last_runnings.FIRST + 7):
         desk.type(RUNNINGS, row, 0, times * desk.read(RUNNINGS, row, 0))
@@ -179,7 +202,9 @@ def test_runnings_of_another_batch_give_no_cut_off(desk):
 def test_the_kettle_reaches_its_gravity_either_way(desk):
     litres, minutes = desk.read(RUNNINGS, 10, 7), desk.read(RUNNINGS, 17, 7)
     topped, wanted = desk.read(RUNNINGS, 15, 7), desk.read(RUNNINGS, 11, 7)
-    assert call("PLATO_AFTER_BOIL", litres, topped, minutes, desk.read(RUNNINGS, 12, 7)) == pytest.approx(wanted, rel=1e-9)
+    assert call(
+        "PLATO_AFTER_BOIL", litres, topped, minutes, desk.read(RUNNINGS, 12, 7)
+    ) == pytest.approx(wanted, rel=1e-9)
     assert desk.read(RUNNINGS, 18, 7) > 0
 
 
@@ -192,16 +217,25 @@ def test_the_log_learns_the_waters_alkalinity(desk):
 def test_a_batch_whose_dose_the_report_does_not_explain_gets_a_remark(desk):
     remarks = [desk.read(LOG, log.FIRST + i, log.COLUMN["remark"]) for i in range(10)]
     assert remarks[:8] == [""] * 8
-    assert remarks[9] == "Water stronger than planned: pH came out 0.14 high; titrate before the next batch."
+    assert (
+        remarks[9]
+        == "Water stronger than planned: pH came out 0.14 high; titrate before the next batch."
+    )
     assert desk.read(LOG, log.FIRST + 9, log.COLUMN["most"]) < 222
     desk.type(LOG, log.FIRST + 9, log.COLUMN["after"], 5.4)
     desk.work_out()
-    assert desk.read(LOG, log.FIRST + 9, log.COLUMN["remark"]).startswith("Water weaker than planned: pH came out 0.40 low;")
+    assert desk.read(LOG, log.FIRST + 9, log.COLUMN["remark"]).startswith(
+        "Water weaker than planned: pH came out 0.40 low;"
+    )
 
 
 def test_the_chart_of_the_water_draws_no_point_far_from_the_others(desk):
-    drawn = [desk.read(LOG, row, log.COLUMN["chart_implied"]) for row in range(log.FIRST, log.LAST + 1)]
-    dates = [desk.read(LOG, row, log.COLUMN["chart_date"]) for row in range(log.FIRST, log.LAST + 1)]
+    drawn = [
+        desk.read(LOG, row, log.COLUMN["chart_implied"]) for row in range(log.FIRST, log.LAST + 1)
+    ]
+    dates = [
+        desk.read(LOG, row, log.COLUMN["chart_date"]) for row in range(log.FIRST, log.LAST + 1)
+    ]
     assert set(drawn[10:]) == {drawn[0]} and set(dates[10:]) == {dates[0]}
     desk.type(LOG, log.FIRST, log.COLUMN["after"], None)
     desk.work_out()
@@ -224,8 +258,12 @@ def test_a_log_row_that_makes_no_sense_is_named(desk):
 
 
 def test_purchasing_adds_up_and_refuses_an_undated_batch(desk):
-    planned = sum(desk.answer("amount", i) for i in range(8) if desk.answer("acid", i) == "Phosphoric 75 drum")
-    assert desk.read(BUY, purchasing.FIRST, purchasing.AFTER) == pytest.approx(planned * 1.03, rel=1e-9)
+    planned = sum(
+        desk.answer("amount", i) for i in range(8) if desk.answer("acid", i) == "Phosphoric 75 drum"
+    )
+    assert desk.read(BUY, purchasing.FIRST, purchasing.AFTER) == pytest.approx(
+        planned * 1.03, rel=1e-9
+    )
     desk.plan("date", None)
     desk.work_out()
     assert desk.read(BUY, purchasing.FIRST, purchasing.AFTER) == "see remark"

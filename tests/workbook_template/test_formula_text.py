@@ -15,24 +15,30 @@ from workbook_template.ooxml.spelling import Speller
 from workbook_template.ooxml.tokens import corners, moved, tokens
 
 
-@pytest.mark.parametrize("formula, found", [
-    ("ACID_DOSE(A1,B1)", ["ACID_DOSE"]),
-    ("acid_dose (A1)", ["ACID_DOSE"]),
-    ("[1]!ACID_DOSE(A1)", ["ACID_DOSE"]),
-    ("[1]!'ACID_DOSE'(A1)", ["ACID_DOSE"]),
-    (r"'C:\add ins\it''s.xlam'!ACID_DOSE(A1)", ["ACID_DOSE"]),
-    ("tools.xlam!ACID_DOSE(A1)", ["ACID_DOSE"]),
-    ("_xll.ACID_DOSE(1)+_xludf.ACID_DOSE(1)+_xldudf_ACID_DOSE(1)+_xlfn.ACID_DOSE(1)", ["ACID_DOSE"] * 4),
-    ("_xlfn._xludf.ACID_DOSE(1)", ["ACID_DOSE"]),
-    ("ORG.SPARGESHEET.CALC.SPARGESHEET.ACIDDOSE(A1)", ["ACID_DOSE"]),
-    ("org.example.x.acid_dose(A1)", ["ACID_DOSE"]),
-    ("IF(A1>0,PH_AFTER_ACID(A1,ACID_DOSE(A1)),\"\")", ["PH_AFTER_ACID", "ACID_DOSE"]),
-    ('"ACID_DOSE(1)"&A1', []),
-    ("'ACID_DOSE(1)'!A1+1", []),
-    ("T[ACID_DOSE(1)]", []),
-    ("MY_ACID_DOSE(1)+ACID_DOSES(1)+ACIDDOSE(1)+ACID_DOSE", []),
-    ("SUM(A1:A3)", []),
-])
+@pytest.mark.parametrize(
+    "formula, found",
+    [
+        ("ACID_DOSE(A1,B1)", ["ACID_DOSE"]),
+        ("acid_dose (A1)", ["ACID_DOSE"]),
+        ("[1]!ACID_DOSE(A1)", ["ACID_DOSE"]),
+        ("[1]!'ACID_DOSE'(A1)", ["ACID_DOSE"]),
+        (r"'C:\add ins\it''s.xlam'!ACID_DOSE(A1)", ["ACID_DOSE"]),
+        ("tools.xlam!ACID_DOSE(A1)", ["ACID_DOSE"]),
+        (
+            "_xll.ACID_DOSE(1)+_xludf.ACID_DOSE(1)+_xldudf_ACID_DOSE(1)+_xlfn.ACID_DOSE(1)",
+            ["ACID_DOSE"] * 4,
+        ),
+        ("_xlfn._xludf.ACID_DOSE(1)", ["ACID_DOSE"]),
+        ("ORG.SPARGESHEET.CALC.SPARGESHEET.ACIDDOSE(A1)", ["ACID_DOSE"]),
+        ("org.example.x.acid_dose(A1)", ["ACID_DOSE"]),
+        ('IF(A1>0,PH_AFTER_ACID(A1,ACID_DOSE(A1)),"")', ["PH_AFTER_ACID", "ACID_DOSE"]),
+        ('"ACID_DOSE(1)"&A1', []),
+        ("'ACID_DOSE(1)'!A1+1", []),
+        ("T[ACID_DOSE(1)]", []),
+        ("MY_ACID_DOSE(1)+ACID_DOSES(1)+ACIDDOSE(1)+ACID_DOSE", []),
+        ("SUM(A1:A3)", []),
+    ],
+)
 def test_calls_in_every_stored_form(formula, found):
     assert calls(formula) == found
 
@@ -41,27 +47,80 @@ def test_names_without_underscores_stay_unique():
     assert len(_bare()) == len(CATALOGUE)
 
 
-@pytest.mark.parametrize("formula, expected", [
-    (r"1+'C:\Users\somebody\x.xlam'!ACID_DOSE(A1,'My Sheet'!B1)", "1+ACID_DOSE(A1,'My Sheet'!B1)"),
-    ("[1]!'ACID_DOSE'(A1)", "ACID_DOSE(A1)"),
-    ("_xll.ACID_DOSE(1)", "ACID_DOSE(1)"),
-    ("ORG.SPARGESHEET.X.ACIDDOSE(1)", "ORG.SPARGESHEET.X.ACIDDOSE(1)"),
-    ("[1]Sheet1!A1", "[1]Sheet1!A1"),
-])
+@pytest.mark.parametrize(
+    "formula, expected",
+    [
+        (
+            r"1+'C:\Users\somebody\x.xlam'!ACID_DOSE(A1,'My Sheet'!B1)",
+            "1+ACID_DOSE(A1,'My Sheet'!B1)",
+        ),
+        ("[1]!'ACID_DOSE'(A1)", "ACID_DOSE(A1)"),
+        ("_xll.ACID_DOSE(1)", "ACID_DOSE(1)"),
+        ("ORG.SPARGESHEET.X.ACIDDOSE(1)", "ORG.SPARGESHEET.X.ACIDDOSE(1)"),
+        ("[1]Sheet1!A1", "[1]Sheet1!A1"),
+    ],
+)
 def test_the_way_to_an_add_in_is_taken_off(formula, expected):
     assert plain(formula) == expected
 
 
 def test_links_are_told_from_calls_of_the_add_in():
     assert links("[1]Sheet1!A1+1") and links(r"'C:\x\[b.xlsx]S'!A1") and links("[2]!OTHER(1)")
-    assert not links("[1]!ACID_DOSE(A1)") and not links("Sheet1!A1") and not links("T[Column]") and not links('"[1]S!A1"')
+    assert (
+        not links("[1]!ACID_DOSE(A1)")
+        and not links("Sheet1!A1")
+        and not links("T[Column]")
+        and not links('"[1]S!A1"')
+    )
 
 
 #: Pieces that formulas are made of, well and badly.
-PIECES = st.sampled_from([
-    "ACID_DOSE(", "acid_dose (", "[1]!", "'C:\\x.xlam'!", "_xll.", "ORG.X.ACIDDOSE(", "SUM(", ")", "(", ",", "+", "-", "A1",
-    "$B$2:C3", "Sheet1!", "'My ''Sheet'!", '"text"', '"', "'", "[", "]", "T[[#This Row],[a]]", "@", "#REF!", "#", "1.5E+3",
-    "{1,2;3}", "A:A", "$1:2", " ", "\n", "é", "\\x", "!", ":", "[1]S!A1", "Rate", "_xlfn.", "'", "&lt;", "0", "%"])
+PIECES = st.sampled_from(
+    [
+        "ACID_DOSE(",
+        "acid_dose (",
+        "[1]!",
+        "'C:\\x.xlam'!",
+        "_xll.",
+        "ORG.X.ACIDDOSE(",
+        "SUM(",
+        ")",
+        "(",
+        ",",
+        "+",
+        "-",
+        "A1",
+        "$B$2:C3",
+        "Sheet1!",
+        "'My ''Sheet'!",
+        '"text"',
+        '"',
+        "'",
+        "[",
+        "]",
+        "T[[#This Row],[a]]",
+        "@",
+        "#REF!",
+        "#",
+        "1.5E+3",
+        "{1,2;3}",
+        "A:A",
+        "$1:2",
+        " ",
+        "\n",
+        "é",
+        "\\x",
+        "!",
+        ":",
+        "[1]S!A1",
+        "Rate",
+        "_xlfn.",
+        "'",
+        "&lt;",
+        "0",
+        "%",
+    ]
+)
 
 
 @settings(max_examples=5_000, deadline=None)
@@ -77,8 +136,30 @@ def test_any_text_is_read_without_loss(text):
     links(text)
 
 
-@pytest.mark.parametrize("piece", ["'", "'a", "[", "a:", '"', "a.", "A1:", "$", "[a]", "''!", "1:", "\\", "a'", "[a", "A1 ",
-                                   "ACID_DOSE(", "(", "_xll.", "[1]!"])
+@pytest.mark.parametrize(
+    "piece",
+    [
+        "'",
+        "'a",
+        "[",
+        "a:",
+        '"',
+        "a.",
+        "A1:",
+        "$",
+        "[a]",
+        "''!",
+        "1:",
+        "\\",
+        "a'",
+        "[a",
+        "A1 ",
+        "ACID_DOSE(",
+        "(",
+        "_xll.",
+        "[1]!",
+    ],
+)
 def test_time_is_in_proportion_to_the_length(piece):
     """Each piece 8,192 characters long; work that grows with the square would take minutes, and a hang fails the run."""
     text = piece * (8_192 // len(piece))
@@ -87,19 +168,40 @@ def test_time_is_in_proportion_to_the_length(piece):
 
 
 @settings(max_examples=300, deadline=None)
-@given(st.lists(st.sampled_from(["A1", "$B2", "C$3", "$D$4", "A1:B$2", "'My Sheet'!C5", "SUM(E5:F6)", "1", '"A1"']),
-                min_size=1, max_size=6),
-       st.integers(0, 50), st.integers(0, 20))
+@given(
+    st.lists(
+        st.sampled_from(
+            ["A1", "$B2", "C$3", "$D$4", "A1:B$2", "'My Sheet'!C5", "SUM(E5:F6)", "1", '"A1"']
+        ),
+        min_size=1,
+        max_size=6,
+    ),
+    st.integers(0, 50),
+    st.integers(0, 20),
+)
 def test_copies_read_as_openpyxl_translates_them(pieces, rows, columns):
     formula = "+".join(pieces)
-    expected = Translator("=" + formula, origin="A1").translate_formula(address(1 + rows, 1 + columns))[1:]
+    expected = Translator("=" + formula, origin="A1").translate_formula(
+        address(1 + rows, 1 + columns)
+    )[1:]
     assert moved(formula, rows, columns) == expected
 
 
 def test_addresses():
-    assert [column_letters(number) for number in (1, 26, 27, 702, 703, 16_384)] == ["A", "Z", "AA", "ZZ", "AAA", "XFD"]
+    assert [column_letters(number) for number in (1, 26, 27, 702, 703, 16_384)] == [
+        "A",
+        "Z",
+        "AA",
+        "ZZ",
+        "AAA",
+        "XFD",
+    ]
     assert all(column_number(column_letters(number)) == number for number in range(1, 16_385))
-    assert block("B7:C9") == (7, 2, 9, 3) and corners("$C$3:A1") == (1, 1, 3, 3) and corners("B:A")[1::2] == (1, 2)
+    assert (
+        block("B7:C9") == (7, 2, 9, 3)
+        and corners("$C$3:A1") == (1, 1, 3, 3)
+        and corners("B:A")[1::2] == (1, 2)
+    )
 
 
 def test_names_and_table_references_become_addresses(tmp_path):
@@ -117,5 +219,8 @@ def test_names_and_table_references_become_addresses(tmp_path):
     assert spelled('SUM(Doses[Litres])&"Rate"', "Plan", 9, 1) == 'SUM(Plan!J2:J4)&"Rate"'
     assert spelled("Doses[[#This Row],[pH '[now']]]", "Plan", 3, 1) == "Plan!K3"
     assert spelled("[@Litres]+Doses[@[Litres]]", "Plan", 3, 11) == "Plan!J3+Plan!J3"
-    assert spelled("SUM(Doses[[Litres]:[c]],Doses[#All],Doses)", "Plan", 9, 1) == "SUM(Plan!J2:L4,Plan!J1:L4,Plan!J2:L4)"
+    assert (
+        spelled("SUM(Doses[[Litres]:[c]],Doses[#All],Doses)", "Plan", 9, 1)
+        == "SUM(Plan!J2:L4,Plan!J1:L4,Plan!J2:L4)"
+    )
     assert spelled("Doses[Nothing]", "Plan", 9, 1) == "Doses[Nothing]"

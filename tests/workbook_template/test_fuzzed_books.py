@@ -25,14 +25,74 @@ from workbook_template.values import Fresh, _job, fresh_values
 
 ANSWERS = [1.5, "Check ph: text", True, ErrorCode("#N/A"), "", "=1+1", "\x00\ud800", -1e300]
 PIECES = [
-    b"<", b">", b"/>", b"</c>", b"<c>", b'<c r="A1"/>', b'<row r="1">', b"<f>", b'<f t="shared" si="0"/>', b"<f/>",
-    b'<f t="array" ref="A1:B9">1</f>', b"<v>", b"</v>", b"<is><t>x</t></is>", b"<![CDATA[", b"]]>", b"&amp;", b"&x;", b"\0",
-    b"\xff", b'"', b"<!-- <c> -->", b"<?x?>", b"<!DOCTYPE x>", b"<sheetData/>", b"<x:c/>", b"</sheetData>"]
+    b"<",
+    b">",
+    b"/>",
+    b"</c>",
+    b"<c>",
+    b'<c r="A1"/>',
+    b'<row r="1">',
+    b"<f>",
+    b'<f t="shared" si="0"/>',
+    b"<f/>",
+    b'<f t="array" ref="A1:B9">1</f>',
+    b"<v>",
+    b"</v>",
+    b"<is><t>x</t></is>",
+    b"<![CDATA[",
+    b"]]>",
+    b"&amp;",
+    b"&x;",
+    b"\0",
+    b"\xff",
+    b'"',
+    b"<!-- <c> -->",
+    b"<?x?>",
+    b"<!DOCTYPE x>",
+    b"<sheetData/>",
+    b"<x:c/>",
+    b"</sheetData>",
+]
 WORDS = [
-    b"", b"A1", b"XFD1048576", b"A1:B3", b"XFE1", b"s", b"e", b"b", b"d", b"inlineStr", b"array", b"shared", b"dataTable",
-    b"0", b"-1", b"1", b"99999999999999999999", b"1E400", b"nan", b"rId1", b"rId99", b"../..", b"/xl/workbook.xml", b"SUM(",
-    b"External", b"ACID_DOSE(A1)", b"[1]!ACID_DOSE(A1)", b"[1]S!A1", b"First_dose", b"Plan", b"#REF!", b"_x0000_", b"true",
-    b"formula", b"input", b"note", b"&#xD800;", b"\xf0\x9f\x8d\xba"]
+    b"",
+    b"A1",
+    b"XFD1048576",
+    b"A1:B3",
+    b"XFE1",
+    b"s",
+    b"e",
+    b"b",
+    b"d",
+    b"inlineStr",
+    b"array",
+    b"shared",
+    b"dataTable",
+    b"0",
+    b"-1",
+    b"1",
+    b"99999999999999999999",
+    b"1E400",
+    b"nan",
+    b"rId1",
+    b"rId99",
+    b"../..",
+    b"/xl/workbook.xml",
+    b"SUM(",
+    b"External",
+    b"ACID_DOSE(A1)",
+    b"[1]!ACID_DOSE(A1)",
+    b"[1]S!A1",
+    b"First_dose",
+    b"Plan",
+    b"#REF!",
+    b"_x0000_",
+    b"true",
+    b"formula",
+    b"input",
+    b"note",
+    b"&#xD800;",
+    b"\xf0\x9f\x8d\xba",
+]
 ATTRIBUTE = re.compile(rb'([\w:]+)="([^"]*)"')
 LEAF = re.compile(rb"<([\w:]+)[^<>]*/>|<([\w:]+)[^<>]*>[^<]*</[\w:]+>")
 TEXT = re.compile(rb">([^<]+)<")
@@ -55,9 +115,14 @@ def originals(tmp_path_factory):
 def made_up(book, calls=None, heard=None):
     """Answers without the engine; the job for it is made all the same."""
     job, linked = _job(book, calls or share.Calls(book))
-    places = [(sheet["name"], formula["row"], formula["column"])
-              for sheet in job["sheets"] for formula in sheet["formulas"]]
-    return Fresh({place: ANSWERS[number % len(ANSWERS)] for number, place in enumerate(places)}, linked)
+    places = [
+        (sheet["name"], formula["row"], formula["column"])
+        for sheet in job["sheets"]
+        for formula in sheet["formulas"]
+    ]
+    return Fresh(
+        {place: ANSWERS[number % len(ANSWERS)] for number, place in enumerate(places)}, linked
+    )
 
 
 def mutated(data: bytes, chance: random.Random) -> bytes:
@@ -67,13 +132,18 @@ def mutated(data: bytes, chance: random.Random) -> bytes:
     found = list(pattern.finditer(data)) if pattern else []
     if not found:
         at = chance.randrange(len(data) + 1)
-        return data[:at] + chance.choice(PIECES) + data[at + chance.randrange(8):]
+        return data[:at] + chance.choice(PIECES) + data[at + chance.randrange(8) :]
     match = chance.choice(found)
     start, end = match.span()
     if kind == 0:
         new = match[1] + b'="' + chance.choice(WORDS) + b'"'
     elif kind == 1:
-        new = chance.choice((b"r", b"t", b"si", b"ref", b"cm", b"name", b"Id", b"Target")) + b'="' + match[2] + b'"'
+        new = (
+            chance.choice((b"r", b"t", b"si", b"ref", b"cm", b"name", b"Id", b"Target"))
+            + b'="'
+            + match[2]
+            + b'"'
+        )
     elif kind == 2:
         new = b">" + chance.choice(WORDS) + b"<"
     else:
@@ -81,7 +151,9 @@ def mutated(data: bytes, chance: random.Random) -> bytes:
         if not new:
             other = chance.choice(found).start()
             data = data[:other] + match[0] + data[other:]
-            start, end = (start, end) if other >= end else (start + len(match[0]), end + len(match[0]))
+            start, end = (
+                (start, end) if other >= end else (start + len(match[0]), end + len(match[0]))
+            )
     return data[:start] + new + data[end:]
 
 
@@ -114,8 +186,12 @@ def looked_at(package: Package) -> bytes:
     return package.data
 
 
-COMMANDS = (looked_at, lambda package: share.shared(package, keep_links=True).data, lambda package: restored(package).data,
-            recalculated)
+COMMANDS = (
+    looked_at,
+    lambda package: share.shared(package, keep_links=True).data,
+    lambda package: restored(package).data,
+    recalculated,
+)
 
 
 @pytest.fixture
@@ -124,8 +200,11 @@ def without_engine(monkeypatch):
         monkeypatch.setattr(module, "fresh_values", made_up)
 
 
-LIMITS = settings(max_examples=2_500, deadline=None,
-                  suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+LIMITS = settings(
+    max_examples=2_500,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
 
 
 @LIMITS
@@ -149,14 +228,58 @@ def test_mutated_bytes_of_the_file(originals, without_engine, seed):
     data = bytearray(zipped(chance.choice(originals)))
     for _ in range(chance.randint(1, 4)):
         data[chance.randrange(len(data))] = chance.randrange(256)
-    attempt(chance.randrange(4), bytes(data[:chance.randint(len(data) // 2, 2 * len(data))]))
+    attempt(chance.randrange(4), bytes(data[: chance.randint(len(data) // 2, 2 * len(data))]))
 
 
 FORMULA_PIECES = [
-    "ACID_DOSE(", "acid_dose (", "[1]!", "'C:\\x.xlam'!", "_xll.", "ORG.X.ACIDDOSE(", "SUM(", ")", "(", ",", "+", "-", "A1",
-    "$B$2:C3", "Sheet1!", "'My ''Sheet'!", '"text"', '"', "'", "[", "]", "T[[#This Row],[a]]", "@", "#REF!", "#", "1.5E+3",
-    "{1,2;3}", "A:A", "$1:2", " ", "\n", "é", "\\x", "!", ":", "[1]S!A1", "Rate", "_xlfn.", "&lt;", "0", "%", "Plan!B2",
-    "^", "OFFSET(", "INDIRECT(", "IF(", "LET(x,"]
+    "ACID_DOSE(",
+    "acid_dose (",
+    "[1]!",
+    "'C:\\x.xlam'!",
+    "_xll.",
+    "ORG.X.ACIDDOSE(",
+    "SUM(",
+    ")",
+    "(",
+    ",",
+    "+",
+    "-",
+    "A1",
+    "$B$2:C3",
+    "Sheet1!",
+    "'My ''Sheet'!",
+    '"text"',
+    '"',
+    "'",
+    "[",
+    "]",
+    "T[[#This Row],[a]]",
+    "@",
+    "#REF!",
+    "#",
+    "1.5E+3",
+    "{1,2;3}",
+    "A:A",
+    "$1:2",
+    " ",
+    "\n",
+    "é",
+    "\\x",
+    "!",
+    ":",
+    "[1]S!A1",
+    "Rate",
+    "_xlfn.",
+    "&lt;",
+    "0",
+    "%",
+    "Plan!B2",
+    "^",
+    "OFFSET(",
+    "INDIRECT(",
+    "IF(",
+    "LET(x,",
+]
 
 
 @pytest.mark.parametrize("seed", range(3, 6))
@@ -166,8 +289,18 @@ def test_nonsense_in_the_real_engine_spoils_only_itself(tmp_path, seed):
     rows = "".join(
         f'<row r="{row}"><c r="M{row}"><f>'
         + escape("".join(chance.choice(FORMULA_PIECES) for _ in range(chance.randint(1, 8))))
-        + "</f><v>1</v></c></row>" for row in range(20, 220))
-    path = rewritten(plan(tmp_path / "plan.xlsx", 1, settled=False), {
-        "xl/worksheets/sheet1.xml": lambda data: data.replace(b"</sheetData>", rows.encode() + b"</sheetData>")})
+        + "</f><v>1</v></c></row>"
+        for row in range(20, 220)
+    )
+    path = rewritten(
+        plan(tmp_path / "plan.xlsx", 1, settled=False),
+        {
+            "xl/worksheets/sheet1.xml": lambda data: data.replace(
+                b"</sheetData>", rows.encode() + b"</sheetData>"
+            )
+        },
+    )
     fresh = fresh_values(Book(Package.read(path)))
-    assert fresh.values["Plan", 1, 7] > 0 and fresh.values["Plan", 2, 7] == fresh.values["Plan", 1, 7]
+    assert (
+        fresh.values["Plan", 1, 7] > 0 and fresh.values["Plan", 2, 7] == fresh.values["Plan", 1, 7]
+    )

@@ -19,8 +19,13 @@ POSIX = pytest.mark.skipif(not hasattr(os, "fork"), reason="kill -9 and fork are
 
 def faults(*arguments):
     """What ``tests.workbook_template.faults`` reports, which forks from a process with everything loaded."""
-    done = subprocess.run([sys.executable, "-m", "tests.workbook_template.faults", *map(str, arguments)], cwd=ROOT,
-                          capture_output=True, text=True, timeout=300)
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.workbook_template.faults", *map(str, arguments)],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=300,
+    )
     assert done.returncode == 0, done.stderr
     return json.loads(done.stdout)
 
@@ -66,7 +71,11 @@ def test_killed_while_the_evaluation_runs(stale):
 @pytest.mark.parametrize("work", ["recalc", "share"])
 def test_no_room_on_the_disk(stale, work):
     result = faults("full", work, stale)
-    assert "cannot be written" in result["sentence"] and result["unchanged"] and result["files"] == ["plan.xlsx"]
+    assert (
+        "cannot be written" in result["sentence"]
+        and result["unchanged"]
+        and result["files"] == ["plan.xlsx"]
+    )
 
 
 @POSIX

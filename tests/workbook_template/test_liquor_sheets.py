@@ -22,7 +22,9 @@ from workbook_template.sheets import (
     water,
 )
 
-MIX, MASH, PAGE, WATER, LOG, BUY = (sheet.NAME for sheet in (blend_salts, mash, liquor_plan, water, log, purchasing))
+MIX, MASH, PAGE, WATER, LOG, BUY = (
+    sheet.NAME for sheet in (blend_salts, mash, liquor_plan, water, log, purchasing)
+)
 EXPORT = next(i for i, batch in enumerate(scenario.BATCHES) if batch.water == MIX)
 LEDGER = mash.MALT_LAST + 2 + 3
 TOWN = next(source for source in scenario.WATERS if source.name == "Town main")
@@ -46,12 +48,17 @@ def test_the_blend_is_what_the_functions_say(desk):
     ions = call("BLEND_IONS", litres, (TOWN_IONS, (0.0,) * 5))[0]
     assert ions_of(desk, blend_salts.BLEND) == pytest.approx(ions, rel=1e-9)
     assert desk.read(MIX, blend_salts.BLEND, blend_salts.PH) == pytest.approx(
-        call("BLEND_PH", litres, ((TOWN.alkalinity,), (0.0,)), ((TOWN.ph,), (7.0,))), rel=1e-9)
+        call("BLEND_PH", litres, ((TOWN.alkalinity,), (0.0,)), ((TOWN.ph,), (7.0,))), rel=1e-9
+    )
     salted = list(ions)
     for name, grams in scenario.BLEND.salts.items():
-        salted = [had + more for had, more in zip(salted, call("SALT_IONS", name, grams, 2000.0)[0])]
+        salted = [
+            had + more for had, more in zip(salted, call("SALT_IONS", name, grams, 2000.0)[0])
+        ]
     assert ions_of(desk, blend_salts.LIQUOR) == pytest.approx(salted, rel=1e-9)
-    assert [desk.read(WATER, water.BLEND, 2 + i) for i in range(5)] == pytest.approx(salted, rel=1e-9)
+    assert [desk.read(WATER, water.BLEND, 2 + i) for i in range(5)] == pytest.approx(
+        salted, rel=1e-9
+    )
 
 
 def test_a_batch_can_choose_the_blend_as_its_water(desk):
@@ -62,8 +69,10 @@ def test_a_batch_can_choose_the_blend_as_its_water(desk):
     assert desk.answer("remark", EXPORT).startswith("No calcium phosphate can drop")
 
 
-@pytest.mark.parametrize(("acid", "name", "column"), [
-    ("Hydrochloric 31 can", "chloride", 6), ("Phosphoric 85 can", "phosphate as PO4", None)])
+@pytest.mark.parametrize(
+    ("acid", "name", "column"),
+    [("Hydrochloric 31 can", "chloride", 6), ("Phosphoric 85 can", "phosphate as PO4", None)],
+)
 def test_the_acids_anion_counts_in_the_profile(desk, acid, name, column):
     desk.type(MIX, blend_salts.ACID, 1, acid)
     desk.work_out()
@@ -72,13 +81,22 @@ def test_the_acids_anion_counts_in_the_profile(desk, acid, name, column):
     for i, (had, has) in enumerate(zip(before, after), blend_salts.IONS):
         assert has - had == pytest.approx(desk.named("Mix_anion") if i == column else 0, abs=1e-9)
     assert desk.named("Mix_ratio") == pytest.approx(after[4] / after[3], rel=1e-9)
-    assert desk.read(MIX, blend_salts.LESS, blend_salts.IONS) == pytest.approx(after[0] - scenario.BLEND.profile[0], rel=1e-9)
+    assert desk.read(MIX, blend_salts.LESS, blend_salts.IONS) == pytest.approx(
+        after[0] - scenario.BLEND.profile[0], rel=1e-9
+    )
 
 
 def test_lime_raises_the_pH_and_softens_where_it_settles(desk):
     row = salt_row("slaked lime")
     liquor = desk.named("Mix_alkalinity"), desk.named("Mix_pH")
-    before = (*liquor, "slaked lime", 150.0, 2000.0, 100.0, (tuple(ions_of(desk, blend_salts.LIQUOR)),))
+    before = (
+        *liquor,
+        "slaked lime",
+        150.0,
+        2000.0,
+        100.0,
+        (tuple(ions_of(desk, blend_salts.LIQUOR)),),
+    )
     desk.type(MIX, row, 1, 150)
     desk.work_out()
     assert desk.named("Mix_pH") == pytest.approx(call("PH_AFTER_SALT", *before), rel=1e-9)
@@ -88,7 +106,9 @@ def test_lime_raises_the_pH_and_softens_where_it_settles(desk):
     desk.work_out()
     fallen = clear - desk.named("Mix_alkalinity")
     assert fallen > 20
-    assert calcium - ions_of(desk, blend_salts.LIQUOR)[0] == pytest.approx(0.4004 * fallen, rel=1e-3)
+    assert calcium - ions_of(desk, blend_salts.LIQUOR)[0] == pytest.approx(
+        0.4004 * fallen, rel=1e-3
+    )
 
 
 @pytest.mark.parametrize("grams", [None, 150])
@@ -107,19 +127,26 @@ def test_chalk_that_does_not_dissolve_is_named_and_not_counted(desk):
     brought = desk.read(MIX, row, blend_salts.ALKALINITY)
     assert 1 < brought < 100  # 1000 g in 900 L would bring 1110 mg/L
     assert "stay undissolved" in desk.read(MIX, row, blend_salts.NOTE)
-    assert desk.read(MIX, row, blend_salts.IONS) == pytest.approx(0.4004 * brought, rel=1e-3, abs=1e-9)
+    assert desk.read(MIX, row, blend_salts.IONS) == pytest.approx(
+        0.4004 * brought, rel=1e-3, abs=1e-9
+    )
 
 
-@pytest.mark.parametrize(("row", "column", "value", "words"), [
-    (blend_salts.FIRST, 1, "12 hl", "Check amount"),
-    (blend_salts.FIRST, 1, None, "Check amount: the cell is empty"),
-    (blend_salts.FIRST, 0, "Moon", "Choose a water"),
-    (blend_salts.DEMINERALISED, 1, -1, "Check amount: -1"),
-    (blend_salts.SALT_FIRST, 1, "much", "Check grams"),
-    (blend_salts.SALT_FIRST, 2, 0.99, "Check strength: 0.99"),
-    (blend_salts.SALT_FIRST, 1, 1e5, "more than 20 g/L"),
-])
-def test_a_bad_cell_of_the_blend_is_named_and_the_batch_gets_no_dose(desk, row, column, value, words):
+@pytest.mark.parametrize(
+    ("row", "column", "value", "words"),
+    [
+        (blend_salts.FIRST, 1, "12 hl", "Check amount"),
+        (blend_salts.FIRST, 1, None, "Check amount: the cell is empty"),
+        (blend_salts.FIRST, 0, "Moon", "Choose a water"),
+        (blend_salts.DEMINERALISED, 1, -1, "Check amount: -1"),
+        (blend_salts.SALT_FIRST, 1, "much", "Check grams"),
+        (blend_salts.SALT_FIRST, 2, 0.99, "Check strength: 0.99"),
+        (blend_salts.SALT_FIRST, 1, 1e5, "more than 20 g/L"),
+    ],
+)
+def test_a_bad_cell_of_the_blend_is_named_and_the_batch_gets_no_dose(
+    desk, row, column, value, words
+):
     desk.type(MIX, row, column, value)
     desk.work_out()
     assert words in desk.read(MIX, row, blend_salts.NOTE)
@@ -156,18 +183,25 @@ def test_scale_is_named(desk):
 
 
 def mash_arguments(desk):
-    grist = tuple(tuple(desk.read(MASH, mash.FIRST + i, column) for column in (3, 4, 5)) for i in range(3))
+    grist = tuple(
+        tuple(desk.read(MASH, mash.FIRST + i, column) for column in (3, 4, 5)) for i in range(3)
+    )
     return grist, 900.0, desk.named("Mix_alkalinity"), (tuple(ions_of(desk, blend_salts.LIQUOR)),)
 
 
 def test_the_mash_is_what_the_functions_say(desk):
     given = mash_arguments(desk)
-    assert [desk.read(MASH, mash.PLAIN, column) for column in (mash.FIGURE, mash.LOW, mash.HIGH)] == pytest.approx(
-        [call(name, *given) for name in ("MASH_PH", "MASH_PH_LOWEST", "MASH_PH_HIGHEST")], rel=1e-9)
+    assert [
+        desk.read(MASH, mash.PLAIN, column) for column in (mash.FIGURE, mash.LOW, mash.HIGH)
+    ] == pytest.approx(
+        [call(name, *given) for name in ("MASH_PH", "MASH_PH_LOWEST", "MASH_PH_HIGHEST")], rel=1e-9
+    )
     dose = call("MASH_ACID_DOSE", *given, 5.25, "lactic", 80)
     assert desk.read(MASH, mash.DOSE, mash.FIGURE) == pytest.approx(dose, rel=1e-9)
     assert desk.read(MASH, mash.AFTER, mash.FIGURE) == pytest.approx(5.25, abs=1e-6)
-    assert desk.read(MASH, mash.ACID_MALT, mash.FIGURE) == pytest.approx(call("ACID_MALT_MASS", *given, 5.25, 2), rel=1e-9)
+    assert desk.read(MASH, mash.ACID_MALT, mash.FIGURE) == pytest.approx(
+        call("ACID_MALT_MASS", *given, 5.25, 2), rel=1e-9
+    )
     then = call("MASH_PH", *given, 330, "lactic", 80)
     assert desk.read(MASH, mash.EXPECTED, mash.FIGURE) == pytest.approx(then, rel=1e-9)
 
@@ -175,7 +209,9 @@ def test_the_mash_is_what_the_functions_say(desk):
 def test_a_reading_as_predicted_leaves_the_rest_of_the_plan(desk):
     desk.type(MASH, mash.READ, mash.FIGURE, desk.read(MASH, mash.EXPECTED, mash.FIGURE))
     desk.work_out()
-    assert desk.read(MASH, mash.MORE, mash.FIGURE) == pytest.approx(desk.read(MASH, mash.DOSE, mash.FIGURE) - 330, rel=1e-6)
+    assert desk.read(MASH, mash.MORE, mash.FIGURE) == pytest.approx(
+        desk.read(MASH, mash.DOSE, mash.FIGURE) - 330, rel=1e-6
+    )
     desk.type(MASH, mash.READ, mash.FIGURE, 5.2)
     desk.work_out()
     assert desk.read(MASH, mash.MORE, mash.FIGURE) == "no more"
@@ -191,8 +227,12 @@ def test_a_reading_outside_the_interval_is_said(desk):
 def test_readings_of_another_mash_give_no_dose(desk):
     desk.type(MASH, 5, 1, scenario.BATCHES[0].name)
     desk.work_out()
-    assert [desk.read(MASH, row, mash.FIGURE) for row in (mash.EXPECTED, mash.MISS, mash.MORE)] == ["see remark"] * 3
-    assert "The readings belong to batch 0215 Export: clear them." in desk.read(MASH, mash.LAST + 4, 0)
+    assert [desk.read(MASH, row, mash.FIGURE) for row in (mash.EXPECTED, mash.MISS, mash.MORE)] == [
+        "see remark"
+    ] * 3
+    assert "The readings belong to batch 0215 Export: clear them." in desk.read(
+        MASH, mash.LAST + 4, 0
+    )
     assert desk.read(PAGE, liquor_plan.PH_FIRST + 3, 5) == ""
     desk.type(MASH, mash.GIVEN, mash.FIGURE, None)
     desk.type(MASH, mash.READ, mash.FIGURE, None)
@@ -201,7 +241,9 @@ def test_readings_of_another_mash_give_no_dose(desk):
     assert "belong" not in desk.read(MASH, mash.LAST + 4, 0)
 
 
-@pytest.mark.parametrize(("read", "words"), [(5.43, "as predicted"), (5.60, "0.1 above"), (5.20, "0.3 below")])
+@pytest.mark.parametrize(
+    ("read", "words"), [(5.43, "as predicted"), (5.60, "0.1 above"), (5.20, "0.3 below")]
+)
 def test_a_mash_reading_is_compared_no_closer_than_the_prediction_is_shown(desk, read, words):
     desk.type(MASH, mash.READ, mash.FIGURE, read)
     desk.work_out()
@@ -212,7 +254,8 @@ def test_the_mash_says_what_to_copy_before_another_batch_is_chosen(desk):
     row = LEDGER + EXPORT
     assert desk.read(MASH, row, 0) == "0215 Export"
     assert desk.read(MASH, 5, 3).startswith(
-        f"Before you choose another batch: type Lactic 80 can, 634 mL, into row {row + 1} of the table below (0215 Export)")
+        f"Before you choose another batch: type Lactic 80 can, 634 mL, into row {row + 1} of the table below (0215 Export)"
+    )
     desk.type(MASH, row, 1, "Lactic 80 can")
     desk.type(MASH, row, 3, 634)
     desk.work_out()
@@ -237,7 +280,9 @@ def test_a_powder_in_the_mash_is_weighed(desk):
     desk.type(MASH, mash.ACID, mash.FIGURE, "Citric powder")
     desk.work_out()
     ml = call("MASH_ACID_DOSE", *mash_arguments(desk), 5.25, "citric", 50)
-    assert desk.read(MASH, mash.DOSE, mash.FIGURE) == pytest.approx(call("ACID_MASS", ml, "citric", 50) * 50 / 100, rel=1e-9)
+    assert desk.read(MASH, mash.DOSE, mash.FIGURE) == pytest.approx(
+        call("ACID_MASS", ml, "citric", 50) * 50 / 100, rel=1e-9
+    )
     assert desk.read(MASH, mash.DOSE, mash.LABEL) == "Acid for the target, g"
 
 
@@ -250,16 +295,21 @@ def test_measured_malt_figures_go_before_typical_ones(desk):
     desk.type(MASH, mash.FIRST, 2, 38)
     desk.work_out()
     assert desk.read(MASH, mash.FIRST, 7) == "measured figures"
-    assert desk.read(MASH, mash.PLAIN, mash.FIGURE) == pytest.approx(call("MASH_PH", *mash_arguments(desk)), rel=1e-9)
+    assert desk.read(MASH, mash.PLAIN, mash.FIGURE) == pytest.approx(
+        call("MASH_PH", *mash_arguments(desk)), rel=1e-9
+    )
 
 
-@pytest.mark.parametrize(("row", "column", "value", "words"), [
-    (mash.FIRST, 3, None, "Check grist: row 1, weight: the cell is empty"),
-    (7, 1, None, "Check amount: the cell is empty"),
-    (7, 1, 900, "outside the 4 to 7"),
-    (6, 1, "Moon", "Choose a water"),
-    (mash.ACID, mash.FIGURE, "aqua regia", "Choose an acid"),
-])
+@pytest.mark.parametrize(
+    ("row", "column", "value", "words"),
+    [
+        (mash.FIRST, 3, None, "Check grist: row 1, weight: the cell is empty"),
+        (7, 1, None, "Check amount: the cell is empty"),
+        (7, 1, 900, "outside the 4 to 7"),
+        (6, 1, "Moon", "Choose a water"),
+        (mash.ACID, mash.FIGURE, "aqua regia", "Choose an acid"),
+    ],
+)
 def test_a_bad_cell_of_the_mash_is_named_everywhere(desk, row, column, value, words):
     desk.type(MASH, row, column, value)
     desk.work_out()
@@ -273,18 +323,30 @@ def test_the_mash_acid_of_other_batches_is_bought_too(desk):
     lactic = [i for i, acid in enumerate(scenario.ACIDS) if acid.acid == "lactic"][0]
     need = purchasing.AFTER
     before = desk.read(BUY, purchasing.FIRST + lactic, need)
-    sparge = sum(desk.answer("amount", i) for i, batch in enumerate(scenario.BATCHES) if batch.acid == "Lactic 80 can")
+    sparge = sum(
+        desk.answer("amount", i)
+        for i, batch in enumerate(scenario.BATCHES)
+        if batch.acid == "Lactic 80 can"
+    )
     assert before == pytest.approx((sparge + desk.named("Mash_amount")) * 1.03, rel=1e-9)
     desk.type(MASH, LEDGER, 1, "Lactic 80 can")
     desk.type(MASH, LEDGER, 3, 200)
     desk.work_out()
     assert desk.read(BUY, purchasing.FIRST + lactic, need) == pytest.approx(before + 206, rel=1e-9)
-    assert desk.read(settings.NAME, settings.SHELF_FIRST + lactic, 8) == pytest.approx((before + 206) / 1030, rel=1e-9)
+    assert desk.read(settings.NAME, settings.SHELF_FIRST + lactic, 8) == pytest.approx(
+        (before + 206) / 1030, rel=1e-9
+    )
 
 
-@pytest.mark.parametrize(("acid", "dose", "words"), [
-    ("Lactic 80 can", None, "Give the mL"), ("Lactic 80 can", "some", "some"), (None, 200, "Choose an acid"),
-    ("Moonshine", 200, "Choose an acid")])
+@pytest.mark.parametrize(
+    ("acid", "dose", "words"),
+    [
+        ("Lactic 80 can", None, "Give the mL"),
+        ("Lactic 80 can", "some", "some"),
+        (None, 200, "Choose an acid"),
+        ("Moonshine", 200, "Choose an acid"),
+    ],
+)
 def test_a_half_filled_mash_acid_refuses_the_order(desk, acid, dose, words):
     desk.type(MASH, LEDGER, 1, acid)
     desk.type(MASH, LEDGER, 3, dose)
@@ -296,7 +358,9 @@ def test_a_half_filled_mash_acid_refuses_the_order(desk, acid, dose, words):
 
 
 def test_the_ledger_has_a_row_for_each_batch_of_the_plan():
-    assert mash_acids.last(mash.MALT_LAST + 2) - LEDGER + 1 == batch_plan.LAST - batch_plan.FIRST + 1
+    assert (
+        mash_acids.last(mash.MALT_LAST + 2) - LEDGER + 1 == batch_plan.LAST - batch_plan.FIRST + 1
+    )
 
 
 def test_the_page_adds_up(desk):
@@ -306,33 +370,67 @@ def test_the_page_adds_up(desk):
     sources = [desk.read(PAGE, liquor_plan.SOURCES + i, 1) for i in range(4)]
     assert sum(x for x in sources if x != "") == pytest.approx(volumes[0], rel=1e-12)
     assert desk.read(PAGE, liquor_plan.SALTS, 0).strip() == "gypsum, g"
-    assert desk.read(PAGE, liquor_plan.SALTS, 3) == pytest.approx(400 * volumes[2] / 2000, rel=1e-12)
+    assert desk.read(PAGE, liquor_plan.SALTS, 3) == pytest.approx(
+        400 * volumes[2] / 2000, rel=1e-12
+    )
     costs = [desk.read(PAGE, liquor_plan.ACIDS + 3, column) for column in (1, 2, 3)]
     assert costs[2] == pytest.approx(costs[0] + costs[1], rel=1e-12)
     chloride = [desk.read(PAGE, liquor_plan.ANION_HEAD + 1, column) for column in (1, 2, 3)]
-    assert chloride[1] == pytest.approx(ions_of(desk, blend_salts.LIQUOR)[3] + desk.answer("anion", EXPORT), rel=1e-9)
-    assert chloride[2] == pytest.approx((chloride[0] * volumes[0] + chloride[1] * volumes[1]) / volumes[2], rel=1e-12)
+    assert chloride[1] == pytest.approx(
+        ions_of(desk, blend_salts.LIQUOR)[3] + desk.answer("anion", EXPORT), rel=1e-9
+    )
+    assert chloride[2] == pytest.approx(
+        (chloride[0] * volumes[0] + chloride[1] * volumes[1]) / volumes[2], rel=1e-12
+    )
     lactate = desk.read(PAGE, liquor_plan.ANION_HEAD + 4, 1)
-    assert lactate == pytest.approx(call("ACID_ANION", desk.named("Mash_amount"), 900, "lactic", 80), rel=1e-9)
+    assert lactate == pytest.approx(
+        call("ACID_ANION", desk.named("Mash_amount"), 900, "lactic", 80), rel=1e-9
+    )
 
 
 def test_the_page_says_what_is_predicted_and_what_is_usual(desk):
     words = [desk.read(PAGE, liquor_plan.PH_FIRST + i, 6) for i in range(liquor_plan.STEPS)]
-    assert ["predicted" in text for text in words] == [False, True, True, True, False, False, False, False]
+    assert ["predicted" in text for text in words] == [
+        False,
+        True,
+        True,
+        True,
+        False,
+        False,
+        False,
+        False,
+    ]
     assert all("common practice, no source" in text for text in words[5:])
     expected = [desk.read(PAGE, liquor_plan.PH_FIRST + i, 1) for i in range(liquor_plan.STEPS)]
-    assert expected == pytest.approx([7.5, desk.named("Mix_unsalted_pH"), desk.named("Mix_pH"), 5.25, 5.7, 5.7, 5.3, 4.2], abs=1e-6)
+    assert expected == pytest.approx(
+        [7.5, desk.named("Mix_unsalted_pH"), desk.named("Mix_pH"), 5.25, 5.7, 5.7, 5.3, 4.2],
+        abs=1e-6,
+    )
 
 
 def test_the_page_takes_readings_from_the_log_and_typed_ones_first(desk):
     row = log.FIRST + len(scenario.LOG)
     desk.type(LOG, row, log.COLUMN["batch"], scenario.BATCHES[EXPORT].name)
-    for key, value in (("before", 7.5), ("dose", 170), ("after", 5.72), ("kettle", 5.31), ("beer", 4.25)):
+    for key, value in (
+        ("before", 7.5),
+        ("dose", 170),
+        ("after", 5.72),
+        ("kettle", 5.31),
+        ("beer", 4.25),
+    ):
         desk.type(LOG, row, log.COLUMN[key], value)
     desk.type(PAGE, liquor_plan.PH_FIRST + 6, 4, 5.28)
     desk.work_out()
-    assert [desk.read(PAGE, liquor_plan.PH_FIRST + i, 5) for i in range(3, 8)] == [5.43, 5.72, "", 5.28, 4.25]
-    assert desk.read(LOG, row, log.COLUMN["planned"]) == pytest.approx(desk.answer("ml", EXPORT), rel=0.02)
+    assert [desk.read(PAGE, liquor_plan.PH_FIRST + i, 5) for i in range(3, 8)] == [
+        5.43,
+        5.72,
+        "",
+        5.28,
+        4.25,
+    ]
+    assert desk.read(LOG, row, log.COLUMN["planned"]) == pytest.approx(
+        desk.answer("ml", EXPORT), rel=0.02
+    )
     assert desk.read(LOG, row, log.COLUMN["remark"]) == ""
 
 
@@ -383,12 +481,21 @@ def test_the_bench_takes_the_tank_from_the_plan_unless_it_is_typed(desk):
 
 
 def test_the_waters_of_the_page_stand_together(desk):
-    assert [desk.read(PAGE, liquor_plan.SOURCES + i, 0).strip() for i in range(4)] == ["Town main", "Demineralised water", "", ""]
+    assert [desk.read(PAGE, liquor_plan.SOURCES + i, 0).strip() for i in range(4)] == [
+        "Town main",
+        "Demineralised water",
+        "",
+        "",
+    ]
     desk.type(MIX, blend_salts.FIRST + 2, 0, "Yard well")
     desk.type(MIX, blend_salts.FIRST + 2, 1, 2)
     desk.work_out()
     assert [desk.read(PAGE, liquor_plan.SOURCES + i, 0).strip() for i in range(4)] == [
-        "Town main", "Yard well", "Demineralised water", ""]
+        "Town main",
+        "Yard well",
+        "Demineralised water",
+        "",
+    ]
     litres = [desk.read(PAGE, liquor_plan.SOURCES + i, 1) for i in range(3)]
     assert litres == pytest.approx([900 * part / 22 for part in (12, 2, 8)], rel=1e-12)
 

@@ -7,7 +7,15 @@ from datetime import datetime
 import openpyxl
 import pytest
 
-from tests.workbook_template.travelling import formulas, fresh, parts, plan, rewritten, stored, values
+from tests.workbook_template.travelling import (
+    formulas,
+    fresh,
+    parts,
+    plan,
+    rewritten,
+    stored,
+    values,
+)
 from udfs import call
 from workbook_template import cli, log_readings, scenario
 from workbook_template.build import TEMPLATE
@@ -51,7 +59,13 @@ def log_part(settled):
 def added(settled, tmp_path_factory):
     """A copy with two rows more, the second of a batch of the plan; two other lines are refused."""
     folder = tmp_path_factory.mktemp("added")
-    text = HEADER + GOOD + "2026-02-02,0207 pale,,,,,7.48,240,5.71,,,\n" + GOOD + "2026-01-13,0206,town,,,,,,,,,\n"
+    text = (
+        HEADER
+        + GOOD
+        + "2026-02-02,0207 pale,,,,,7.48,240,5.71,,,\n"
+        + GOOD
+        + "2026-01-13,0206,town,,,,,,,,,\n"
+    )
     file, out = folder / "meter.csv", folder / "out.xlsx"
     file.write_text(text, encoding="utf-8")
     before = settled.read_bytes()
@@ -89,9 +103,34 @@ def test_the_rows_stand_in_the_first_empty_rows(added, held):
         return [held.get((log.NAME, row, column(key))) for key in log.INPUTS]
 
     assert added[1].rows == [EMPTY, EMPTY + 1]
-    assert inputs(EMPTY) == [datetime(2026, 1, 12), "0206", "Town main", "Phosphoric 75 drum", 11.2, 5.7, 7.5, 238, 5.72,
-                                   5.6, 5.3, 4.2]
-    assert inputs(EMPTY + 1) == [datetime(2026, 2, 2), "0207 Pale", None, None, None, None, 7.48, 240, 5.71, None, None, None]
+    assert inputs(EMPTY) == [
+        datetime(2026, 1, 12),
+        "0206",
+        "Town main",
+        "Phosphoric 75 drum",
+        11.2,
+        5.7,
+        7.5,
+        238,
+        5.72,
+        5.6,
+        5.3,
+        4.2,
+    ]
+    assert inputs(EMPTY + 1) == [
+        datetime(2026, 2, 2),
+        "0207 Pale",
+        None,
+        None,
+        None,
+        None,
+        7.48,
+        240,
+        5.71,
+        None,
+        None,
+        None,
+    ]
     assert inputs(EMPTY + 2) == [None] * 12
 
 
@@ -103,8 +142,12 @@ def test_all_else_stays_byte_for_byte(added, settled, log_part):
     assert formulas(settled.read_bytes()) == formulas(path.read_bytes())
     old, new = values(settled.read_bytes()), values(path.read_bytes())
     typed = {(row, column(key)) for row in (EMPTY, EMPTY + 1) for key in log.INPUTS}
-    worked_out = {(row, place) for sheet, row, place in formulas(path.read_bytes()) if sheet == log.NAME}
-    assert {place[1:] for place in old.keys() | new.keys() if old.get(place) != new.get(place)} <= typed | worked_out
+    worked_out = {
+        (row, place) for sheet, row, place in formulas(path.read_bytes()) if sheet == log.NAME
+    }
+    assert {
+        place[1:] for place in old.keys() | new.keys() if old.get(place) != new.get(place)
+    } <= typed | worked_out
 
 
 def test_cells_keep_their_style_and_stay_unlocked(added, settled):
@@ -113,11 +156,18 @@ def test_cells_keep_their_style_and_stay_unlocked(added, settled):
         for key in log.INPUTS:
             cells = [sheet.cell(row, column(key)) for sheet in (old, new)]
             assert cells[0]._style == cells[1]._style and not cells[1].protection.locked
-    assert new.cell(EMPTY, column("date")).number_format == old.cell(EMPTY - 1, column("date")).number_format
+    assert (
+        new.cell(EMPTY, column("date")).number_format
+        == old.cell(EMPTY - 1, column("date")).number_format
+    )
 
 
 def test_the_figures_of_the_new_rows_are_the_functions(held):
-    row = next(row for row in range(water.FIRST + 1, water.LAST + 2) if held[water.NAME, row, 1] == "Town main")
+    row = next(
+        row
+        for row in range(water.FIRST + 1, water.LAST + 2)
+        if held[water.NAME, row, 1] == "Town main"
+    )
     ions = [[held.get((water.NAME, row, place)) for place in range(3, 8)]]
     temperature, lost = held[water.NAME, row, 19], held[settings.NAME, 8, 2]
     shelf = scenario.ACIDS[0]
@@ -126,7 +176,9 @@ def test_the_figures_of_the_new_rows_are_the_functions(held):
     assert held[log.NAME, EMPTY, column("implied")] == pytest.approx(implied, rel=1e-9)
     expected = call("PH_AFTER_ACID", held[log.NAME, EMPTY, column("report")], 7.5, 238.0, *more)
     assert held[log.NAME, EMPTY, column("expected")] == pytest.approx(expected, rel=1e-9)
-    assert isinstance(held[log.NAME, EMPTY + 1, column("implied")], float)  # water, acid and liquor from the plan
+    assert isinstance(
+        held[log.NAME, EMPTY + 1, column("implied")], float
+    )  # water, acid and liquor from the plan
     assert held[log.NAME, 7, 4] == len(scenario.LOG) + 2
 
 
@@ -134,47 +186,77 @@ def test_every_stored_value_is_fresh(added):
     held = values(added[0].read_bytes())
     for place, value in fresh(added[0]).items():
         if isinstance(value, float):
-            assert held[place] == pytest.approx(value, rel=1e-11, abs=1e-300), place  # twelve digits are stored
+            assert held[place] == pytest.approx(value, rel=1e-11, abs=1e-300), (
+                place
+            )  # twelve digits are stored
 
 
 def test_refused_lines_are_all_there(added):
     assert [refused.line for refused in added[1].refused] == [4, 5]
     assert added[1].refused[0].reason == "the batch 0206 of 2026-01-12 stands in line 2 already"
-    assert "water is 'town', which the workbook does not have; it has Town main, Yard well" in added[1].refused[1].reason
+    assert (
+        "water is 'town', which the workbook does not have; it has Town main, Yard well"
+        in added[1].refused[1].reason
+    )
     assert "volume is empty, and the batch is not on the plan" in added[1].refused[1].reason
 
 
 def test_the_command_writes_the_good_and_lists_the_bad(settled, tmp_path, capsys, monkeypatch):
     monkeypatch.setattr(log_readings, "refreshed", lambda *_: (0, 0))  # evaluated above
-    file, before = csv_file(tmp_path, HEADER + GOOD + "12.1.2026,0300\n" + GOOD.replace("7.5,", "75,")), settled.read_bytes()
+    file, before = (
+        csv_file(tmp_path, HEADER + GOOD + "12.1.2026,0300\n" + GOOD.replace("7.5,", "75,")),
+        settled.read_bytes(),
+    )
     for outs in ((tmp_path / "a.xlsx", "--csv", file), ("--csv", file, tmp_path / "b.xlsx")):
         code, out, err = run(capsys, settled, *outs)
         assert code == 1 and "1 row added to the log, volume in hL; 2 refused" in out
-        assert err == ("meter.csv, line 3: it has 2 cells and the header 12\n"
-                       "meter.csv, line 4: ph_before is '75': a pH reading is a number from 1 to 11\n")
+        assert err == (
+            "meter.csv, line 3: it has 2 cells and the header 12\n"
+            "meter.csv, line 4: ph_before is '75': a pH reading is a number from 1 to 11\n"
+        )
     assert batch(tmp_path / "a.xlsx", EMPTY) == batch(tmp_path / "b.xlsx", EMPTY) == "0206"
-    code, out, err = run(capsys, settled, "--csv", csv_file(tmp_path, HEADER + GOOD), tmp_path / "c.xlsx")
+    code, out, err = run(
+        capsys, settled, "--csv", csv_file(tmp_path, HEADER + GOOD), tmp_path / "c.xlsx"
+    )
     assert (code, err) == (0, "") and "refused" not in out
     assert settled.read_bytes() == before
 
 
 def test_with_no_good_line_nothing_is_written(settled, tmp_path, capsys):
-    code, out, err = run(capsys, settled, "--csv", csv_file(tmp_path, HEADER + GOOD.replace("0206", "")), tmp_path / "out.xlsx")
+    code, out, err = run(
+        capsys,
+        settled,
+        "--csv",
+        csv_file(tmp_path, HEADER + GOOD.replace("0206", "")),
+        tmp_path / "out.xlsx",
+    )
     assert code == 1 and not out and not (tmp_path / "out.xlsx").exists()
     assert err == "meter.csv, line 2: batch is empty\nNo line can be used; nothing was written.\n"
 
 
 def test_what_stands_in_the_log_is_not_added_again(settled, tmp_path):
     first = scenario.LOG[0]
-    file = csv_file(tmp_path, HEADER + GOOD.replace("2026-01-12,0206", f"{first.date:%Y-%m-%d},{first.batch}"))
+    file = csv_file(
+        tmp_path, HEADER + GOOD.replace("2026-01-12,0206", f"{first.date:%Y-%m-%d},{first.batch}")
+    )
     result = log_readings.add(Package.read(settled), file)
     assert result.data is None and result.refused == [
-        (2, f"the batch {first.batch} of {first.date:%Y-%m-%d} stands in row {log.FIRST + 1} of the log already")]
+        (
+            2,
+            f"the batch {first.batch} of {first.date:%Y-%m-%d} stands in row {log.FIRST + 1} of the log already",
+        )
+    ]
 
 
-def test_an_existing_copy_is_kept_unless_forced_and_the_book_always(settled, tmp_path, capsys, monkeypatch):
+def test_an_existing_copy_is_kept_unless_forced_and_the_book_always(
+    settled, tmp_path, capsys, monkeypatch
+):
     monkeypatch.setattr(log_readings, "refreshed", lambda *_: (0, 0))
-    book, out, file = tmp_path / "book.xlsx", tmp_path / "book-logged.xlsx", csv_file(tmp_path, HEADER + GOOD)
+    book, out, file = (
+        tmp_path / "book.xlsx",
+        tmp_path / "book-logged.xlsx",
+        csv_file(tmp_path, HEADER + GOOD),
+    )
     shutil.copy(settled, book)
     out.write_bytes(b"mine")
     code, _, err = run(capsys, book, "--csv", file)
@@ -202,10 +284,18 @@ def test_a_gap_is_filled_first_and_a_full_log_is_said(settled, tmp_path, log_par
     monkeypatch.setattr(log_readings, "refreshed", lambda *_: (0, 0))
     lines = [GOOD.replace("0206", f"03{n:02}") for n in range(log.ROWS)]
     room = log.ROWS - len(scenario.LOG)
-    with pytest.raises(BookError, match=f"has {room} empty rows and {room + 1} are needed; nothing was written"):
-        log_readings.add(Package.read(settled), csv_file(tmp_path, HEADER + "".join(lines[:room + 1])))
+    with pytest.raises(
+        BookError, match=f"has {room} empty rows and {room + 1} are needed; nothing was written"
+    ):
+        log_readings.add(
+            Package.read(settled), csv_file(tmp_path, HEADER + "".join(lines[: room + 1]))
+        )
     full = tmp_path / "full.xlsx"
-    full.write_bytes(log_readings.add(Package.read(settled), csv_file(tmp_path, HEADER + "".join(lines[:room]))).data)
+    full.write_bytes(
+        log_readings.add(
+            Package.read(settled), csv_file(tmp_path, HEADER + "".join(lines[:room]))
+        ).data
+    )
     with pytest.raises(BookError, match="has no empty rows and 1 is needed"):
         log_readings.add(Package.read(full), csv_file(tmp_path, HEADER + lines[-1]))
     emptied = Book(Package.read(full)).sheet(log.NAME)
@@ -213,13 +303,15 @@ def test_a_gap_is_filled_first_and_a_full_log_is_said(settled, tmp_path, log_par
     for key in log.INPUTS:
         cell = emptied.cells.cells[EMPTY + 3, column(key)]
         whole = data_of(emptied, cell)
-        data = data.replace(whole, whole[:whole.index(b">")].rstrip(b"/") + b"/>", 1)
+        data = data.replace(whole, whole[: whole.index(b">")].rstrip(b"/") + b"/>", 1)
     rewritten(full, {log_part: data})
-    assert log_readings.add(Package.read(full), csv_file(tmp_path, HEADER + lines[-1])).rows == [EMPTY + 3]
+    assert log_readings.add(Package.read(full), csv_file(tmp_path, HEADER + lines[-1])).rows == [
+        EMPTY + 3
+    ]
 
 
 def data_of(sheet, cell) -> bytes:
-    return sheet.book.package[sheet.part][cell.start:cell.end]
+    return sheet.book.package[sheet.part][cell.start : cell.end]
 
 
 def test_other_workbooks_are_refused(settled, tmp_path, capsys):
@@ -228,7 +320,11 @@ def test_other_workbooks_are_refused(settled, tmp_path, capsys):
     book.active.title = "Log"
     book.save(other)
     code, _, err = run(capsys, other, "--csv", file)
-    assert code == 2 and err.count("\n") == 1 and "no sheet Log with the columns of this version's log in row 37" in err
+    assert (
+        code == 2
+        and err.count("\n") == 1
+        and "no sheet Log with the columns of this version's log in row 37" in err
+    )
     other.write_bytes(b"no workbook")
     assert run(capsys, other, "--csv", file)[0] == 2
     assert "neither" in run(capsys, tmp_path / "book.ods", "--csv", file)[2]
@@ -246,35 +342,75 @@ def test_a_shared_copy_is_refused(tmp_path):
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig"])
 @pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
 def test_decimal_commas_in_a_file_with_semicolons(tmp_path, encoding, end):
-    text = end.join(("Date; Batch;ph_before;volume;dose", "2026-01-12;Märzen; 7,5;11.25;238", "", ";;;;",
-                     '2026-01-13;"a;b";7,5;1.234,5;1e3', ""))
+    text = end.join(
+        (
+            "Date; Batch;ph_before;volume;dose",
+            "2026-01-12;Märzen; 7,5;11.25;238",
+            "",
+            ";;;;",
+            '2026-01-13;"a;b";7,5;1.234,5;1e3',
+            "",
+        )
+    )
     readings, refused = log_readings.read(csv_file(tmp_path, text, encoding))
     assert [reading.line for reading in readings] == [2]
-    assert readings[0].values == {"date": datetime(2026, 1, 12).date(), "batch": "Märzen", "ph_before": 7.5, "volume": 11.25,
-                                  "dose": 238}
-    assert refused == [(5, "volume is '1.234,5': this is not a number; dose is '1e3': this is not a number")]
+    assert readings[0].values == {
+        "date": datetime(2026, 1, 12).date(),
+        "batch": "Märzen",
+        "ph_before": 7.5,
+        "volume": 11.25,
+        "dose": 238,
+    }
+    assert refused == [
+        (5, "volume is '1.234,5': this is not a number; dose is '1e3': this is not a number")
+    ]
 
 
-@pytest.mark.parametrize("cells, reason", [
-    ("2026-01-12,A,7,5", "4 cells and the header 3 .a decimal comma needs a file with semicolons"),
-    ('2026-01-12,A,"7,5"', "ph_after is '7,5': a decimal comma needs a file with semicolons"),
-    ("2026-02-30,A,7", "date is '2026-02-30': a date is written as 2026-02-28"),
-    ("20260228,A,7", "a date is written as"), ("1899-01-01,A,7", "from 1904-01-02 on"), (",A,7", "date is empty"),
-    ("2026-01-12, ,7", "batch is empty"), ("2026-01-12,A,nan", "not a number"), ("2026-01-12,A,-1", "from 1 to 11"),
-    ("2026-01-12,A,٧", "not a number"), ('2026-01-12,"A\nB",7', "line break"), (f"2026-01-12,{'A' * 256},7", "255 characters")])
+@pytest.mark.parametrize(
+    "cells, reason",
+    [
+        (
+            "2026-01-12,A,7,5",
+            "4 cells and the header 3 .a decimal comma needs a file with semicolons",
+        ),
+        ('2026-01-12,A,"7,5"', "ph_after is '7,5': a decimal comma needs a file with semicolons"),
+        ("2026-02-30,A,7", "date is '2026-02-30': a date is written as 2026-02-28"),
+        ("20260228,A,7", "a date is written as"),
+        ("1899-01-01,A,7", "from 1904-01-02 on"),
+        (",A,7", "date is empty"),
+        ("2026-01-12, ,7", "batch is empty"),
+        ("2026-01-12,A,nan", "not a number"),
+        ("2026-01-12,A,-1", "from 1 to 11"),
+        ("2026-01-12,A,٧", "not a number"),
+        ('2026-01-12,"A\nB",7', "line break"),
+        (f"2026-01-12,{'A' * 256},7", "255 characters"),
+    ],
+)
 def test_lines_that_cannot_be_read(tmp_path, cells, reason):
-    readings, refused = log_readings.read(csv_file(tmp_path, f"date,batch,ph_after\n{cells}\n2026-01-12,B,11\n"))
+    readings, refused = log_readings.read(
+        csv_file(tmp_path, f"date,batch,ph_after\n{cells}\n2026-01-12,B,11\n")
+    )
     assert [reading.values["batch"] for reading in readings] == ["B"]
     assert len(refused) == 1 and refused[0].line == 2
     assert re.search(reason, refused[0].reason)
 
 
-@pytest.mark.parametrize("data, reason", [
-    (b"", "holds no readings"), (b"date,batch\n\n", "holds no readings"),
-    (b"date,batch,litres,Colour\n", "columns that the log does not know .'litres', 'Colour'.; it knows date, batch, water"),
-    (b"date,batch,dose,Dose\n", "has the column dose twice"), (b"batch,dose\n", "has no column date"),
-    (b"date,batch\n2026-01-12,M\xe4rz\n", "not text in UTF-8"), (b'date,batch\n2026-01-12,"a\n', "line 2: this is not CSV"),
-    (b"date,batch\n" + b"x" * 1_000_001, "larger than 1 MB")])
+@pytest.mark.parametrize(
+    "data, reason",
+    [
+        (b"", "holds no readings"),
+        (b"date,batch\n\n", "holds no readings"),
+        (
+            b"date,batch,litres,Colour\n",
+            "columns that the log does not know .'litres', 'Colour'.; it knows date, batch, water",
+        ),
+        (b"date,batch,dose,Dose\n", "has the column dose twice"),
+        (b"batch,dose\n", "has no column date"),
+        (b"date,batch\n2026-01-12,M\xe4rz\n", "not text in UTF-8"),
+        (b'date,batch\n2026-01-12,"a\n', "line 2: this is not CSV"),
+        (b"date,batch\n" + b"x" * 1_000_001, "larger than 1 MB"),
+    ],
+)
 def test_files_that_cannot_be_read(tmp_path, data, reason):
     path = tmp_path / "meter.csv"
     path.write_bytes(data)

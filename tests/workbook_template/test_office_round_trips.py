@@ -42,8 +42,10 @@ def test_the_recipient_sees_the_same_numbers(libreoffice, tmp_path, kind):  # no
 
 def test_charts_and_rules_survive_in_the_program(libreoffice, tmp_path):  # noqa: F811
     copy = copy_of(plan(tmp_path / "plan.xlsx", 4, decorate))
-    close(values(libreoffice.converted(copy.data, "copy.xlsx", "xlsx")),
-          {place: value for place, value in values(copy.data).items() if place[0] != LEDGER})
+    close(
+        values(libreoffice.converted(copy.data, "copy.xlsx", "xlsx")),
+        {place: value for place, value in values(copy.data).items() if place[0] != LEDGER},
+    )
     assert libreoffice.converted(copy.data, "copy.xlsx", "pdf").startswith(b"%PDF")
 
 
@@ -56,7 +58,9 @@ def test_a_copy_that_libreoffice_saved_is_restored(libreoffice, tmp_path, kind):
     result = restored(Package(data, "copy.xlsx"))
     assert result.inputs == [] and result.overwritten == [] and result.answers == []
     close(values(result.data), fresh(path))
-    assert sum(1 for text in formulas(result.data).values() if calls(text)) == result.formulas - 1  # one goes by a name
+    assert (
+        sum(1 for text in formulas(result.data).values() if calls(text)) == result.formulas - 1
+    )  # one goes by a name
     assert not any(name == LEDGER for name, _, _ in values(result.data))
 
 
@@ -68,7 +72,9 @@ def test_books_that_libreoffice_wrote_are_shared(libreoffice, tmp_path, kind):  
     path.write_bytes(libreoffice.converted(source.read_bytes(), "plan.xlsx", kind))
     copy = shared(libreoffice.read(path), now=datetime(2025, 3, 4, tzinfo=timezone.utc))
     assert copy.frozen == 3
-    assert values(copy.data)["Plan", 2, 7] == call("ACID_DOSE", 102.0, 7.5, 5.5, 302.0, "lactic", 88.0)
+    assert values(copy.data)["Plan", 2, 7] == call(
+        "ACID_DOSE", 102.0, 7.5, 5.5, 302.0, "lactic", 88.0
+    )
     out = tmp_path / "out.ods"
     libreoffice.write(out, copy.data)
     report = check.checked(libreoffice.read(out))

@@ -26,16 +26,19 @@ def test_barrels_and_fahrenheit_give_the_dose_of_hectolitres_and_celsius(desk):
     assert "°F" in desk.read(PLAN, batch_plan.HEAD, batch_plan.COLUMN["read_at"])
 
 
-@pytest.mark.parametrize(("key", "value", "words"), [
-    ("volume", None, "Check amount: the cell is empty"),
-    ("volume", "7,2", 'Check amount: "7,2" is text'),
-    ("volume", -3, "Check amount: -3 is not"),
-    ("target", 8.4, "Check target_ph: 8.4 is above the water's pH 7.5"),
-    ("water", "Moon", "Choose a water"),
-    ("water", None, "Choose a water"),
-    ("acid", "aqua regia", "Choose an acid"),
-    ("read_at", 300, "Check temp_c: 300 is not 0 to 100"),
-])
+@pytest.mark.parametrize(
+    ("key", "value", "words"),
+    [
+        ("volume", None, "Check amount: the cell is empty"),
+        ("volume", "7,2", 'Check amount: "7,2" is text'),
+        ("volume", -3, "Check amount: -3 is not"),
+        ("target", 8.4, "Check target_ph: 8.4 is above the water's pH 7.5"),
+        ("water", "Moon", "Choose a water"),
+        ("water", None, "Choose a water"),
+        ("acid", "aqua regia", "Choose an acid"),
+        ("read_at", 300, "Check temp_c: 300 is not 0 to 100"),
+    ],
+)
 def test_a_bad_cell_is_named_and_the_totals_refuse(desk, key, value, words):
     desk.plan(key, value)
     desk.work_out()
@@ -54,7 +57,10 @@ def test_a_shelf_acid_needed_by_a_row_without_a_dose_says_so(desk):
     assert "has no dose yet" in desk.read(settings.NAME, settings.SHELF_FIRST, 10)
 
 
-@pytest.mark.parametrize(("strength", "words"), [(0.75, "fraction"), (99, "1 to 90 mass %"), ("75", "is text"), (None, "empty")])
+@pytest.mark.parametrize(
+    ("strength", "words"),
+    [(0.75, "fraction"), (99, "1 to 90 mass %"), ("75", "is text"), (None, "empty")],
+)
 def test_a_bad_strength_shows_on_the_shelf_and_in_the_plan(desk, strength, words):
     desk.type(settings.NAME, settings.SHELF_FIRST, 2, strength)
     desk.work_out()
@@ -96,10 +102,18 @@ def test_water_without_ions_still_gets_a_dose(desk):
     assert desk.read(water.NAME, water.FIRST, 16).startswith("No ions given")
 
 
-@pytest.mark.parametrize(("column", "value", "words"), [
-    (2, None, "calcium cell is empty"), (7, None, "Check alkalinity: the cell is empty"), (9, None, "Check ph: the cell is empty"),
-    (4, 200, "Ions do not balance"), (4, 42, "a little out of balance"), (9, 9.2, "Unusual pH"), (7, "168 mg", "is text"),
-])
+@pytest.mark.parametrize(
+    ("column", "value", "words"),
+    [
+        (2, None, "calcium cell is empty"),
+        (7, None, "Check alkalinity: the cell is empty"),
+        (9, None, "Check ph: the cell is empty"),
+        (4, 200, "Ions do not balance"),
+        (4, 42, "a little out of balance"),
+        (9, 9.2, "Unusual pH"),
+        (7, "168 mg", "is text"),
+    ],
+)
 def test_the_remark_of_a_water(desk, column, value, words):
     desk.type(water.NAME, water.FIRST, column, value)
     desk.work_out()
@@ -113,7 +127,10 @@ def test_every_batch_can_be_chosen_for_comparison(desk):
         desk.work_out()
         doses = [desk.read(acid_choice.NAME, acid_choice.FIRST + shelf, 4) for shelf in range(5)]
         assert all(isinstance(dose, float) for dose in doses), (name, doses)
-        chosen = {desk.read(acid_choice.NAME, acid_choice.FIRST + shelf, 0): doses[shelf] for shelf in range(5)}
+        chosen = {
+            desk.read(acid_choice.NAME, acid_choice.FIRST + shelf, 0): doses[shelf]
+            for shelf in range(5)
+        }
         own = chosen[desk.read(PLAN, batch_plan.FIRST + batch, batch_plan.COLUMN["acid"])]
         assert own == pytest.approx(desk.answer("grams", batch), rel=1e-9)
 
@@ -122,11 +139,15 @@ def test_the_dose_curve_runs_in_tenths_from_the_water_to_its_end_and_the_target_
     for batch in scenario.BATCHES:
         desk.type(acid_choice.NAME, 3, 1, batch.name)
         desk.work_out()
-        curve = [desk.read(curves.NAME, row, 0) for row in range(curves.FIRST, curves.DOSE_LAST + 1)]
+        curve = [
+            desk.read(curves.NAME, row, 0) for row in range(curves.FIRST, curves.DOSE_LAST + 1)
+        ]
         assert curve == sorted(curve, reverse=True) and curve[-1] == curves.CURVE_TO
         assert curve[1:] == pytest.approx([round(ph, 1) for ph in curve[1:]], abs=1e-9)
         target, dose = desk.named("Choice_target"), desk.named("Choice_dose")
-        doses = [desk.read(curves.NAME, row, 1) for row in range(curves.FIRST, curves.DOSE_LAST + 1)]
+        doses = [
+            desk.read(curves.NAME, row, 1) for row in range(curves.FIRST, curves.DOSE_LAST + 1)
+        ]
         after = next(i for i, ph in enumerate(curve) if ph <= target)
         assert doses[after - 1] <= dose <= doses[after] + 1e-6
 
@@ -140,19 +161,27 @@ def test_an_unknown_batch_leaves_the_comparison_empty(desk):
 
 def test_the_limit_is_rounded_down_in_column_and_remark(desk):
     desk.work_out()
-    assert f"take the target to pH {desk.answer('safe_ph', 4):.2f} or lower" in desk.answer("remark", 4)
+    assert f"take the target to pH {desk.answer('safe_ph', 4):.2f} or lower" in desk.answer(
+        "remark", 4
+    )
     assert desk.answer("safe_ph", 4) <= desk.answer("prompt_ph", 4)
 
 
 @pytest.mark.parametrize("batch", range(8))
-@pytest.mark.parametrize(("target", "said"), [(6.0, True), (5.81, True), (5.8, False), (5.5, False)])
+@pytest.mark.parametrize(
+    ("target", "said"), [(6.0, True), (5.81, True), (5.8, False), (5.5, False)]
+)
 def test_a_target_above_that_of_settings_is_said_for_every_acid(desk, batch, target, said):
     desk.plan("target", target, batch)
     desk.work_out()
-    assert (f"Target {target:.2f} is above the 5.80 of Settings." in desk.answer("remark", batch)) == said
+    assert (
+        f"Target {target:.2f} is above the 5.80 of Settings." in desk.answer("remark", batch)
+    ) == said
 
 
 def test_a_target_that_stands_on_settings_is_shown(desk):
     desk.work_out()
     for batch, given in enumerate(scenario.BATCHES):
-        assert ("Target 5.70 is taken from Settings." in desk.answer("remark", batch)) == (given.target_ph is None)
+        assert ("Target 5.70 is taken from Settings." in desk.answer("remark", batch)) == (
+            given.target_ph is None
+        )

@@ -7,7 +7,15 @@ import xlsxwriter
 
 from tests.workbook_template.test_share import decorate, with_forms
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
-from tests.workbook_template.travelling import formulas, fresh, parts, plan, rewritten, stored, values
+from tests.workbook_template.travelling import (
+    formulas,
+    fresh,
+    parts,
+    plan,
+    rewritten,
+    stored,
+    values,
+)
 from udfs import call
 from workbook_template.errors import BookError
 from workbook_template.recalc import recalculate
@@ -21,10 +29,15 @@ def test_only_the_values_of_the_sheets_change(tmp_path):
     before, text = parts(path), formulas(path.read_bytes())
     assert recalculate(path).changed == 8
     after = parts(path)
-    assert {name for name in before if before[name] != after[name]} == {SHEET, "xl/worksheets/sheet2.xml"}
+    assert {name for name in before if before[name] != after[name]} == {
+        SHEET,
+        "xl/worksheets/sheet2.xml",
+    }
     assert formulas(path.read_bytes()) == text
     assert stored(path)["Plan", 2, 7] == call("ACID_DOSE", 102.0, 7.5, 5.5, 302.0, "lactic", 88.0)
-    assert {place: value for place, value in values(path.read_bytes()).items() if place in text} == fresh(path)
+    assert {
+        place: value for place, value in values(path.read_bytes()).items() if place in text
+    } == fresh(path)
 
 
 def test_a_fresh_book_is_left_alone(tmp_path):
@@ -59,11 +72,22 @@ def test_values_of_every_kind_are_written_as_what_they_are(tmp_path):
     path = tmp_path / "kinds.xlsx"
     with xlsxwriter.Workbook(path) as book:
         sheet = book.add_worksheet()
-        for row, formula in enumerate(['=1/4', '="=1+1"', "=1>0", "=NA()", '=""', '="  a<b  "', "=1E+300*10", "=-0.1"], 1):
+        for row, formula in enumerate(
+            ["=1/4", '="=1+1"', "=1>0", "=NA()", '=""', '="  a<b  "', "=1E+300*10", "=-0.1"], 1
+        ):
             sheet.write_formula(f"A{row}", formula, None, "stale")
     recalculate(path)
     found = values(path.read_bytes())
-    assert [found["Sheet1", row, 1] for row in range(1, 9)] == [0.25, "=1+1", True, "#N/A", "", "  a<b  ", 1e301, -0.1]
+    assert [found["Sheet1", row, 1] for row in range(1, 9)] == [
+        0.25,
+        "=1+1",
+        True,
+        "#N/A",
+        "",
+        "  a<b  ",
+        1e301,
+        -0.1,
+    ]
     assert len(formulas(path.read_bytes())) == 8
 
 
@@ -74,12 +98,18 @@ def test_native_formulas_beyond_the_engine_keep_their_value(tmp_path):
 
     path = plan(tmp_path / "plan.xlsx", 1, extra, settled=False)
     result = recalculate(path)
-    assert result.kept == 2 and stored(path)["Plan", 1, 10] == 42 and stored(path)["Plan", 2, 10] == 43
+    assert (
+        result.kept == 2 and stored(path)["Plan", 1, 10] == 42 and stored(path)["Plan", 2, 10] == 43
+    )
 
 
 def test_what_waits_for_a_catalogue_cell_must_be_known(tmp_path):
-    path = plan(tmp_path / "plan.xlsx", 1, lambda book, sheet: sheet.write_formula("J1", "=MYSTERY(G1)", None, 42),
-                settled=False)
+    path = plan(
+        tmp_path / "plan.xlsx",
+        1,
+        lambda book, sheet: sheet.write_formula("J1", "=MYSTERY(G1)", None, 42),
+        settled=False,
+    )
     before = path.read_bytes()
     with pytest.raises(BookError, match=r"Plan!J1 \(it uses a name or function"):
         recalculate(path)
@@ -112,7 +142,11 @@ def test_rows_and_cells_without_addresses(tmp_path):
     """ECMA-376 lets a writer leave them out."""
     import re
 
-    path = rewritten(plan(tmp_path / "plan.xlsx", 2, settled=False), {SHEET: lambda data: re.sub(
-        rb'<(row|c) r="[A-Z0-9]+"', rb"<\1", data)})
+    path = rewritten(
+        plan(tmp_path / "plan.xlsx", 2, settled=False),
+        {SHEET: lambda data: re.sub(rb'<(row|c) r="[A-Z0-9]+"', rb"<\1", data)},
+    )
     recalculate(path)
-    assert values(path.read_bytes())["Plan", 2, 7] == call("ACID_DOSE", 102.0, 7.5, 5.5, 302.0, "lactic", 88.0)
+    assert values(path.read_bytes())["Plan", 2, 7] == call(
+        "ACID_DOSE", 102.0, 7.5, 5.5, 302.0, "lactic", 88.0
+    )

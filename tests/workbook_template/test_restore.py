@@ -31,19 +31,30 @@ def test_nothing_edited_nothing_lost(tmp_path):
     path = plan(tmp_path / "plan.xlsx", 3, decorate)
     result = restored(Package(copy_of(path, keep_metadata=True).data))
     assert result.formulas == 3 and not (result.inputs or result.answers or result.overwritten)
-    assert formulas(result.data) == formulas(path.read_bytes()) and values(result.data) == values(path.read_bytes())
+    assert formulas(result.data) == formulas(path.read_bytes()) and values(result.data) == values(
+        path.read_bytes()
+    )
     before, after = parts(path), parts(result.data)
     assert set(before) == set(after)
     assert {name for name in before if before[name] != after[name]} <= {
-        "xl/worksheets/sheet1.xml", "xl/workbook.xml", "[Content_Types].xml", "xl/_rels/workbook.xml.rels"}
+        "xl/worksheets/sheet1.xml",
+        "xl/workbook.xml",
+        "[Content_Types].xml",
+        "xl/_rels/workbook.xml.rels",
+    }
 
 
 def test_every_stored_form_comes_back_without_the_add_ins_folder(tmp_path):
     path = with_forms(tmp_path)
     result = restored(Package(copy_of(path).data))
-    assert formulas(result.data) == {place: plain(text) for place, text in formulas(path.read_bytes()).items()}
+    assert formulas(result.data) == {
+        place: plain(text) for place, text in formulas(path.read_bytes()).items()
+    }
     sheet = parts(result.data)["xl/worksheets/sheet1.xml"]
-    assert b'<c r="K1" cm="1"><f t="array" ref="K1:K4">' in sheet and b'<f t="array" ref="J1:J4">' in sheet
+    assert (
+        b'<c r="K1" cm="1"><f t="array" ref="K1:K4">' in sheet
+        and b'<f t="array" ref="J1:J4">' in sheet
+    )
 
 
 def test_edits_of_the_recipient_are_kept_and_listed(tmp_path):
@@ -59,12 +70,19 @@ def test_edits_of_the_recipient_are_kept_and_listed(tmp_path):
     assert result.inputs == [("Plan!A1", 101.0, 150.0), ("Plan!D2", 302.0, None)]
     assert [where for where, _, now in result.overwritten] == ["Plan!G3"]
     assert [(where, now) for where, _, now in result.answers] == [
-        ("Plan!G1", dose), ("Plan!G2", call("ACID_DOSE", 102.0, 7.5, 5.5, None, "lactic", 88.0))]
+        ("Plan!G1", dose),
+        ("Plan!G2", call("ACID_DOSE", 102.0, 7.5, 5.5, None, "lactic", 88.0)),
+    ]
     found = values(result.data)
-    assert found["Plan", 1, 7] == dose and found["Plan", 1, 8] == 2 * dose and found["Plan", 9, 10] == "thanks"
+    assert (
+        found["Plan", 1, 7] == dose
+        and found["Plan", 1, 8] == 2 * dose
+        and found["Plan", 9, 10] == "thanks"
+    )
     assert formulas(result.data)["Plan", 3, 7] == "ACID_DOSE(A3,B3,C3,D3,E3,F3)"
-    assert not any(name == LEDGER for name, _, _ in found) and not any(str(value).startswith("Values of")
-                                                                      for value in found.values())
+    assert not any(name == LEDGER for name, _, _ in found) and not any(
+        str(value).startswith("Values of") for value in found.values()
+    )
 
 
 def test_a_blank_input_that_was_filled_in_is_listed(tmp_path):
@@ -85,33 +103,40 @@ def test_an_empty_answer_comes_back_from_a_program_that_saves_no_empty_text(tmp_
     copy = copy_of(plan(tmp_path / "plan.xlsx", 1, extra))
     result = restored(edited(copy.data, lambda book: None))
     assert not (result.inputs or result.answers or result.overwritten)
-    assert "ACID_DOSE" in formulas(result.data)["Plan", 1, 10] and values(result.data)["Plan", 1, 10] == ""
+    assert (
+        "ACID_DOSE" in formulas(result.data)["Plan", 1, 10]
+        and values(result.data)["Plan", 1, 10] == ""
+    )
 
 
 def test_moved_cells_are_refused(tmp_path):
     """A program that inserts a row moves the references of the hidden sheet; openpyxl does not, so it is done here."""
+
     def change(book):
         book["Plan"].insert_rows(1)
         for cell in book[LEDGER]["A"][3:]:
             name, _, place = cell.value[1:].partition("!")
             letters = place.rstrip("0123456789")
-            cell.value = f"={name}!{letters}{int(place[len(letters):]) + 1}"
+            cell.value = f"={name}!{letters}{int(place[len(letters) :]) + 1}"
 
     copy = copy_of(plan(tmp_path / "plan.xlsx", 2))
     with pytest.raises(BookError, match=r"inserted, deleted or renamed .*Plan!A5 is now Plan!A6"):
         restored(edited(copy.data, change))
 
 
-@pytest.mark.parametrize("change, words", [
-    (lambda book: book.remove(book[LEDGER]), "carries no frozen formulas"),
-    (lambda book: book[LEDGER].__setitem__("E5", "WEBSERVICE(A1)"), "did not put there"),
-    (lambda book: book[LEDGER].__setitem__("E5", "ACID_DOSE(A1)+[1]S!A1"), "did not put there"),
-    (lambda book: book[LEDGER].__setitem__("B5", "macro"), "was changed"),
-    (lambda book: book[LEDGER].__setitem__("C5", "Elsewhere"), "was changed"),
-    (lambda book: book[LEDGER].__setitem__("D5", "A0"), "not a cell"),
-    (lambda book: book[LEDGER].__setitem__("E5", None), "was changed"),
-    (lambda book: book[LEDGER].__setitem__("G5", "A1:B2"), "was changed"),
-])
+@pytest.mark.parametrize(
+    "change, words",
+    [
+        (lambda book: book.remove(book[LEDGER]), "carries no frozen formulas"),
+        (lambda book: book[LEDGER].__setitem__("E5", "WEBSERVICE(A1)"), "did not put there"),
+        (lambda book: book[LEDGER].__setitem__("E5", "ACID_DOSE(A1)+[1]S!A1"), "did not put there"),
+        (lambda book: book[LEDGER].__setitem__("B5", "macro"), "was changed"),
+        (lambda book: book[LEDGER].__setitem__("C5", "Elsewhere"), "was changed"),
+        (lambda book: book[LEDGER].__setitem__("D5", "A0"), "not a cell"),
+        (lambda book: book[LEDGER].__setitem__("E5", None), "was changed"),
+        (lambda book: book[LEDGER].__setitem__("G5", "A1:B2"), "was changed"),
+    ],
+)
 def test_a_hidden_sheet_that_was_tampered_with_is_refused(tmp_path, change, words):
     copy = copy_of(plan(tmp_path / "plan.xlsx", 1, settled=False))
     with pytest.raises(BookError, match=words):

@@ -30,9 +30,13 @@ def shown(office, path):
     saved = path.with_name(f"saved-{path.name}")
     office.ask("save", str(saved))
     book = CalamineWorkbook.from_path(saved)
-    return {(name, y, x): value for name in book.sheet_names
-            for y, row in enumerate(book.get_sheet_by_name(name).to_python(skip_empty_area=False), 1)
-            for x, value in enumerate(row, 1) if value != ""}
+    return {
+        (name, y, x): value
+        for name in book.sheet_names
+        for y, row in enumerate(book.get_sheet_by_name(name).to_python(skip_empty_area=False), 1)
+        for x, value in enumerate(row, 1)
+        if value != ""
+    }
 
 
 def alike(a, b):
@@ -48,10 +52,14 @@ def test_who_gets_the_copy_sees_what_the_sender_sees(calc, bare, quick_engine, t
     made = shared(Package.read(TEMPLATE))
     copy.write_bytes(made.data)
     seen = {place: value for place, value in shown(bare, copy).items() if place[0] != TITLE}
-    note, = (place for place in seen if place not in sender)
+    (note,) = (place for place in seen if place not in sender)
     assert seen.pop(note).startswith("Values of ")
     assert made.frozen > 1000 and sum(isinstance(value, float) for value in seen.values()) > 2000
-    assert {place: (value, seen.get(place)) for place, value in sender.items() if not alike(value, seen.get(place))} == {}
+    assert {
+        place: (value, seen.get(place))
+        for place, value in sender.items()
+        if not alike(value, seen.get(place))
+    } == {}
 
     bare.ask("new")
     sheet = bare.ask("sheets")[0]

@@ -38,7 +38,13 @@ def stored():
 
 
 def formulas(book):
-    return [(sheet.title, cell) for sheet in book for row in sheet.iter_rows() for cell in row if cell.data_type == "f"]
+    return [
+        (sheet.title, cell)
+        for sheet in book
+        for row in sheet.iter_rows()
+        for cell in row
+        if cell.data_type == "f"
+    ]
 
 
 def test_the_committed_template_is_what_the_builder_writes(tmp_path):
@@ -46,7 +52,9 @@ def test_the_committed_template_is_what_the_builder_writes(tmp_path):
     with zipfile.ZipFile(tmp_path / "new.xlsx") as new, zipfile.ZipFile(TEMPLATE) as committed:
         assert new.namelist() == committed.namelist()
         for name in new.namelist():
-            assert new.read(name) == committed.read(name), f"{name} differs: run `make template` and commit the result"
+            assert new.read(name) == committed.read(name), (
+                f"{name} differs: run `make template` and commit the result"
+            )
 
 
 def test_sheets_stand_in_the_order_of_reading(stored):
@@ -59,7 +67,9 @@ def test_no_macro_no_link_no_recalculation_on_load():
         assert not [name for name in names if "vba" in name.lower() or "externalLink" in name]
         assert b"fullCalcOnLoad" not in package.read("xl/workbook.xml")
         assert b"<dc:creator></dc:creator>" in package.read("docProps/core.xml")
-        assert b"Microsoft Excel" in package.read("docProps/app.xml")  # keeps cached texts in LibreOffice
+        assert b"Microsoft Excel" in package.read(
+            "docProps/app.xml"
+        )  # keeps cached texts in LibreOffice
 
 
 def test_every_formula_has_a_figure_or_words_that_explain_themselves(live, stored):
@@ -68,7 +78,11 @@ def test_every_formula_has_a_figure_or_words_that_explain_themselves(live, store
         value = stored[title][cell.coordinate].value
         if value is None or isinstance(value, (int, float, datetime)):
             continue
-        if value in ERRORS or value.startswith(("Check ", "see ", "row ", "#", "Choose")) or value == "?":
+        if (
+            value in ERRORS
+            or value.startswith(("Check ", "see ", "row ", "#", "Choose"))
+            or value == "?"
+        ):
             odd.append((title, cell.coordinate, value))
     assert not odd
 
@@ -80,7 +94,9 @@ def test_stored_figures_are_those_of_a_fresh_evaluation(live, stored):
     for title, cell in formulas(live):
         fresh = book.get_value(title, cell.row, cell.column)
         kept = stored[title][cell.coordinate].value
-        fresh, kept = (to_excel(value) if isinstance(value, date) else value for value in (fresh, kept))
+        fresh, kept = (
+            to_excel(value) if isinstance(value, date) else value for value in (fresh, kept)
+        )
         if isinstance(fresh, (int, float)):
             assert kept == pytest.approx(fresh, rel=1e-11, abs=1e-11), (title, cell.coordinate)
         else:
@@ -94,7 +110,9 @@ def test_another_reader_sees_the_same_figures(stored):
         for row in sheet.iter_rows():
             for cell in row:
                 if isinstance(cell.value, float):
-                    assert rows[cell.row - 1][cell.column - 1] == pytest.approx(cell.value, rel=1e-12)
+                    assert rows[cell.row - 1][cell.column - 1] == pytest.approx(
+                        cell.value, rel=1e-12
+                    )
 
 
 def test_the_first_batch_is_what_the_functions_say(stored):
@@ -102,11 +120,22 @@ def test_the_first_batch_is_what_the_functions_say(stored):
     water = next(w for w in scenario.WATERS if w.name == batch.water)
     ions = ((water.calcium, water.magnesium, water.sodium, water.chloride, water.sulfate),)
     litres = call("COLD_LITRES", call("LITRES", batch.volume, "hL"), batch.read_at)
-    dose = call("ACID_DOSE", water.alkalinity, water.ph, batch.target_ph, litres, shelf.acid, shelf.strength, ions)
+    dose = call(
+        "ACID_DOSE",
+        water.alkalinity,
+        water.ph,
+        batch.target_ph,
+        litres,
+        shelf.acid,
+        shelf.strength,
+        ions,
+    )
     sheet = stored[batch_plan.NAME]
     row = batch_plan.FIRST + 1
     assert sheet.cell(row, batch_plan.COLUMN["ml"] + 1).value == pytest.approx(dose, rel=1e-11)
-    assert sheet.cell(row, batch_plan.COLUMN["cost"] + 1).value == pytest.approx(dose / 1000 / shelf.pack * shelf.price, rel=1e-11)
+    assert sheet.cell(row, batch_plan.COLUMN["cost"] + 1).value == pytest.approx(
+        dose / 1000 / shelf.pack * shelf.price, rel=1e-11
+    )
 
 
 def test_blank_rows_stay_blank(stored):
@@ -133,20 +162,32 @@ def test_names_are_no_function_and_no_cell(live):
 
 def test_template_formulas_leave_no_middle_argument_out(live):
     for title, cell in formulas(live):
-        assert not re.search(r",\s*[,)]", re.sub(r'"[^"]*"', '""', cell.value)), (title, cell.coordinate)
+        assert not re.search(r",\s*[,)]", re.sub(r'"[^"]*"', '""', cell.value)), (
+            title,
+            cell.coordinate,
+        )
 
 
 def test_no_text_in_a_formula_is_longer_than_excel_takes(live):
     for title, cell in formulas(live):
-        assert max(map(len, re.findall(r'"((?:[^"]|"")*)"', cell.value)), default=0) <= 255, (title, cell.coordinate)
+        assert max(map(len, re.findall(r'"((?:[^"]|"")*)"', cell.value)), default=0) <= 255, (
+            title,
+            cell.coordinate,
+        )
 
 
 def test_each_chart_has_titles_on_both_axes():
     with zipfile.ZipFile(TEMPLATE) as package:
-        charts = [package.read(name).decode() for name in package.namelist() if name.startswith("xl/charts/chart")]
+        charts = [
+            package.read(name).decode()
+            for name in package.namelist()
+            if name.startswith("xl/charts/chart")
+        ]
     assert len(charts) == 11
     for chart in charts:
-        axes = chart.count("<c:valAx>") + chart.count("<c:catAx>") - chart.count('<c:delete val="1"/>')
+        axes = (
+            chart.count("<c:valAx>") + chart.count("<c:catAx>") - chart.count('<c:delete val="1"/>')
+        )
         assert axes >= 2
         assert chart.count("<c:title>") == 1 + axes
 
@@ -163,10 +204,21 @@ def test_no_formula_depends_on_itself_by_whole_ranges(live):
         where = where.strip("'") or sheet
         if (where, area) not in cells_of:
             left, top, right, bottom = range_boundaries(area.replace("$", ""))
-            cells_of[where, area] = [key for row in range(top, bottom + 1) for column in range(left, right + 1)
-                                     if (key := (where, row, column)) in formula_of]
+            cells_of[where, area] = [
+                key
+                for row in range(top, bottom + 1)
+                for column in range(left, right + 1)
+                if (key := (where, row, column)) in formula_of
+            ]
         return cells_of[where, area]
 
-    needs = {key: {cell for token in Tokenizer(value).items if token.subtype == Token.RANGE for cell in cells(key[0], token.value)}
-             for key, value in formula_of.items()}
+    needs = {
+        key: {
+            cell
+            for token in Tokenizer(value).items
+            if token.subtype == Token.RANGE
+            for cell in cells(key[0], token.value)
+        }
+        for key, value in formula_of.items()
+    }
     TopologicalSorter(needs).prepare()  # raises CycleError

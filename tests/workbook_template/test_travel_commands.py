@@ -44,7 +44,11 @@ def test_the_way_of_a_sheet(tmp_path, capsys):
 def test_findings_and_json(tmp_path, capsys):
     path = plan(tmp_path / "plan.xlsx", 1, settled=False)
     code, out, _ = run(capsys, "check", path)
-    assert code == 1 and "Plan!G1: stale: holds 0, a fresh evaluation gives" in out and "1 finding\n" in out
+    assert (
+        code == 1
+        and "Plan!G1: stale: holds 0, a fresh evaluation gives" in out
+        and "1 finding\n" in out
+    )
     code, out, _ = run(capsys, "check", path, "--json")
     found = json.loads(out)
     assert code == 1 and found["formulas"] == 1 and found["findings"][0]["where"] == "Plan!G1"
@@ -55,7 +59,12 @@ def test_unreadable_is_2(tmp_path, capsys):
     path.write_bytes(b"no workbook")
     for command in ("check", "share", "restore", "recalc"):
         code, _, err = run(capsys, command, path)
-        assert code == 2 and err.count("\n") == 1 and err.startswith("spargesheet: ") and "x.xlsx is not a whole" in err
+        assert (
+            code == 2
+            and err.count("\n") == 1
+            and err.startswith("spargesheet: ")
+            and "x.xlsx is not a whole" in err
+        )
     code, out, _ = run(capsys, "check", path, "--json")
     assert code == 2 and "not a whole" in json.loads(out)["error"]
 
@@ -74,7 +83,10 @@ def test_outputs_replace_nothing_unasked(tmp_path, capsys):
 def test_what_the_recipient_changed_is_printed(tmp_path, capsys):
     path = plan(tmp_path / "plan.xlsx", 1)
     run(capsys, "share", path)
-    rewritten(tmp_path / "plan-shared.xlsx", {SHEET: lambda data: data.replace(b"<v>101</v>", b"<v>150</v>")})
+    rewritten(
+        tmp_path / "plan-shared.xlsx",
+        {SHEET: lambda data: data.replace(b"<v>101</v>", b"<v>150</v>")},
+    )
     _, out, _ = run(capsys, "restore", tmp_path / "plan-shared.xlsx")
     assert "Plan!A1: 101 -> 150" in out and "Answers that changed:\n  Plan!G1: " in out
 
@@ -99,8 +111,15 @@ def test_progress_shows_on_a_terminal_only(tmp_path, capsys):
 def test_as_a_program(tmp_path):
     """From another folder: the child process finds the package as well."""
     path = plan(tmp_path / "plan.xlsx", 1)
-    code = ("import sys; from workbook_template import cli; cli.COMMANDS = ('check',); "
-            f"sys.exit(cli.main(['check', {str(path)!r}]))")
-    done = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, env=os.environ | {"PYTHONPATH": str(ROOT)},
-                          capture_output=True, text=True)
+    code = (
+        "import sys; from workbook_template import cli; cli.COMMANDS = ('check',); "
+        f"sys.exit(cli.main(['check', {str(path)!r}]))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=tmp_path,
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        text=True,
+    )
     assert done.returncode == 0 and "no findings" in done.stdout, done.stderr

@@ -12,6 +12,7 @@ from workbook_template.evaluation import Evaluation
 @pytest.fixture
 def quick_engine(monkeypatch):
     """The evaluation in this process, for tests that are not about the child process: its start takes most of the time."""
+
     def run(job, title, heard, seconds):
         return json.loads(json.dumps(Evaluation(json.loads(json.dumps(job))).answer()))
 

@@ -13,7 +13,7 @@ from workbook_template.ooxml.package import Package
 from workbook_template.recalc import recalculate
 from workbook_template.values import fresh_values
 
-DOSE = '=ACID_DOSE(A{0},B{0},C{0},D{0},E{0},F{0})'
+DOSE = "=ACID_DOSE(A{0},B{0},C{0},D{0},E{0},F{0})"
 
 
 #: Ordinary plans that were evaluated before, by their number of rows.
@@ -35,7 +35,9 @@ def plan(path: Path, rows: int = 4, extra=None, settled: bool = True) -> Path:
         path.write_bytes(_SETTLED[rows])
         return path
     with xlsxwriter.Workbook(path) as book:
-        book.set_properties({"author": "An Author", "company": "Invented Ltd", "manager": "A Manager"})
+        book.set_properties(
+            {"author": "An Author", "company": "Invented Ltd", "manager": "A Manager"}
+        )
         sheet = book.add_worksheet("Plan")
         fill(sheet, rows)
         if extra:
@@ -70,14 +72,22 @@ def rewritten(path: Path, changes: dict, removed=()) -> Path:
 def values(data: bytes, title: str = "book.xlsx") -> dict:
     """Stored values of all cells by our own reader."""
     book = Book(Package(data, title))
-    return {(sheet.name, *place): sheet.value(*place) for sheet in book.sheets for place in sheet.cells.cells
-            if sheet.value(*place) is not None}
+    return {
+        (sheet.name, *place): sheet.value(*place)
+        for sheet in book.sheets
+        for place in sheet.cells.cells
+        if sheet.value(*place) is not None
+    }
 
 
 def formulas(data: bytes) -> dict:
     """Formulas of all cells by our own reader."""
     book = Book(Package(data, "book.xlsx"))
-    return {(sheet.name, *place): formula.text for sheet in book.sheets for place, formula in sheet.cells.formulas.items()}
+    return {
+        (sheet.name, *place): formula.text
+        for sheet in book.sheets
+        for place, formula in sheet.cells.formulas.items()
+    }
 
 
 def fresh(path: Path) -> dict:
@@ -88,9 +98,16 @@ def fresh(path: Path) -> dict:
 def stored(path: Path) -> dict:
     """Stored values by openpyxl, with None for empty cells left out."""
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore", UserWarning)  # openpyxl says what it would lose on saving; it only reads here
+        warnings.simplefilter(
+            "ignore", UserWarning
+        )  # openpyxl says what it would lose on saving; it only reads here
         book = openpyxl.load_workbook(path, data_only=True)
-    found = {(sheet.title, cell.row, cell.column): cell.value for sheet in book for row in sheet.iter_rows()
-             for cell in row if cell.value is not None}
+    found = {
+        (sheet.title, cell.row, cell.column): cell.value
+        for sheet in book
+        for row in sheet.iter_rows()
+        for cell in row
+        if cell.value is not None
+    }
     book.close()
     return found

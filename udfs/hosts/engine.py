@@ -11,8 +11,17 @@ import formualizer
 from udfs import CATALOGUE, ERRORS, about, call
 
 #: formualizer's names of errors, and those of cells.
-_KINDS = {"Null": "#NULL!", "Div": "#DIV/0!", "Value": "#VALUE!", "Ref": "#REF!", "Name": "#NAME?", "Num": "#NUM!",
-          "Na": "#N/A", "Spill": "#SPILL!", "Calc": "#CALC!"}
+_KINDS = {
+    "Null": "#NULL!",
+    "Div": "#DIV/0!",
+    "Value": "#VALUE!",
+    "Ref": "#REF!",
+    "Name": "#NAME?",
+    "Num": "#NUM!",
+    "Na": "#N/A",
+    "Spill": "#SPILL!",
+    "Calc": "#CALC!",
+}
 _NAMES = {code: kind for kind, code in _KINDS.items()}
 
 
@@ -27,7 +36,9 @@ def register(book: Any, heard: Callable[[str], None] | None = None) -> None:
     """Make every function of the catalogue known to a formualizer workbook; ``heard`` is told of each call's name."""
     about.HOST = "the embedded engine"
     for entry in CATALOGUE.values():
-        book.register_function(entry.name, _callback(entry.name, heard), min_args=0, max_args=len(entry.arguments))
+        book.register_function(
+            entry.name, _callback(entry.name, heard), min_args=0, max_args=len(entry.arguments)
+        )
 
 
 def error_code(kind: str) -> str:

@@ -8,7 +8,13 @@ from pathlib import Path
 from workbook_template.errors import BookError
 
 
-def output(source: Path, given: str | None, default: Path, force: bool, kinds: tuple[str, ...] = (".xlsx", ".ods")) -> Path:
+def output(
+    source: Path,
+    given: str | None,
+    default: Path,
+    force: bool,
+    kinds: tuple[str, ...] = (".xlsx", ".ods"),
+) -> Path:
     """Where the answer goes; never onto the input, and onto another file only with --force."""
     path = Path(given) if given else default
     if path.suffix.lower() not in kinds:
@@ -26,6 +32,11 @@ def progress():
         return None
 
     def show(done: int, total: int) -> None:
-        print(f"\r{done:,} of {total:,} formulas ", end="" if done < total else "\r", file=sys.stderr, flush=True)
+        print(
+            f"\r{done:,} of {total:,} formulas ",
+            end="" if done < total else "\r",
+            file=sys.stderr,
+            flush=True,
+        )
 
     return show

@@ -11,9 +11,11 @@ from workbook_template import hosts
 def add(subparsers) -> None:
     """Add the subcommand."""
     command = subparsers.add_parser(
-        "convert", help="turn an Excel workbook into one for Calc, or back",
+        "convert",
+        help="turn an Excel workbook into one for Calc, or back",
         description="Turn an .xlsx workbook into an .ods whose formulas are live in Calc, or an .ods or .xlsx that Calc "
-                    "saved into an .xlsx with the functions' plain names. LibreOffice does the conversion.")
+        "saved into an .xlsx with the functions' plain names. LibreOffice does the conversion.",
+    )
     command.add_argument("source", type=Path, metavar="IN", help="a workbook, .xlsx or .ods")
     command.add_argument("target", type=Path, metavar="OUT", help="the new workbook, .ods or .xlsx")
     command.add_argument("--force", action="store_true", help="replace OUT where it exists")
@@ -32,7 +34,9 @@ def run(options) -> int:
     source, target = options.source, options.target
     kinds = source.suffix.lower(), target.suffix.lower()
     if kinds not in ((".xlsx", ".ods"), (".ods", ".xlsx"), (".xlsx", ".xlsx")):
-        raise CommandError("convert turns .xlsx into .ods, and .ods or an .xlsx that Calc saved into .xlsx")
+        raise CommandError(
+            "convert turns .xlsx into .ods, and .ods or an .xlsx that Calc saved into .xlsx"
+        )
     if not os.path.isfile(source):
         raise CommandError(f"there is no file {source}")
     if os.path.exists(target) and not options.force:
@@ -44,6 +48,8 @@ def run(options) -> int:
     except BadZipFile:
         raise CommandError(f"{source} is not a workbook that can be read") from None
     except OSError as error:
-        raise CommandError(f"{error.filename or target} cannot be read or written ({error.strerror})") from None
+        raise CommandError(
+            f"{error.filename or target} cannot be read or written ({error.strerror})"
+        ) from None
     print(f"{target}: {calls} calls of the functions")
     return 0

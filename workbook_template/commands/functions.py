@@ -6,9 +6,13 @@ from __future__ import annotations
 def add(subparsers) -> None:
     """Add the subcommand."""
     command = subparsers.add_parser(
-        "functions", help="list the functions, or explain one",
-        description="List the functions by category, or explain one: its arguments, units, ranges and sources.")
-    command.add_argument("name", nargs="?", metavar="FUNCTION", help="a function to explain, e.g. ACID_DOSE")
+        "functions",
+        help="list the functions, or explain one",
+        description="List the functions by category, or explain one: its arguments, units, ranges and sources.",
+    )
+    command.add_argument(
+        "name", nargs="?", metavar="FUNCTION", help="a function to explain, e.g. ACID_DOSE"
+    )
     command.set_defaults(run=run)
 
 
@@ -23,5 +27,7 @@ def run(options) -> int:
     try:
         print(explanation(options.name))
     except KeyError:
-        raise CommandError(f"{options.name} is not a function; `spargesheet functions` lists them") from None
+        raise CommandError(
+            f"{options.name} is not a function; `spargesheet functions` lists them"
+        ) from None
     return 0

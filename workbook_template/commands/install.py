@@ -8,8 +8,10 @@ from workbook_template import hosts
 def add(subparsers) -> None:
     """Add the subcommand."""
     command = subparsers.add_parser(
-        "install", help="put the formulas into Calc or Excel",
-        description="Put the formulas into LibreOffice Calc or Excel. Do it again after an upgrade.")
+        "install",
+        help="put the formulas into Calc or Excel",
+        description="Put the formulas into LibreOffice Calc or Excel. Do it again after an upgrade.",
+    )
     hosts.add_arguments(command)
     command.set_defaults(run=run)
 

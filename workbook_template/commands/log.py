@@ -8,20 +8,30 @@ from pathlib import Path
 
 def add(subparsers) -> None:
     """Add the subcommand."""
-    group = subparsers.add_parser("log", help="add meter readings from a CSV file to a workbook's log",
-                                  description="What fills the log of a workbook.")
+    group = subparsers.add_parser(
+        "log",
+        help="add meter readings from a CSV file to a workbook's log",
+        description="What fills the log of a workbook.",
+    )
     actions = group.add_subparsers(title="actions", metavar="ACTION", required=True)
     command = actions.add_parser(
-        "add", usage="spargesheet log add [-h] BOOK --csv FILE [OUT] [--force]",
+        "add",
+        usage="spargesheet log add [-h] BOOK --csv FILE [OUT] [--force]",
         help="add meter readings from a CSV file",
         description="Append the readings of a CSV file to the log of a copy of a workbook and refresh its values; all else "
-                    "stays byte for byte. Lines that cannot be used are listed with the reason (exit code 1), the others "
-                    "are written.")
+        "stays byte for byte. Lines that cannot be used are listed with the reason (exit code 1), the others "
+        "are written.",
+    )
     command.add_argument("book", metavar="BOOK", help="workbook, .xlsx or .xlsm; it is not changed")
     command.add_argument("out", nargs="?", metavar="OUT", help="the copy; left out: BOOK-logged")
     # argparse before Python 3.13 does not take OUT after --csv FILE, so --csv takes it in.
-    command.add_argument("--csv", nargs="+", required=True, metavar=("FILE", "OUT"),
-                         help="readings with a header line, separated by commas or semicolons")
+    command.add_argument(
+        "--csv",
+        nargs="+",
+        required=True,
+        metavar=("FILE", "OUT"),
+        help="readings with a header line, separated by commas or semicolons",
+    )
     command.add_argument("--force", action="store_true", help="replace OUT where it exists")
     command.set_defaults(run=run)
 
@@ -34,7 +44,12 @@ def run(options) -> int:
     from workbook_template.log_readings import add as add_readings
     from workbook_template.ooxml.package import Package
 
-    source, file, *outs = Path(options.book), Path(options.csv[0]), *options.csv[1:], *filter(None, [options.out])
+    source, file, *outs = (
+        Path(options.book),
+        Path(options.csv[0]),
+        *options.csv[1:],
+        *filter(None, [options.out]),
+    )
     kind = source.suffix.lower()
     try:
         if kind not in (".xlsx", ".xlsm"):
@@ -42,7 +57,13 @@ def run(options) -> int:
         if len(outs) > 1:
             raise BookError(f"one OUT is written, and {len(outs)} are named: {', '.join(outs)}")
         package = Package.read(source)
-        out = output(source, outs[0] if outs else None, source.with_name(f"{source.stem}-logged{kind}"), options.force, (kind,))
+        out = output(
+            source,
+            outs[0] if outs else None,
+            source.with_name(f"{source.stem}-logged{kind}"),
+            options.force,
+            (kind,),
+        )
         added = add_readings(package, file, progress())
         if added.data:
             atomic.write(out, added.data)
@@ -51,8 +72,10 @@ def run(options) -> int:
     for line, reason in added.refused:
         print(f"{file.name}, line {line}: {reason}", file=sys.stderr)
     if added.data:
-        print(f"{out}: {len(added.rows)} row{'s' if len(added.rows) != 1 else ''} added to the log, volume in {added.unit}"
-              + (f"; {len(added.refused)} refused" if added.refused else ""))
+        print(
+            f"{out}: {len(added.rows)} row{'s' if len(added.rows) != 1 else ''} added to the log, volume in {added.unit}"
+            + (f"; {len(added.refused)} refused" if added.refused else "")
+        )
     else:
         print("No line can be used; nothing was written.", file=sys.stderr)
     return 1 if added.refused else 0

@@ -13,11 +13,15 @@ from workbook_template import hosts
 def add(subparsers) -> None:
     """Add the subcommand."""
     command = subparsers.add_parser(
-        "new", help="write the batch-plan workbook",
+        "new",
+        help="write the batch-plan workbook",
         description="Write the batch-plan workbook with its invented example, all figures worked out: an .xlsx for Excel and for "
-                    "viewers, or an .ods whose formulas are live in LibreOffice Calc (which then makes it).")
+        "viewers, or an .ods whose formulas are live in LibreOffice Calc (which then makes it).",
+    )
     command.add_argument("book", metavar="BOOK", type=Path, help="the file to write, .xlsx or .ods")
-    command.add_argument("--force", action="store_true", help="write over a file that is there already")
+    command.add_argument(
+        "--force", action="store_true", help="write over a file that is there already"
+    )
     hosts.add_office(command)
     command.set_defaults(run=run)
 
@@ -29,7 +33,9 @@ def run(options) -> int:
 
     path: Path = options.book
     if path.suffix.lower() not in (".xlsx", ".ods"):
-        raise CommandError(f"{path.name}: the workbook's name must end in .xlsx, or in .ods for LibreOffice Calc")
+        raise CommandError(
+            f"{path.name}: the workbook's name must end in .xlsx, or in .ods for LibreOffice Calc"
+        )
     if path.exists() and not options.force:
         raise CommandError(f"{path} is there already; add --force to write over it")
     if not path.parent.is_dir():

@@ -8,9 +8,11 @@ from pathlib import Path
 def add(subparsers) -> None:
     """Add the subcommand."""
     command = subparsers.add_parser(
-        "open", help="open a workbook in Excel on Windows with live formulas",
+        "open",
+        help="open a workbook in Excel on Windows with live formulas",
         description="Open a workbook in Excel on Windows, with the add-in loaded, and recalculate all of it once, so "
-                    "that formulas written on another machine find the add-in here.")
+        "that formulas written on another machine find the add-in here.",
+    )
     command.add_argument("workbook", type=Path, metavar="WORKBOOK", help="e.g. plan.xlsx")
     command.set_defaults(run=run)
 

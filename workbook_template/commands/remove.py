@@ -8,8 +8,10 @@ from workbook_template import hosts
 def add(subparsers) -> None:
     """Add the subcommand."""
     command = subparsers.add_parser(
-        "remove", help="take the formulas out of Calc or Excel",
-        description="Take the formulas out of LibreOffice Calc or Excel. Workbooks stay as they are.")
+        "remove",
+        help="take the formulas out of Calc or Excel",
+        description="Take the formulas out of LibreOffice Calc or Excel. Workbooks stay as they are.",
+    )
     hosts.add_arguments(command)
     command.set_defaults(run=run)
 

@@ -8,18 +8,34 @@ from pathlib import Path
 def add(subparsers) -> None:
     """Add the subcommand."""
     command = subparsers.add_parser(
-        "share", help="make a copy that shows its numbers without the add-in",
+        "share",
+        help="make a copy that shows its numbers without the add-in",
         description="Make a copy in which every formula that calls the add-in is its value, freshly computed; all else "
-                    "stays as it is. The formulas travel in a hidden sheet, and `spargesheet restore` puts them back.")
-    command.add_argument("book", metavar="BOOK", help="workbook, .xlsx or .xlsm; .ods through LibreOffice")
-    command.add_argument("out", nargs="?", metavar="OUT", help="the copy, .xlsx or .ods; left out: BOOK-shared")
-    command.add_argument("--pdf", action="store_true", help="a PDF of the copy beside it, drawn by LibreOffice")
+        "stays as it is. The formulas travel in a hidden sheet, and `spargesheet restore` puts them back.",
+    )
+    command.add_argument(
+        "book", metavar="BOOK", help="workbook, .xlsx or .xlsm; .ods through LibreOffice"
+    )
+    command.add_argument(
+        "out", nargs="?", metavar="OUT", help="the copy, .xlsx or .ods; left out: BOOK-shared"
+    )
+    command.add_argument(
+        "--pdf", action="store_true", help="a PDF of the copy beside it, drawn by LibreOffice"
+    )
     command.add_argument("--force", action="store_true", help="replace OUT where it exists")
-    command.add_argument("--without-formulas", action="store_true",
-                         help="leave the formulas out; the copy cannot be restored")
-    command.add_argument("--keep-metadata", action="store_true",
-                         help="leave author, last editor, company, folder and printer settings in")
-    command.add_argument("--keep-links", action="store_true", help="leave links to other workbooks in")
+    command.add_argument(
+        "--without-formulas",
+        action="store_true",
+        help="leave the formulas out; the copy cannot be restored",
+    )
+    command.add_argument(
+        "--keep-metadata",
+        action="store_true",
+        help="leave author, last editor, company, folder and printer settings in",
+    )
+    command.add_argument(
+        "--keep-links", action="store_true", help="leave links to other workbooks in"
+    )
     command.set_defaults(run=run)
 
 
@@ -34,9 +50,18 @@ def run(options) -> int:
     try:
         kind = ".ods" if source.suffix.lower() == ".ods" else ".xlsx"
         out = output(source, options.out, default_name(source, kind), options.force)
-        pdf = output(source, str(out.with_suffix(".pdf")), out, options.force, (".pdf",)) if options.pdf else None
-        copy = shared(office.read(source), options.keep_metadata, options.keep_links, not options.without_formulas,
-                      heard=progress())
+        pdf = (
+            output(source, str(out.with_suffix(".pdf")), out, options.force, (".pdf",))
+            if options.pdf
+            else None
+        )
+        copy = shared(
+            office.read(source),
+            options.keep_metadata,
+            options.keep_links,
+            not options.without_formulas,
+            heard=progress(),
+        )
         office.write(out, copy.data)
         if pdf:
             office.write(pdf, copy.data)
@@ -44,5 +69,8 @@ def run(options) -> int:
         raise CommandError(str(error)) from None
     for remark in copy.remarks:
         print(f"Note: {remark}.")
-    print(f"{out}: {copy.frozen} formulas of the add-in are values now" + (f"; {pdf} drawn from it" if pdf else ""))
+    print(
+        f"{out}: {copy.frozen} formulas of the add-in are values now"
+        + (f"; {pdf} drawn from it" if pdf else "")
+    )
     return 0

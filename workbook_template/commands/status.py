@@ -8,9 +8,11 @@ from workbook_template import hosts
 def add(subparsers) -> None:
     """Add the subcommand."""
     command = subparsers.add_parser(
-        "status", help="say what is installed and whether a formula answers",
+        "status",
+        help="say what is installed and whether a formula answers",
         description="Say for each spreadsheet program what is installed, of which version, with which Python, and whether "
-                    "a trial formula answers.")
+        "a trial formula answers.",
+    )
     hosts.add_office(command)
     command.set_defaults(run=run)
 

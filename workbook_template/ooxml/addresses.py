@@ -58,7 +58,11 @@ def address(row: int, column: int) -> str:
 
 def quoted(sheet: str) -> str:
     """A sheet's name as a formula writes it."""
-    return sheet if re.fullmatch(r"[A-Za-z_][A-Za-z_]*", sheet) else "'" + sheet.replace("'", "''") + "'"
+    return (
+        sheet
+        if re.fullmatch(r"[A-Za-z_][A-Za-z_]*", sheet)
+        else "'" + sheet.replace("'", "''") + "'"
+    )
 
 
 def shown(sheet: str, row: int, column: int) -> str:

@@ -15,7 +15,18 @@ from workbook_template.ooxml.elements import Element, elements, unescaped
 from workbook_template.ooxml.package import Package, relations_of, resolve
 
 #: Error codes that a cell of type ``e`` may hold.
-CODES = ("#NULL!", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#N/A", "#GETTING_DATA", "#SPILL!", "#CALC!")
+CODES = (
+    "#NULL!",
+    "#DIV/0!",
+    "#VALUE!",
+    "#REF!",
+    "#NAME?",
+    "#NUM!",
+    "#N/A",
+    "#GETTING_DATA",
+    "#SPILL!",
+    "#CALC!",
+)
 
 
 class ErrorCode(str):
@@ -76,10 +87,16 @@ class Book:
         self.part = self._workbook_part()
         if self.part.endswith(".bin"):
             raise BookError(f"{package.title} is an .xlsb workbook: save it as .xlsx first")
-        if b"_xmlsignatures/" in types or any(name.startswith("_xmlsignatures/") for name in package.names()):
-            raise BookError(f"{package.title} is digitally signed, and any change breaks the signature: remove it first")
+        if b"_xmlsignatures/" in types or any(
+            name.startswith("_xmlsignatures/") for name in package.names()
+        ):
+            raise BookError(
+                f"{package.title} is digitally signed, and any change breaks the signature: remove it first"
+            )
         if b"purl.oclc.org/ooxml" in package[self.part]:
-            raise BookError(f"{package.title} is a Strict Open XML workbook: save it as an ordinary .xlsx first")
+            raise BookError(
+                f"{package.title} is a Strict Open XML workbook: save it as an ordinary .xlsx first"
+            )
         self.elements = elements(package[self.part], self.part)
         if not any(element.name == "workbook" for element in self.elements):
             raise BookError(f"{package.title} is not a workbook (its main part holds no workbook)")
@@ -109,19 +126,28 @@ class Book:
         name = relations_of(part)
         if name not in self.package:
             return []
-        return [element for element in elements(self.package[name], name) if element.name == "Relationship"]
+        return [
+            element
+            for element in elements(self.package[name], name)
+            if element.name == "Relationship"
+        ]
 
     def related(self, part: str, kind: str) -> list[str]:
         """Parts of a kind (last word of the relationship's type) that a part points to."""
-        return [resolve(part, element.attributes.get("Target", "")) for element in self.relations_of(part)
-                if element.attributes.get("Type", "").endswith("/" + kind)
-                and element.attributes.get("TargetMode") != "External"]
+        return [
+            resolve(part, element.attributes.get("Target", ""))
+            for element in self.relations_of(part)
+            if element.attributes.get("Type", "").endswith("/" + kind)
+            and element.attributes.get("TargetMode") != "External"
+        ]
 
     def _add_sheet(self, element: Element) -> None:
         attributes = element.attributes
         name, identity = attributes.get("name", ""), attributes.get("r:id")
         if len(self.sheet_names) >= bounds.SHEETS:
-            raise BookError(f"{self.package.title} has more than {bounds.SHEETS} sheets, the most that is read")
+            raise BookError(
+                f"{self.package.title} has more than {bounds.SHEETS} sheets, the most that is read"
+            )
         if not name or name.lower() in map(str.lower, self.sheet_names):
             raise BookError(f"{self.package.title} is damaged: two sheets are called {name!r:.40}")
         self.sheet_names.append(name)
@@ -129,7 +155,9 @@ class Book:
             if relation.attributes.get("Id") == identity:
                 if relation.attributes.get("Type", "").endswith("/worksheet"):
                     part = resolve(self.part, relation.attributes.get("Target", ""))
-                    self.sheets.append(Sheet(name, part, attributes.get("state", "visible") == "visible", self))
+                    self.sheets.append(
+                        Sheet(name, part, attributes.get("state", "visible") == "visible", self)
+                    )
                 return
         raise BookError(f"{self.package.title} is damaged: the sheet {name!r:.40} has no part")
 
@@ -149,13 +177,25 @@ class Book:
             if element.name != "definedName" or element.attributes.get("function") in ("1", "true"):
                 continue
             if len(element.text) > bounds.FORMULA_CHARACTERS:
-                raise BookError(f"{self.part}: the name {element.attributes.get('name', '')!r:.40} is longer than "
-                                f"{bounds.FORMULA_CHARACTERS} characters, the most that a spreadsheet takes")
+                raise BookError(
+                    f"{self.part}: the name {element.attributes.get('name', '')!r:.40} is longer than "
+                    f"{bounds.FORMULA_CHARACTERS} characters, the most that a spreadsheet takes"
+                )
             index = element.attributes.get("localSheetId", "")
             local = int(index) if index.isdecimal() and len(index) < 6 else None
-            sheet = self.sheet_names[local] if local is not None and local < len(self.sheet_names) else None
-            found.append(Name(element.attributes.get("name", ""), element.text.strip().removeprefix("="), sheet,
-                              element.attributes.get("hidden") in ("1", "true")))
+            sheet = (
+                self.sheet_names[local]
+                if local is not None and local < len(self.sheet_names)
+                else None
+            )
+            found.append(
+                Name(
+                    element.attributes.get("name", ""),
+                    element.text.strip().removeprefix("="),
+                    sheet,
+                    element.attributes.get("hidden") in ("1", "true"),
+                )
+            )
         return found
 
     @cached_property
@@ -172,12 +212,25 @@ class Book:
         top = next((element for element in pieces if element.name == "table"), None)
         if top is None:
             raise BookError(f"{part} is damaged: it holds no table")
-        columns = tuple(unescaped(element.attributes.get("name", "")) for element in pieces
-                        if element.name == "tableColumn")
-        counts = (top.attributes.get("headerRowCount", "1"), top.attributes.get("totalsRowCount", "0"))
+        columns = tuple(
+            unescaped(element.attributes.get("name", ""))
+            for element in pieces
+            if element.name == "tableColumn"
+        )
+        counts = (
+            top.attributes.get("headerRowCount", "1"),
+            top.attributes.get("totalsRowCount", "0"),
+        )
         header, totals = (int(count) if count in ("0", "1") else 1 for count in counts)
-        return Table(top.attributes.get("displayName") or top.attributes.get("name", ""), sheet.name,
-                     block(top.attributes.get("ref", ""), part), header, totals, columns, part)
+        return Table(
+            top.attributes.get("displayName") or top.attributes.get("name", ""),
+            sheet.name,
+            block(top.attributes.get("ref", ""), part),
+            header,
+            totals,
+            columns,
+            part,
+        )
 
     @cached_property
     def texts(self) -> list[str]:
@@ -203,8 +256,10 @@ class Book:
         if kind == "s":
             index = int(text) if text.strip().isdecimal() and len(text) < 12 else len(self.texts)
             if index >= len(self.texts):
-                raise BookError(f"{self.package.title} is damaged: a cell asks for the shared text {text!r:.20}, which is "
-                                "not there")
+                raise BookError(
+                    f"{self.package.title} is damaged: a cell asks for the shared text {text!r:.20}, which is "
+                    "not there"
+                )
             return self.texts[index]
         if kind in ("str", "inlineStr"):
             return unescaped(text)

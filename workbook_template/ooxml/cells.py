@@ -68,8 +68,13 @@ class Cells:
     @cached_property
     def extent(self) -> tuple[int, int]:
         """Last row and column that hold something."""
-        used = [place for place, cell in self.cells.items() if cell.text is not None or cell.formula]
-        return (max((row for row, _ in used), default=0), max((column for _, column in used), default=0))
+        used = [
+            place for place, cell in self.cells.items() if cell.text is not None or cell.formula
+        ]
+        return (
+            max((row for row, _ in used), default=0),
+            max((column for _, column in used), default=0),
+        )
 
     @cached_property
     def filled(self) -> set[tuple[int, int]]:
@@ -78,7 +83,11 @@ class Cells:
         for formula in self.formulas.values():
             if formula.area:
                 top, left, bottom, right = formula.area
-                found |= {(row, column) for row in range(top, bottom + 1) for column in range(left, right + 1)}
+                found |= {
+                    (row, column)
+                    for row in range(top, bottom + 1)
+                    for column in range(left, right + 1)
+                }
         return found
 
     @cached_property
@@ -114,7 +123,9 @@ class _Scan:
         name = name.rpartition(" ")[2]
         path = self.path
         if len(path) >= bounds.DEPTH:
-            raise BookError(f"{self.part} nests its elements deeper than {bounds.DEPTH}; it is not read")
+            raise BookError(
+                f"{self.part} nests its elements deeper than {bounds.DEPTH}; it is not read"
+            )
         path.append(name)
         depth = len(path)
         if depth == 4 and path[1:4] == _CELL:
@@ -124,7 +135,13 @@ class _Scan:
             if name in ("f", "v", "is"):
                 self.opened.append((begin, attributes))
                 self.text = [] if name != "is" else None
-        elif depth > 5 and name == "t" and path[4] == "is" and path[1:4] == _CELL and "rPh" not in path:
+        elif (
+            depth > 5
+            and name == "t"
+            and path[4] == "is"
+            and path[1:4] == _CELL
+            and "rPh" not in path
+        ):
             self.text = self.inline
         elif depth == 3 and name == "row" and path[1] == "sheetData":
             self.start_row(attributes)
@@ -139,7 +156,9 @@ class _Scan:
         number = attributes.get("r", "")
         row = int(number) if number.isdecimal() and len(number) < 9 else self.row + 1
         if not self.row < row <= bounds.ROWS:
-            raise BookError(f"{self.part} is damaged: its rows are not in order (row {row} after {self.row})")
+            raise BookError(
+                f"{self.part} is damaged: its rows are not in order (row {row} after {self.row})"
+            )
         self.row, self.column = row, 0
         self.count_cell()
         self.row_start = self.parser.CurrentByteIndex
@@ -147,7 +166,9 @@ class _Scan:
     def count_cell(self) -> None:
         self.spent.cells += 1
         if self.spent.cells > bounds.CELLS:
-            raise BookError(f"{self.part}: the book has more than {bounds.CELLS} cells and rows, the most that is read")
+            raise BookError(
+                f"{self.part}: the book has more than {bounds.CELLS} cells and rows, the most that is read"
+            )
 
     def start_cell(self, attributes) -> None:
         place = attributes.get("r")
@@ -159,7 +180,9 @@ class _Scan:
         else:
             self.column += 1
         if self.column > bounds.COLUMNS:
-            raise BookError(f"{self.part} is damaged: row {self.row} has more cells than a sheet has columns")
+            raise BookError(
+                f"{self.part} is damaged: row {self.row} has more cells than a sheet has columns"
+            )
         self.count_cell()
         self.cell_start = self.parser.CurrentByteIndex
         self.attributes = attributes
@@ -187,12 +210,15 @@ class _Scan:
             self.count_cell()
             text, self.text = "".join(self.text or ()), None
             self.found.others.append(
-                Element(name, local_attributes(attributes), tuple(path), text, begin, inner, close, stop))
+                Element(
+                    name, local_attributes(attributes), tuple(path), text, begin, inner, close, stop
+                )
+            )
 
     def closing(self, begin: int) -> tuple[int, int]:
         """Start and end of the closing tag; both the end of the tag where it closes itself."""
         close = self.parser.CurrentByteIndex  # of a tag that closes itself expat gives the end
-        if self.data[close - 2:close] == b"/>" and tag_end(self.data, begin) == close:
+        if self.data[close - 2 : close] == b"/>" and tag_end(self.data, begin) == close:
             return close, close
         return close, self.data.index(b">", close) + 1
 
@@ -201,7 +227,9 @@ class _Scan:
         stop = self.closing(begin)[1]
         if name == "f":
             if self.formula:
-                raise BookError(f"{self.part}, {address(self.row, self.column)}: a cell has two formulas; the file is damaged")
+                raise BookError(
+                    f"{self.part}, {address(self.row, self.column)}: a cell has two formulas; the file is damaged"
+                )
             self.formula = self.read_formula(attributes, "".join(self.text or ()), begin, stop)
         else:
             self.spans.append((begin, stop))
@@ -211,7 +239,14 @@ class _Scan:
     def end_cell(self) -> None:
         close, stop = self.closing(self.cell_start)
         self.found.cells[self.row, self.column] = Cell(
-            self.attributes.get("t", "n"), self.value, self.formula, self.cell_start, close, stop, tuple(self.spans))
+            self.attributes.get("t", "n"),
+            self.value,
+            self.formula,
+            self.cell_start,
+            close,
+            stop,
+            tuple(self.spans),
+        )
 
     def read_formula(self, attributes, text: str, begin: int, stop: int) -> Formula:
         where = f"{self.part}, {address(self.row, self.column)}"
@@ -226,20 +261,33 @@ class _Scan:
             text = moved(text, self.row - row, self.column - column)
             kind = "normal"
         if len(text) > bounds.FORMULA_CHARACTERS:
-            raise BookError(f"{where}: the formula is longer than {bounds.FORMULA_CHARACTERS} characters, the most that a "
-                            "spreadsheet takes")
+            raise BookError(
+                f"{where}: the formula is longer than {bounds.FORMULA_CHARACTERS} characters, the most that a "
+                "spreadsheet takes"
+            )
         self.spent.characters += len(text)
         self.spent.formulas += 1
-        if self.spent.formulas > bounds.FORMULAS or self.spent.characters > bounds.ALL_FORMULA_CHARACTERS:
-            raise BookError(f"{self.part}: the book has more than {bounds.FORMULAS} formulas, or "
-                            f"{bounds.ALL_FORMULA_CHARACTERS} characters of them, the most that is read")
+        if (
+            self.spent.formulas > bounds.FORMULAS
+            or self.spent.characters > bounds.ALL_FORMULA_CHARACTERS
+        ):
+            raise BookError(
+                f"{self.part}: the book has more than {bounds.FORMULAS} formulas, or "
+                f"{bounds.ALL_FORMULA_CHARACTERS} characters of them, the most that is read"
+            )
         area = block(attributes["ref"], where) if kind == "array" and "ref" in attributes else None
         if kind == "array" and area is None:
             area = (self.row, self.column, self.row, self.column)
         if area and (area[0] != self.row or area[1] != self.column):
-            raise BookError(f"{where}: the area of an array formula does not begin at its cell; the file is damaged")
+            raise BookError(
+                f"{where}: the area of an array formula does not begin at its cell; the file is damaged"
+            )
         if area:
             self.spent.filled += (area[2] - area[0] + 1) * (area[3] - area[1] + 1)
             if self.spent.filled > bounds.ARRAY_CELLS:
-                raise BookError(f"{where}: array formulas fill more than {bounds.ARRAY_CELLS} cells, the most that is read")
-        return Formula(text.strip().removeprefix("="), kind, area, "cm" in self.attributes, begin, stop)
+                raise BookError(
+                    f"{where}: array formulas fill more than {bounds.ARRAY_CELLS} cells, the most that is read"
+                )
+        return Formula(
+            text.strip().removeprefix("="), kind, area, "cm" in self.attributes, begin, stop
+        )

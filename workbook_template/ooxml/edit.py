@@ -8,7 +8,14 @@ from workbook_template.errors import BookError
 from workbook_template.ooxml.addresses import address
 from workbook_template.ooxml.book import ErrorCode, Sheet
 from workbook_template.ooxml.cells import Cell, Row
-from workbook_template.ooxml.elements import escaped, spliced, tag_end, tag_name, with_attribute, without_attributes
+from workbook_template.ooxml.elements import (
+    escaped,
+    spliced,
+    tag_end,
+    tag_name,
+    with_attribute,
+    without_attributes,
+)
 
 
 class Note(str):
@@ -37,7 +44,9 @@ class SheetEdit:
         """The value instead of the formula."""
         self._put(row, column, value, keep=False)
 
-    def put_formula(self, row: int, column: int, text: str, value, area: str = "", dynamic: bool = False) -> None:
+    def put_formula(
+        self, row: int, column: int, text: str, value, area: str = "", dynamic: bool = False
+    ) -> None:
         """A formula, with its value, instead of what the cell holds."""
         kind = f' t="array" ref={quoteattr(area)}' if area else ""
         self._put(row, column, value, keep=False, formula=(kind, text), dynamic=dynamic)
@@ -56,17 +65,23 @@ class SheetEdit:
         cell = self.cells.cells.get((row, column))
         if cell is None:
             tag = f"<{self._prefix}c r={quoteattr(address(row, column))}>".encode()
-            self._added.setdefault(row, {})[column] = self._cell(tag, None, value, False, formula, dynamic)
+            self._added.setdefault(row, {})[column] = self._cell(
+                tag, None, value, False, formula, dynamic
+            )
             return
-        tag = self.data[cell.start:tag_end(self.data, cell.start)]
-        self.edits.append((cell.start, cell.end, self._cell(tag, cell, value, keep, formula, dynamic)))
+        tag = self.data[cell.start : tag_end(self.data, cell.start)]
+        self.edits.append(
+            (cell.start, cell.end, self._cell(tag, cell, value, keep, formula, dynamic))
+        )
 
     @property
     def _prefix(self) -> str:
         """Prefix of the main namespace in this part, with its colon, or nothing."""
         return tag_name(self.data, self.cells.sheet_data.start).decode().removesuffix("sheetData")
 
-    def _cell(self, tag: bytes, cell: Cell | None, value, keep: bool, formula, dynamic: bool) -> bytes:
+    def _cell(
+        self, tag: bytes, cell: Cell | None, value, keep: bool, formula, dynamic: bool
+    ) -> bytes:
         """A whole cell element."""
         prefix = self._prefix
         kept, rest = b"", b""
@@ -74,12 +89,18 @@ class SheetEdit:
             spans = list(cell.values)
             if cell.formula:
                 spans.append((cell.formula.start, cell.formula.end))
-                kept = self.data[cell.formula.start:cell.formula.end] if keep else b""
+                kept = self.data[cell.formula.start : cell.formula.end] if keep else b""
             inner = cell.start + len(tag)
-            rest = spliced(self.data[inner:cell.close],
-                           [(start - inner, end - inner, b"") for start, end in spans]).strip()
+            rest = spliced(
+                self.data[inner : cell.close],
+                [(start - inner, end - inner, b"") for start, end in spans],
+            ).strip()
         if formula:
-            kept = f"<{prefix}f{formula[0]}>".encode() + escape(formula[1]).encode() + f"</{prefix}f>".encode()
+            kept = (
+                f"<{prefix}f{formula[0]}>".encode()
+                + escape(formula[1]).encode()
+                + f"</{prefix}f>".encode()
+            )
         kind, content = content_of(value, bool(kept), prefix)
         name = tag_name(tag, 0)
         tag = without_attributes(tag, "t", "vm", *(() if keep else ("cm",)))
@@ -104,7 +125,11 @@ class SheetEdit:
             cells = self._added[row]
             if row not in rows:
                 body = b"".join(cells[column] for column in sorted(cells))
-                new = f'<{self._prefix}row r="{row}">'.encode() + body + f"</{self._prefix}row>".encode()
+                new = (
+                    f'<{self._prefix}row r="{row}">'.encode()
+                    + body
+                    + f"</{self._prefix}row>".encode()
+                )
                 after = next((number for number in numbers if number > row), None)
                 if after is not None:
                     self.edits.append((rows[after].start, rows[after].start, new))
@@ -115,16 +140,20 @@ class SheetEdit:
         if not new_rows:
             return
         if data_place.close == data_place.end:
-            tag = self.data[data_place.start:data_place.end]
+            tag = self.data[data_place.start : data_place.end]
             self.edits.append((data_place.start, data_place.end, _opened(tag, b"".join(new_rows))))
         else:
             self.edits.append((data_place.close, data_place.close, b"".join(new_rows)))
 
-    def _insert_cells(self, place: Row, cells: dict[int, bytes], present: list[int], row: int) -> None:
-        tag = self.data[place.start:tag_end(self.data, place.start)]
+    def _insert_cells(
+        self, place: Row, cells: dict[int, bytes], present: list[int], row: int
+    ) -> None:
+        tag = self.data[place.start : tag_end(self.data, place.start)]
         if place.close == place.end:
             body = b"".join(cells[column] for column in sorted(cells))
-            self.edits.append((place.start, place.end, _opened(without_attributes(tag, "spans"), body)))
+            self.edits.append(
+                (place.start, place.end, _opened(without_attributes(tag, "spans"), body))
+            )
             return
         self.edits.append((place.start, place.start + len(tag), without_attributes(tag, "spans")))
         for column in sorted(cells):
@@ -158,12 +187,17 @@ def content_of(value, formula: bool, prefix: str = "") -> tuple[str, bytes]:
         if not formula:
             opened = closed = ""
             if isinstance(value, Note):
-                look = f"<{prefix}rPr><{prefix}i/><{prefix}sz val=\"8\"/><{prefix}color rgb=\"FF808080\"/>"
-                look += f"<{prefix}rFont val=\"Calibri\"/></{prefix}rPr>"
+                look = (
+                    f'<{prefix}rPr><{prefix}i/><{prefix}sz val="8"/><{prefix}color rgb="FF808080"/>'
+                )
+                look += f'<{prefix}rFont val="Calibri"/></{prefix}rPr>'
                 opened, closed = f"<{prefix}r>{look}", f"</{prefix}r>"
             space = ' xml:space="preserve"' if value != value.strip() or "\n" in value else ""
-            return "inlineStr", (f"<{prefix}is>{opened}<{prefix}t{space}>".encode() + escaped(value)
-                                 + f"</{prefix}t>{closed}</{prefix}is>".encode())
+            return "inlineStr", (
+                f"<{prefix}is>{opened}<{prefix}t{space}>".encode()
+                + escaped(value)
+                + f"</{prefix}t>{closed}</{prefix}is>".encode()
+            )
         kind, text = "str", value
     else:
         kind, text = "", number_text(value)

@@ -40,7 +40,9 @@ def parser(part: str):
     made.SetParamEntityParsing(expat.XML_PARAM_ENTITY_PARSING_NEVER)
 
     def refuse(*_):
-        raise BookError(f"{part} has a document type declaration (DOCTYPE), which no workbook needs; it is not read")
+        raise BookError(
+            f"{part} has a document type declaration (DOCTYPE), which no workbook needs; it is not read"
+        )
 
     made.StartDoctypeDeclHandler = refuse
     made.EntityDeclHandler = refuse
@@ -50,7 +52,9 @@ def parser(part: str):
 def parse(made, data: bytes, part: str) -> None:
     """Run a parser over a part; one sentence where the XML is broken."""
     if data[:2] in (b"\xff\xfe", b"\xfe\xff") or b"\0" in data[:4]:
-        raise BookError(f"{part} is not in UTF-8, as all spreadsheet programs write it; save the book again")
+        raise BookError(
+            f"{part} is not in UTF-8, as all spreadsheet programs write it; save the book again"
+        )
     try:
         made.Parse(data, True)
     except (expat.ExpatError, UnicodeDecodeError, ValueError) as error:
@@ -69,7 +73,10 @@ def tag_name(data: bytes, start: int) -> bytes:
 
 def local_attributes(attributes: dict[str, str]) -> dict[str, str]:
     """Attributes by local name; those of the relationships namespace as ``r:id``."""
-    return {("r:" if "elationships" in key else "") + key.rpartition(" ")[2]: value for key, value in attributes.items()}
+    return {
+        ("r:" if "elationships" in key else "") + key.rpartition(" ")[2]: value
+        for key, value in attributes.items()
+    }
 
 
 def elements(data: bytes, part: str) -> list[Element]:
@@ -87,20 +94,30 @@ def elements(data: bytes, part: str) -> list[Element]:
     def end(_):
         close = made.CurrentByteIndex
         name, attributes, begin, inner, text = stack.pop()
-        if data[inner - 2:inner] == b"/>":
+        if data[inner - 2 : inner] == b"/>":
             close = stop = inner
         else:
             stop = tag_end(data, close)
         if len(found) >= bounds.ELEMENTS:
-            raise BookError(f"{part} has more than {bounds.ELEMENTS} elements, the most that is read")
+            raise BookError(
+                f"{part} has more than {bounds.ELEMENTS} elements, the most that is read"
+            )
         path = tuple(entry[0] for entry in stack)
-        found.append(Element(name, local_attributes(attributes), path, "".join(text), begin, inner, close, stop))
+        found.append(
+            Element(
+                name, local_attributes(attributes), path, "".join(text), begin, inner, close, stop
+            )
+        )
 
     def characters(text):
         if stack:
             stack[-1][4].append(text)
 
-    made.StartElementHandler, made.EndElementHandler, made.CharacterDataHandler = start, end, characters
+    made.StartElementHandler, made.EndElementHandler, made.CharacterDataHandler = (
+        start,
+        end,
+        characters,
+    )
     parse(made, data, part)
     return found
 
@@ -117,7 +134,9 @@ def spliced(data: bytes, edits: list[tuple[int, int, bytes]]) -> bytes:
 
 def without_attributes(tag: bytes, *names: str) -> bytes:
     """A start tag without some attributes."""
-    pattern = rb"\s(?:" + "|".join(map(re.escape, names)).encode() + rb")\s*=\s*(?:\"[^\"]*\"|'[^']*')"
+    pattern = (
+        rb"\s(?:" + "|".join(map(re.escape, names)).encode() + rb")\s*=\s*(?:\"[^\"]*\"|'[^']*')"
+    )
     return re.sub(pattern, b"", tag)
 
 

@@ -26,13 +26,17 @@ class Package:
         self._changes: dict[str, bytes | None] = {}
         self._unpacked = 0
         if data.startswith(_OLE):
-            raise BookError(f"{title} is protected by a password or is an old .xls: open it, take the password off and "
-                            "save it as .xlsx")
+            raise BookError(
+                f"{title} is protected by a password or is an old .xls: open it, take the password off and "
+                "save it as .xlsx"
+            )
         try:
             self._zip = zipfile.ZipFile(io.BytesIO(data))
             infos = self._zip.infolist()
         except Exception:  # zipfile raises many kinds on damaged input
-            raise BookError(f"{title} is not a whole .xlsx workbook (not a zip package, or cut short)") from None
+            raise BookError(
+                f"{title} is not a whole .xlsx workbook (not a zip package, or cut short)"
+            ) from None
         if len(infos) > bounds.PARTS:
             raise BookError(f"{title} has {len(infos)} parts; at most {bounds.PARTS} are read")
         self._infos: dict[str, zipfile.ZipInfo] = {}
@@ -42,10 +46,14 @@ class Package:
             self._infos[info.filename] = info
         total = sum(info.file_size for info in infos)
         if total > bounds.TOTAL_BYTES:
-            raise BookError(f"{title} unpacks to {total // 1_000_000} MB; at most {bounds.TOTAL_BYTES // 1_000_000} MB "
-                            "are read")
+            raise BookError(
+                f"{title} unpacks to {total // 1_000_000} MB; at most {bounds.TOTAL_BYTES // 1_000_000} MB "
+                "are read"
+            )
         if "[Content_Types].xml" not in self._infos:
-            raise BookError(f"{title} is a zip file but not a workbook ([Content_Types].xml is missing)")
+            raise BookError(
+                f"{title} is a zip file but not a workbook ([Content_Types].xml is missing)"
+            )
 
     @classmethod
     def read(cls, path: Path) -> Package:
@@ -58,18 +66,24 @@ class Package:
         except OSError as error:
             raise BookError(f"{path} cannot be read: {error.strerror or error}") from None
         if len(data) > bounds.FILE_BYTES:
-            raise BookError(f"{path.name} is larger than {bounds.FILE_BYTES // 1_000_000} MB, the most that is read")
+            raise BookError(
+                f"{path.name} is larger than {bounds.FILE_BYTES // 1_000_000} MB, the most that is read"
+            )
         return cls(data, path.name)
 
     def _admit(self, info: zipfile.ZipInfo, lower: set) -> None:
         name = info.filename
         if name.startswith("/") or "\\" in name or ":" in name or ".." in name.split("/"):
-            raise BookError(f"{self.title} has a part whose name leads outside the package ({name!r:.80})")
+            raise BookError(
+                f"{self.title} has a part whose name leads outside the package ({name!r:.80})"
+            )
         if name.lower() in lower:
             raise BookError(f"{self.title} has the part {name!r:.80} twice")
         lower.add(name.lower())
         if info.flag_bits & 1:
-            raise BookError(f"{self.title} has encrypted parts: take the password off and save it again")
+            raise BookError(
+                f"{self.title} has encrypted parts: take the password off and save it again"
+            )
         if info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
             raise BookError(f"{self.title} packs {name!r:.80} in a way that workbooks do not use")
 
@@ -81,7 +95,11 @@ class Package:
     def names(self) -> list[str]:
         """Names of the parts, in the order of the file; new ones last."""
         kept = [name for name in self._infos if self._changes.get(name, b"") is not None]
-        return kept + [name for name, data in self._changes.items() if data is not None and name not in self._infos]
+        return kept + [
+            name
+            for name, data in self._changes.items()
+            if data is not None and name not in self._infos
+        ]
 
     def __getitem__(self, name: str) -> bytes:
         if name in self._changes:
@@ -105,14 +123,28 @@ class Package:
         try:
             with self._zip.open(info) as part:
                 data = part.read(bounds.PART_BYTES + 1)
-        except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, NotImplementedError, RuntimeError):
-            raise BookError(f"{self.title} is damaged: its part {info.filename!r:.80} cannot be unpacked") from None
+        except (
+            zipfile.BadZipFile,
+            zlib.error,
+            EOFError,
+            OSError,
+            ValueError,
+            NotImplementedError,
+            RuntimeError,
+        ):
+            raise BookError(
+                f"{self.title} is damaged: its part {info.filename!r:.80} cannot be unpacked"
+            ) from None
         self._unpacked += len(data)
         if len(data) > bounds.PART_BYTES or self._unpacked > 4 * bounds.TOTAL_BYTES:
-            raise BookError(f"{self.title} unpacks to more than {bounds.PART_BYTES // 1_000_000} MB in one part, the most "
-                            "that is read")
+            raise BookError(
+                f"{self.title} unpacks to more than {bounds.PART_BYTES // 1_000_000} MB in one part, the most "
+                "that is read"
+            )
         if len(data) > bounds.RATIO_BYTES and len(data) > bounds.RATIO * max(info.compress_size, 1):
-            raise BookError(f"{self.title} unpacks to over {bounds.RATIO} times its size, as zip bombs do; it is not read")
+            raise BookError(
+                f"{self.title} unpacks to over {bounds.RATIO} times its size, as zip bombs do; it is not read"
+            )
         return data
 
     def tobytes(self) -> bytes:

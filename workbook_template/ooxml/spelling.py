@@ -27,7 +27,9 @@ class Speller:
         if token.kind not in ("name", "call"):
             return None
         local = (sheet_of(token.prefix) or sheet).lower()
-        return self.names.get((local, token.core.upper())) or self.names.get((None, token.core.upper()))
+        return self.names.get((local, token.core.upper())) or self.names.get(
+            (None, token.core.upper())
+        )
 
     def spelled(self, formula: str, sheet: str, row: int, column: int, depth: int = 0) -> str:
         """The formula of the cell at (row, column) of ``sheet`` without names and table references."""
@@ -35,7 +37,11 @@ class Speller:
             return formula
         pieces = []
         for token in tokens(formula):
-            if token.kind == "name" and token.core.upper() in self.tables and not self.find(sheet, token):
+            if (
+                token.kind == "name"
+                and token.core.upper() in self.tables
+                and not self.find(sheet, token)
+            ):
                 pieces.append(self._area(token.core, "", row) or token.text)
             elif token.kind == "table":
                 pieces.append(self._table(token.text, sheet, row, column) or token.text)
@@ -45,23 +51,34 @@ class Speller:
                 pieces.append(token.text)
         text = "".join(pieces)
         if len(text) > 2 * bounds.FORMULA_CHARACTERS:
-            raise BookError(f"{quoted(sheet)}!{address(row, column)}: with its names spelled out the formula is longer "
-                            f"than {2 * bounds.FORMULA_CHARACTERS} characters, the most that is evaluated")
+            raise BookError(
+                f"{quoted(sheet)}!{address(row, column)}: with its names spelled out the formula is longer "
+                f"than {2 * bounds.FORMULA_CHARACTERS} characters, the most that is evaluated"
+            )
         return text
 
     def _named(self, name: Name, sheet: str, row: int, column: int, depth: int) -> str:
         if depth >= bounds.NAME_DEPTH:
-            raise BookError(f"the name {name.name!r:.40} leads through more than {bounds.NAME_DEPTH} other names, or in "
-                            "a circle")
-        inner = self.spelled(moved(name.text, row - 1, column - 1), name.sheet or sheet, row, column, depth + 1)
+            raise BookError(
+                f"the name {name.name!r:.40} leads through more than {bounds.NAME_DEPTH} other names, or in "
+                "a circle"
+            )
+        inner = self.spelled(
+            moved(name.text, row - 1, column - 1), name.sheet or sheet, row, column, depth + 1
+        )
         pieces = list(tokens(inner))
         return inner if len(pieces) == 1 else f"({inner})"
 
     def _table(self, text: str, sheet: str, row: int, column: int) -> str | None:
         head, _, rest = text.partition("[")
         if not head:
-            inside = [table for table in self.tables.values() if table.sheet == sheet and
-                      table.area[0] <= row <= table.area[2] and table.area[1] <= column <= table.area[3]]
+            inside = [
+                table
+                for table in self.tables.values()
+                if table.sheet == sheet
+                and table.area[0] <= row <= table.area[2]
+                and table.area[1] <= column <= table.area[3]
+            ]
             head = inside[0].name if inside else ""
         return self._area(head, rest[:-1], row)
 
@@ -73,7 +90,11 @@ class Speller:
         top, left, bottom, right = table.area
         rows = (top + table.header, bottom - table.totals)
         if inside.startswith("@"):
-            inside = f"[#This Row],{inside[1:]}" if inside[1:].startswith("[") else f"[#This Row],[{inside[1:]}]"
+            inside = (
+                f"[#This Row],{inside[1:]}"
+                if inside[1:].startswith("[")
+                else f"[#This Row],[{inside[1:]}]"
+            )
         parts = _PART.findall(inside) if inside.startswith("[") else [inside] if inside else []
         if inside.startswith("[") and _PART.sub("", inside).strip(",: "):
             return None
@@ -97,6 +118,9 @@ class Speller:
         first, last = (min(found), max(found)) if found else (left, right)
         if rows[0] > rows[1] or len(found) > 2 or (len(found) == 2 and "]:[" not in inside):
             return None
-        area = address(rows[0], first) if (rows[0], first) == (rows[1], last) else \
-            f"{address(rows[0], first)}:{address(rows[1], last)}"
+        area = (
+            address(rows[0], first)
+            if (rows[0], first) == (rows[1], last)
+            else f"{address(rows[0], first)}:{address(rows[1], last)}"
+        )
         return f"{quoted(table.sheet)}!{area}"

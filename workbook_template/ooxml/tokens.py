@@ -15,7 +15,8 @@ from workbook_template.ooxml.addresses import column_letters, column_number
 _QUOTED = r"'[^']*(?:''[^']*)*'"
 _PREFIX = rf"(?:(?P<prefix>{_QUOTED}|(?:\[[^\[\]]*\])?[\w.]*(?::[\w.]+)?)!)?"
 _CELL = r"\$?[A-Za-z]{1,3}\$?[0-9]{1,7}"
-_TOKEN = re.compile(rf"""
+_TOKEN = re.compile(
+    rf"""
     (?P<text>"[^"]*(?:""[^"]*)*"?)
   | {_PREFIX}(?:
         (?P<reference>(?:{_CELL}(?::{_CELL})?|\$?[A-Za-z]{{1,3}}:\$?[A-Za-z]{{1,3}}|\$?[0-9]{{1,7}}:\$?[0-9]{{1,7}})
@@ -27,7 +28,9 @@ _TOKEN = re.compile(rf"""
   | (?P<stray>{_QUOTED}|'[^']*(?:''[^']*)*|\#[\w/?!]+)
   | (?P<bracket>\[)
   | (?P<other>.)
-""", re.VERBOSE | re.DOTALL)
+""",
+    re.VERBOSE | re.DOTALL,
+)
 _ENDS = re.compile(r"(\$?)([A-Za-z]*)(\$?)([0-9]*)")
 
 
@@ -48,7 +51,7 @@ def tokens(formula: str) -> Iterator[Token]:
         kind = match.lastgroup
         stop = match.end()
         prefix = match["prefix"]
-        if kind == "bracket" or (kind == "name" and formula[stop:stop + 1] == "["):
+        if kind == "bracket" or (kind == "name" and formula[stop : stop + 1] == "["):
             stop = _bracket_end(formula, match.start("bracket") if kind == "bracket" else stop)
             kind = "table"
         core = match[match.lastgroup] if kind != "table" else formula[at:stop]
@@ -91,7 +94,9 @@ def corners(core: str) -> tuple[int, int, int, int]:
     found = []
     for text in (first, last or first):
         _, letters, _, digits = _ENDS.fullmatch(text).groups()
-        found.append((int(digits) if digits else None, column_number(letters.upper()) if letters else None))
+        found.append(
+            (int(digits) if digits else None, column_number(letters.upper()) if letters else None)
+        )
     (row, column), (end_row, end_column) = found
     rows = (1, bounds.ROWS) if row is None else sorted((row, end_row))
     columns = (1, bounds.COLUMNS) if column is None else sorted((column, end_column))
@@ -103,9 +108,12 @@ def moved(formula: str, rows: int, columns: int) -> str:
     if not rows and not columns:
         return formula
     return "".join(
-        token.text[:len(token.text) - len(token.core)] + ":".join(_moved_end(end, rows, columns)
-                                                                 for end in token.core.split(":"))
-        if token.kind == "reference" else token.text for token in tokens(formula))
+        token.text[: len(token.text) - len(token.core)]
+        + ":".join(_moved_end(end, rows, columns) for end in token.core.split(":"))
+        if token.kind == "reference"
+        else token.text
+        for token in tokens(formula)
+    )
 
 
 def _moved_end(text: str, rows: int, columns: int) -> str:
@@ -115,7 +123,9 @@ def _moved_end(text: str, rows: int, columns: int) -> str:
         fixed_row = fixed_column
         fixed_column = ""
     if letters and not fixed_column:
-        letters = column_letters((column_number(letters.upper()) - 1 + columns) % bounds.COLUMNS + 1)
+        letters = column_letters(
+            (column_number(letters.upper()) - 1 + columns) % bounds.COLUMNS + 1
+        )
     if digits and not fixed_row:
         digits = str((int(digits) - 1 + rows) % bounds.ROWS + 1)
     return f"{fixed_column}{letters}{fixed_row}{digits}"

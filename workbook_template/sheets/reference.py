@@ -22,17 +22,29 @@ TASTE = {
 FACTS = (
     ("Mash pH", "5.2 to 5.3"),
     ("Calcium in the mash liquor", "50 mg/L or more"),
-    ("Sulfate to chloride", "above 1 by weight is said to bring out hops, below 1 malt; above 2 and below 0.5 the workbook says so"),
+    (
+        "Sulfate to chloride",
+        "above 1 by weight is said to bring out hops, below 1 malt; above 2 and below 0.5 the workbook says so",
+    ),
     ("Kettle pH", "5.2 to 5.4 in the full kettle, before the boil"),
     ("Sparge liquor", "taken to pH 5.7 to 5.8 or below"),
-    ("Last runnings", "stop at pH 6.0 or 2 °P (older), 5.7 or 2.5 °P (compromise), 5.5 or 3 °P (newer); the kettle is then topped up with "
-                      "water, and the gravity regained by a longer boil or dextrose"),
+    (
+        "Last runnings",
+        "stop at pH 6.0 or 2 °P (older), 5.7 or 2.5 °P (compromise), 5.5 or 3 °P (newer); the kettle is then topped up with "
+        "water, and the gravity regained by a longer boil or dextrose",
+    ),
     ("Final beer pH", "about 4.2; about 4.4 where the sparge was left untreated"),
-    ("Calcium with phosphoric acid", "about 4 mg/L stays dissolved at pH 6 and about 400 mg/L at pH 5.5. This workbook finds no one solid, "
-                                     "temperature and phosphate level that gives both: 4 at pH 6 is hot hydroxyapatite, 400 at pH 5.5 "
-                                     "is cold brushite or octacalcium phosphate"),
-    ("Dose", "about 210 mL of 85 % phosphoric acid in 10 US beer barrels on one water: by this model a water of about 170 mg/L alkalinity "
-             "taken from pH 7.5 to 5.7"),
+    (
+        "Calcium with phosphoric acid",
+        "about 4 mg/L stays dissolved at pH 6 and about 400 mg/L at pH 5.5. This workbook finds no one solid, "
+        "temperature and phosphate level that gives both: 4 at pH 6 is hot hydroxyapatite, 400 at pH 5.5 "
+        "is cold brushite or octacalcium phosphate",
+    ),
+    (
+        "Dose",
+        "about 210 mL of 85 % phosphoric acid in 10 US beer barrels on one water: by this model a water of about 170 mg/L alkalinity "
+        "taken from pH 7.5 to 5.7",
+    ),
     ("Catechin", "harsh at 20 mg/L"),
 )
 MODEL = (
@@ -56,7 +68,13 @@ def write(book: Book) -> None:
     """Write the sheet."""
     sheet = book.sheet(NAME, [34, 66, 22, 90])
     sheet.text(0, 0, "Reference", "title")
-    sheet.across(1, 0, 3, f"spargesheet {__version__}. Every function also explains itself: =FUNCTION_SOURCE(\"ACID_DOSE\").", "lead")
+    sheet.across(
+        1,
+        0,
+        3,
+        f'spargesheet {__version__}. Every function also explains itself: =FUNCTION_SOURCE("ACID_DOSE").',
+        "lead",
+    )
     row, breaks, filled = 3, [], 3 * ROW_HEIGHT
     for category, entries in by_category().items():
         filled += 3 * ROW_HEIGHT  # the heading, the titles and the blank row before them
@@ -64,7 +82,12 @@ def write(book: Book) -> None:
             breaks.append(row)
             filled = 2 * ROW_HEIGHT
         sheet.across(row, 0, 3, category, "section")
-        titles = ["Function", "What it answers, and how it is typed", "Unit of the answer", "Equations and sources"]
+        titles = [
+            "Function",
+            "What it answers, and how it is typed",
+            "Unit of the answer",
+            "Equations and sources",
+        ]
         sheet.headers(row + 1, 0, titles, height=18)
         row += 2
         for entry in entries:
@@ -88,7 +111,9 @@ def write(book: Book) -> None:
         acid = find_acid(name)
         sheet.text(first + offset, 0, name)
         sheet.text(first + offset, 1, TASTE[name])
-        sheet.text(first + offset, 2, f"{acid.anion} as PO4" if acid.anion == "phosphate" else acid.anion)
+        sheet.text(
+            first + offset, 2, f"{acid.anion} as PO4" if acid.anion == "phosphate" else acid.anion
+        )
         sheet.text(first + offset, 3, f"{acid.default_strength:g} mass %")
     last = first + len(acid_names()) - 1
     for name, column in (("Name_of_acid", 0), ("Taste_of_acid", 1), ("Name_of_anion", 2)):
@@ -113,4 +138,6 @@ def write(book: Book) -> None:
 def _height(sheet, entry) -> float:
     """Points that the row of a function takes."""
     answer = f"{entry.summary}\n{entry.signature}"
-    return 5 + max(sheet.height(answer, 1, 1), sheet.height(entry.unit, 2, 2), sheet.height(entry.source, 3, 3))
+    return 5 + max(
+        sheet.height(answer, 1, 1), sheet.height(entry.unit, 2, 2), sheet.height(entry.source, 3, 3)
+    )

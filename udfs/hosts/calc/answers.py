@@ -28,11 +28,15 @@ class Answers:
         about.HOST = host
         about.NOTE = ""
         if settings["version"] != chemcore.__version__:
-            about.NOTE = f"the extension in LibreOffice is of version {settings['version']}: {_MEND}"
+            about.NOTE = (
+                f"the extension in LibreOffice is of version {settings['version']}: {_MEND}"
+            )
         self.changed = {
             name: f"Check add-in: {name} is not the same in spargesheet {chemcore.__version__} as in the extension of "
-                  f"version {settings['version']}; {_MEND}"
-            for name, arguments in settings["functions"].items() if arguments != argument_names(name)}
+            f"version {settings['version']}; {_MEND}"
+            for name, arguments in settings["functions"].items()
+            if arguments != argument_names(name)
+        }
         self.stamp = _stamp()
         self.next_look = 0.0
 

@@ -31,7 +31,15 @@ START, ANSWER = SETTINGS["seconds to start"], SETTINGS["seconds to answer"]
 #: Seconds during which a failed start is not tried again, so that a sheet of formulas fails at once and not one by one.
 PAUSE = SETTINGS["seconds to pause"]
 #: Calc's own numbers of errors; a NaN that carries such a number shows as that error.
-ERRORS = {"#NULL!": 521, "#DIV/0!": 532, "#VALUE!": 519, "#REF!": 524, "#NAME?": 525, "#NUM!": 503, "#N/A": 32767}
+ERRORS = {
+    "#NULL!": 521,
+    "#DIV/0!": 532,
+    "#VALUE!": 519,
+    "#REF!": 524,
+    "#NAME?": 525,
+    "#NUM!": 503,
+    "#N/A": 32767,
+}
 MEND = "in the Python that has spargesheet run `spargesheet install calc`, then restart LibreOffice"
 AGAIN = "wait a minute, then Ctrl+Shift+F9 tries again"
 
@@ -60,7 +68,9 @@ class Worker:
                     return decoded(line)
                 self.end()
                 if self.late:
-                    return self.failed(f"its Python took more than {ANSWER:g} s over a formula; {AGAIN}")
+                    return self.failed(
+                        f"its Python took more than {ANSWER:g} s over a formula; {AGAIN}"
+                    )
             return self.failed(f"its Python stops at a formula; {AGAIN}")
 
     def start(self):
@@ -68,11 +78,18 @@ class Worker:
         began = time.monotonic()
         if began < self.try_again:
             return False
-        environment = {name: value for name, value in os.environ.items() if not name.startswith("PYTHON")}
+        environment = {
+            name: value for name, value in os.environ.items() if not name.startswith("PYTHON")
+        }
         try:
             self.process = subprocess.Popen(
-                self.command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, env=environment,
-                creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0))
+                self.command,
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.DEVNULL,
+                env=environment,
+                creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
+            )
         except OSError as error:
             self.failed(f"its Python {self.command[0]} does not start ({error.strerror}); {MEND}")
             return False
@@ -149,7 +166,9 @@ def in_cells(answer):
 def in_cell(value):
     """One value in Calc's terms."""
     if isinstance(value, dict):
-        return struct.unpack("<d", struct.pack("<Q", 0x7FF8000000000000 + ERRORS.get(value["error"], 519)))[0]
+        return struct.unpack(
+            "<d", struct.pack("<Q", 0x7FF8000000000000 + ERRORS.get(value["error"], 519))
+        )[0]
     return value
 
 
@@ -158,8 +177,11 @@ def program(context):
     node = uno.createUnoStruct("com.sun.star.beans.NamedValue")
     node.Name, node.Value = "nodepath", "/org.openoffice.Setup/Product"
     provider = context.ServiceManager.createInstanceWithContext(
-        "com.sun.star.configuration.ConfigurationProvider", context)
-    product = provider.createInstanceWithArguments("com.sun.star.configuration.ConfigurationAccess", (node,))
+        "com.sun.star.configuration.ConfigurationProvider", context
+    )
+    product = provider.createInstanceWithArguments(
+        "com.sun.star.configuration.ConfigurationAccess", (node,)
+    )
     return f"{product.getByName('ooName')} Calc {product.getByName('ooSetupVersionAboutBox')}"
 
 
@@ -187,8 +209,10 @@ class Functions(unohelper.Base, *dict.fromkeys((XFunctions, XServiceInfo))):
 
 def method(name):
     """The method that answers one function; an argument left out arrives as None."""
+
     def answer(self, *cells):
         return in_cells(self.worker.call(name, cells))
+
     return answer
 
 
@@ -196,4 +220,6 @@ for function in SETTINGS["functions"]:
     setattr(Functions, function, method(function))
 
 g_ImplementationHelper = unohelper.ImplementationHelper()
-g_ImplementationHelper.addImplementation(Functions, SETTINGS["service"] + ".Python", (SETTINGS["service"],))
+g_ImplementationHelper.addImplementation(
+    Functions, SETTINGS["service"] + ".Python", (SETTINGS["service"],)
+)

@@ -8,8 +8,16 @@ from pathlib import Path
 from udfs.hosts.calc.office import Programs, environment, profile_options
 
 
-def convert(programs: Programs, source: Path, kind: str, folder: Path, profile: Path | None, *, home: Path | None = None,
-            seconds: float = 120) -> Path:
+def convert(
+    programs: Programs,
+    source: Path,
+    kind: str,
+    folder: Path,
+    profile: Path | None,
+    *,
+    home: Path | None = None,
+    seconds: float = 120,
+) -> Path:
     """Where the document should stand now as ``kind``; LibreOffice tells by no exit code whether it does.
 
     Parameters
@@ -29,12 +37,25 @@ def convert(programs: Programs, source: Path, kind: str, folder: Path, profile: 
     seconds
         How long it may take.
     """
-    programs.run(programs.soffice, "--headless", "--norestore", "--convert-to", kind, "--outdir", str(folder), str(source),
-                 *profile_options(profile), env=environment(home), seconds=seconds)
+    programs.run(
+        programs.soffice,
+        "--headless",
+        "--norestore",
+        "--convert-to",
+        kind,
+        "--outdir",
+        str(folder),
+        str(source),
+        *profile_options(profile),
+        env=environment(home),
+        seconds=seconds,
+    )
     return folder / f"{source.stem}.{kind.partition(':')[0]}"
 
 
-def converted(programs: Programs, data: bytes, suffix: str, kind: str, seconds: float) -> bytes | None:
+def converted(
+    programs: Programs, data: bytes, suffix: str, kind: str, seconds: float
+) -> bytes | None:
     """The bytes of a document as another kind, or None where LibreOffice cannot read them.
 
     The profile is new and empty, so no extension is there: what comes out is what somebody without the add-in sees.
@@ -43,5 +64,7 @@ def converted(programs: Programs, data: bytes, suffix: str, kind: str, seconds: 
         folder = Path(name)
         source = folder / f"in{suffix}"
         source.write_bytes(data)
-        target = convert(programs, source, kind, folder / "out", folder / "profile", home=folder, seconds=seconds)
+        target = convert(
+            programs, source, kind, folder / "out", folder / "profile", home=folder, seconds=seconds
+        )
         return target.read_bytes() if target.exists() else None

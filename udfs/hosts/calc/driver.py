@@ -19,7 +19,9 @@ FILTERS = {"ods": "calc8", "xlsx": "Calc MS Excel 2007 XML", "pdf": "calc_pdf_Ex
 def connect(pipe, seconds):
     """The office's component context, as soon as it answers."""
     local = uno.getComponentContext()
-    resolver = local.ServiceManager.createInstanceWithContext("com.sun.star.bridge.UnoUrlResolver", local)
+    resolver = local.ServiceManager.createInstanceWithContext(
+        "com.sun.star.bridge.UnoUrlResolver", local
+    )
     end = time.monotonic() + seconds
     while True:
         try:
@@ -132,7 +134,10 @@ class Driver:
             if entry["Name"] in names:
                 found[entry["Name"]] = {
                     "text": entry["Description"],
-                    "arguments": [[one.Name, one.Description, one.IsOptional] for one in entry["Arguments"]]}
+                    "arguments": [
+                        [one.Name, one.Description, one.IsOptional] for one in entry["Arguments"]
+                    ],
+                }
         return found
 
     def quit(self):

@@ -80,7 +80,8 @@ def _types() -> str:
     """
     methods = "\n".join(
         f"  sequence< sequence<any> > {entry.name}({', '.join(f'[in] any {a.name.upper()}' for a in entry.arguments)});"
-        for entry in CATALOGUE.values())
+        for entry in CATALOGUE.values()
+    )
     module, service = SERVICE.rsplit(".", 1)
     opening = " ".join(f"module {name} {{" for name in module.split("."))
     closing = " ".join("};" for _ in module.split("."))
@@ -115,7 +116,9 @@ def _function_node(entry: Function) -> str:
         f"""      <node oor:name="{argument.name.upper()}" oor:op="replace">
        {_text("DisplayName", argument.name)}
        {_text("Description", argument.help)}
-      </node>""" for argument in entry.arguments)
+      </node>"""
+        for argument in entry.arguments
+    )
     return f"""    <node oor:name="{entry.name}" oor:op="replace">
      {_text("DisplayName", entry.name)}
      {_text("CompatibilityName", entry.name)}

@@ -26,7 +26,9 @@ _TRIAL_SHEET = """<?xml version="1.0" encoding="UTF-8"?>
 """
 
 
-def install(report: Callable[[str], None] = print, path: str | None = None, profile: Path | None = None) -> None:
+def install(
+    report: Callable[[str], None] = print, path: str | None = None, profile: Path | None = None
+) -> None:
     """Build the extension for this Python and register it, in place of an older one.
 
     Parameters
@@ -44,7 +46,9 @@ def install(report: Callable[[str], None] = print, path: str | None = None, prof
     report("Restart LibreOffice if it is open; `spargesheet status` tries a formula")
 
 
-def remove(report: Callable[[str], None] = print, path: str | None = None, profile: Path | None = None) -> None:
+def remove(
+    report: Callable[[str], None] = print, path: str | None = None, profile: Path | None = None
+) -> None:
     """Take the extension away; workbooks stay as they are."""
     programs = office.find(path)
     if not _installed(programs, profile):
@@ -65,8 +69,10 @@ def status_line(path: str | None = None, profile: Path | None = None) -> str:
     except office.HostError as error:
         return f"Calc: {error}"
     if not number:
-        return (f"Calc: extension {version} is in the LibreOffice of {programs.folder}; the trial formula was not tried: "
-                "close LibreOffice and ask again")
+        return (
+            f"Calc: extension {version} is in the LibreOffice of {programs.folder}; the trial formula was not tried: "
+            "close LibreOffice and ask again"
+        )
     if number != repr(call(*_TRIAL)):
         return f"Calc: extension {version} is in the LibreOffice of {programs.folder}; the trial formula says {number}"
     return f"Calc: extension {version} answers a trial formula: {status}"
@@ -93,10 +99,22 @@ def _trial(programs: office.Programs, profile: Path | None) -> tuple[str, str]:
     name, amount, unit = _TRIAL
     with tempfile.TemporaryDirectory(prefix="spargesheet-") as folder:
         sheet = Path(folder) / "trial.fods"
-        sheet.write_text(_TRIAL_SHEET.format(litres=stored_name(name), amount=amount, unit=unit,
-                                             status=stored_name("ADDIN_STATUS")), encoding="utf-8")
-        answer = convert(programs, sheet, "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,false,false", Path(folder),
-                         profile)
+        sheet.write_text(
+            _TRIAL_SHEET.format(
+                litres=stored_name(name),
+                amount=amount,
+                unit=unit,
+                status=stored_name("ADDIN_STATUS"),
+            ),
+            encoding="utf-8",
+        )
+        answer = convert(
+            programs,
+            sheet,
+            "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,false,false",
+            Path(folder),
+            profile,
+        )
         if not answer.exists():
             return "", ""
         row = next(csv.reader(answer.read_text(encoding="utf-8").splitlines()), ["", ""])

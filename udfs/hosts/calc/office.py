@@ -19,8 +19,10 @@ from udfs.hosts import HostError
 from udfs.hosts.calc import extension
 
 WINDOWS = sys.platform == "win32"
-NOT_FOUND = ("LibreOffice is not found; install LibreOffice Calc (on Debian and Ubuntu: apt install libreoffice-calc "
-             "python3-uno), or name its folder with --office PATH")
+NOT_FOUND = (
+    "LibreOffice is not found; install LibreOffice Calc (on Debian and Ubuntu: apt install libreoffice-calc "
+    "python3-uno), or name its folder with --office PATH"
+)
 _HERE = Path(__file__).parent
 _LOCALE = """<?xml version="1.0" encoding="UTF-8"?>
 <oor:items xmlns:oor="http://openoffice.org/2001/registry">
@@ -43,25 +45,43 @@ class Programs:
     @property
     def python(self) -> str:
         """The Python that can work this LibreOffice."""
-        for path in (self.folder / "python.exe", self.folder / "python", self.folder.parent / "Resources" / "python"):
+        for path in (
+            self.folder / "python.exe",
+            self.folder / "python",
+            self.folder.parent / "Resources" / "python",
+        ):
             if os.path.isfile(path):
                 return str(path)
         return "/usr/bin/python3"
 
-    def run(self, program: Path, *arguments: str, seconds: float = 120,
-            env: dict[str, str] | None = None) -> subprocess.CompletedProcess:
+    def run(
+        self,
+        program: Path,
+        *arguments: str,
+        seconds: float = 120,
+        env: dict[str, str] | None = None,
+    ) -> subprocess.CompletedProcess:
         """Run a program to its end and keep what it says; past its time it is ended with all that it started."""
         try:
-            running = subprocess.Popen([program, *arguments], env=env or environment(), stdin=subprocess.DEVNULL,
-                                       stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, errors="replace",
-                                       start_new_session=True)
+            running = subprocess.Popen(
+                [program, *arguments],
+                env=env or environment(),
+                stdin=subprocess.DEVNULL,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.STDOUT,
+                text=True,
+                errors="replace",
+                start_new_session=True,
+            )
         except OSError as error:
             raise HostError(f"{program} does not start ({error.strerror})") from None
         with running:
             try:
                 said, _ = running.communicate(timeout=seconds)
             except subprocess.TimeoutExpired:
-                raise HostError(f"{program.name} did not end within {seconds:g} s; close LibreOffice and try again") from None
+                raise HostError(
+                    f"{program.name} did not end within {seconds:g} s; close LibreOffice and try again"
+                ) from None
             finally:
                 if running.poll() is None:
                     end(running)
@@ -85,7 +105,11 @@ def find(path: str | None = None) -> Programs:
     for folder in _named(Path(path)) if path else _usual():
         if os.path.isfile(folder / ("soffice.com" if WINDOWS else "soffice")):
             return Programs(folder)
-    raise HostError(f"there is no LibreOffice in {path}; name the folder that holds soffice" if path else NOT_FOUND)
+    raise HostError(
+        f"there is no LibreOffice in {path}; name the folder that holds soffice"
+        if path
+        else NOT_FOUND
+    )
 
 
 def _named(path: Path) -> Iterator[Path]:
@@ -102,7 +126,9 @@ def _usual() -> Iterator[Path]:
     if WINDOWS:
         for variable in ("ProgramW6432", "ProgramFiles", "ProgramFiles(x86)"):
             if os.environ.get(variable):
-                yield from sorted(Path(os.environ[variable]).glob("LibreOffice*/program"), reverse=True)
+                yield from sorted(
+                    Path(os.environ[variable]).glob("LibreOffice*/program"), reverse=True
+                )
     elif sys.platform == "darwin":
         for root in (Path("/Applications"), Path.home() / "Applications"):
             yield root / "LibreOffice.app" / "Contents" / "MacOS"
@@ -117,11 +143,18 @@ def environment(home: Path | None = None) -> dict[str, str]:
     Where no locale is set, file names count as UTF-8. With a ``home`` other than the user's the locale is none of the
     user's either, so that a document becomes the same everywhere.
     """
-    clean = {name: value for name, value in os.environ.items()
-             if not name.startswith("PYTHON") and name != "VIRTUAL_ENV"}
+    clean = {
+        name: value
+        for name, value in os.environ.items()
+        if not name.startswith("PYTHON") and name != "VIRTUAL_ENV"
+    }
     folders = clean.get("PATH", "").split(os.pathsep)
-    clean["PATH"] = os.pathsep.join(f for f in folders if not os.path.isfile(Path(f).parent / "pyvenv.cfg"))
-    if not WINDOWS and not any("UTF-8" in clean.get(name, "").upper() for name in ("LC_ALL", "LC_CTYPE", "LANG")):
+    clean["PATH"] = os.pathsep.join(
+        f for f in folders if not os.path.isfile(Path(f).parent / "pyvenv.cfg")
+    )
+    if not WINDOWS and not any(
+        "UTF-8" in clean.get(name, "").upper() for name in ("LC_ALL", "LC_CTYPE", "LANG")
+    ):
         clean["LC_ALL"] = "C.UTF-8"
     if home and not WINDOWS:
         clean |= {"HOME": str(home), "LC_ALL": "C.UTF-8"}
@@ -155,17 +188,36 @@ class Office:
         user = profile / "user"
         user.mkdir(parents=True, exist_ok=True)
         if not (user / "registrymodifications.xcu").exists():
-            (user / "registrymodifications.xcu").write_text(_LOCALE.format(locale), encoding="utf-8")
+            (user / "registrymodifications.xcu").write_text(
+                _LOCALE.format(locale), encoding="utf-8"
+            )
 
     def __enter__(self) -> Office:
         pipe = f"spargesheet{secrets.token_hex(8)}"
-        options = ["--headless", "--norestore", "--nologo", "--nodefault", f"--accept=pipe,name={pipe};urp"]
+        options = [
+            "--headless",
+            "--norestore",
+            "--nologo",
+            "--nodefault",
+            f"--accept=pipe,name={pipe};urp",
+        ]
         self.office = subprocess.Popen(
-            [self.programs.soffice, *options, *profile_options(self.profile)], env=environment(),
-            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True)
+            [self.programs.soffice, *options, *profile_options(self.profile)],
+            env=environment(),
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            start_new_session=True,
+        )
         self.driver = subprocess.Popen(
-            [self.programs.python, _HERE / "driver.py", pipe, "60"], env=environment(), text=True, encoding="utf-8",
-            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+            [self.programs.python, _HERE / "driver.py", pipe, "60"],
+            env=environment(),
+            text=True,
+            encoding="utf-8",
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+        )
         return self
 
     def __exit__(self, *_) -> None:
@@ -191,8 +243,10 @@ class Office:
         except OSError:
             line = ""
         if not line:
-            raise HostError("LibreOffice stopped, or its Python cannot work it (on Debian and Ubuntu: apt install "
-                            "python3-uno)")
+            raise HostError(
+                "LibreOffice stopped, or its Python cannot work it (on Debian and Ubuntu: apt install "
+                "python3-uno)"
+            )
         answer = json.loads(line)
         if "error" in answer:
             raise HostError(f"LibreOffice says: {answer['error']}")
@@ -218,19 +272,33 @@ def with_extension(path: str | None = None, locale: str = "en-US") -> Iterator[O
             yield office
 
 
-def register(programs: Programs, profile: Path | None, shared: bool = True, python: str = sys.executable) -> None:
+def register(
+    programs: Programs, profile: Path | None, shared: bool = True, python: str = sys.executable
+) -> None:
     """Build the extension and hand it to unopkg, in place of an older one."""
     with tempfile.TemporaryDirectory(prefix="spargesheet-") as folder:
         package = Path(folder) / "spargesheet.oxt"
         extension.build(package, python)
-        unopkg(programs, profile, "add", "--suppress-license", "--force", *(["--shared"] if shared else []), str(package))
+        unopkg(
+            programs,
+            profile,
+            "add",
+            "--suppress-license",
+            "--force",
+            *(["--shared"] if shared else []),
+            str(package),
+        )
 
 
 def unopkg(programs: Programs, profile: Path | None, command: str, *arguments: str) -> str:
     """What ``unopkg`` says; HostError with its words where it fails."""
     done = programs.run(programs.unopkg, command, *arguments, *profile_options(profile))
     if done.returncode:
-        errors = [line.strip() for line in done.stdout.splitlines() if line.strip().startswith("ERROR")]
-        raise HostError(f"unopkg {command} failed ({'; '.join(errors)[:300] or 'it says nothing'}); close LibreOffice and "
-                        "try again")
+        errors = [
+            line.strip() for line in done.stdout.splitlines() if line.strip().startswith("ERROR")
+        ]
+        raise HostError(
+            f"unopkg {command} failed ({'; '.join(errors)[:300] or 'it says nothing'}); close LibreOffice and "
+            "try again"
+        )
     return done.stdout

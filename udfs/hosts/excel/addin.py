@@ -60,8 +60,10 @@ def current() -> Made:
     python = Path(sys.executable)
     bridges = [f"xlwings{bits}-{xlwings.__version__}.dll" for bits in (64, 32)]
     if not any((folder / name).is_file() for folder in python.parents[:2] for name in bridges):
-        raise HostError(f"{bridges[0]} is not beside Python in {python.parent}: install spargesheet into a virtual "
-                        "environment (`python -m venv`), where xlwings puts it")
+        raise HostError(
+            f"{bridges[0]} is not beside Python in {python.parent}: install spargesheet into a virtual "
+            "environment (`python -m venv`), where xlwings puts it"
+        )
     return Made(__version__, xlwings.__version__, plain(python))
 
 
@@ -72,8 +74,10 @@ def plain(path: Path) -> str:
             text = spelled(path)
             text.encode(ANSI)
             return text
-    raise HostError(f"Excel cannot reach {path}, which has letters that Windows here has no short form for: install "
-                    "spargesheet in a folder with plain letters")
+    raise HostError(
+        f"Excel cannot reach {path}, which has letters that Windows here has no short form for: install "
+        "spargesheet in a folder with plain letters"
+    )
 
 
 def _short(path: Path) -> str:
@@ -88,14 +92,25 @@ def settings(made: Made) -> dict[str, str]:
     """
     package = plain(Path(__file__).parents[3])
     if ";" in package:
-        raise HostError(f"The folder {package} has a semicolon in its name, at which Excel splits it: rename it")
+        raise HostError(
+            f"The folder {package} has a semicolon in its name, at which Excel splits it: rename it"
+        )
     return {
         "INTERPRETER_WIN": made.python,
         "PYTHONPATH": package,
         "UDF MODULES": MODULE,
         "ADD_WORKBOOK_TO_PYTHONPATH": "false",
-        **dict.fromkeys(("CONDA ENV", "CONDA PATH", "LICENSE_KEY", "ONEDRIVE_CONSUMER_WIN", "ONEDRIVE_COMMERCIAL_WIN",
-                         "SHAREPOINT_WIN"), ""),
+        **dict.fromkeys(
+            (
+                "CONDA ENV",
+                "CONDA PATH",
+                "LICENSE_KEY",
+                "ONEDRIVE_CONSUMER_WIN",
+                "ONEDRIVE_COMMERCIAL_WIN",
+                "SHAREPOINT_WIN",
+            ),
+            "",
+        ),
         "MADE BY": str(made),
     }
 
@@ -115,7 +130,11 @@ def build(app: Any, folder: Path, made: Made) -> Path:
             _edit_code(book.VBProject.VBComponents(_CODE).CodeModule)
         with asking("write the add-in's settings"):
             _write_settings(book.Worksheets(_SHEET), settings(made))
-        with asking("import the functions"), _temporary_files_in(folder), redirect_stdout(io.StringIO()):
+        with (
+            asking("import the functions"),
+            _temporary_files_in(folder),
+            redirect_stdout(io.StringIO()),
+        ):
             from xlwings.udfs import import_udfs
 
             import_udfs(MODULE, book)
@@ -133,8 +152,10 @@ def _edit_code(code: Any) -> None:
     for old, new in _EDITS:
         found = [number for number, line in enumerate(lines, 1) if old in line]
         if len(found) != 1:
-            raise HostError(f"This xlwings has another add-in than spargesheet {__version__} knows ({old!r} is not in "
-                            "it once): run `python -m pip install --upgrade spargesheet`")
+            raise HostError(
+                f"This xlwings has another add-in than spargesheet {__version__} knows ({old!r} is not in "
+                "it once): run `python -m pip install --upgrade spargesheet`"
+            )
         code.ReplaceLine(found[0], lines[found[0] - 1].replace(old, new))
 
 
@@ -146,7 +167,11 @@ def _write_settings(sheet: Any, values: dict[str, str]) -> None:
     for name, value in values.items():
         row = rows.setdefault(name, len(rows) + 1)
         sheet.Cells(row, 1).Value = name
-        sheet.Cells(row, 2).NumberFormat = "@"  # text, so that Excel does not make "false" a value of the user's language
+        sheet.Cells(
+            row, 2
+        ).NumberFormat = (
+            "@"  # text, so that Excel does not make "false" a value of the user's language
+        )
         sheet.Cells(row, 2).Value = value
 
 
@@ -172,8 +197,10 @@ def try_formula(app: Any) -> float:
         return shown
     if isinstance(shown, str):
         text = shown
-    raise HostError(f"The trial formula {TRIAL_FORMULA} gives {' '.join(text.split())[:200]} in Excel instead of "
-                    f"{right:g}")
+    raise HostError(
+        f"The trial formula {TRIAL_FORMULA} gives {' '.join(text.split())[:200]} in Excel instead of "
+        f"{right:g}"
+    )
 
 
 def made_by(path: Path) -> Made | None:
@@ -195,4 +222,6 @@ def difference() -> str:
     made = made_by(path) if path.is_file() else None
     if made is None or made.version == __version__:
         return ""
-    return f"version {made.version} made the add-in: close Excel and run `spargesheet install excel`"
+    return (
+        f"version {made.version} made the add-in: close Excel and run `spargesheet install excel`"
+    )

@@ -30,10 +30,16 @@ def wrapper(entry: Function) -> Callable:
 
     answer.__name__ = answer.__qualname__ = entry.name
     answer.__doc__ = entry.description
-    answer.__signature__ = inspect.Signature([
-        inspect.Parameter(argument.name, inspect.Parameter.POSITIONAL_OR_KEYWORD,
-                          default=inspect.Parameter.empty if argument.required else None)
-        for argument in entry.arguments])
+    answer.__signature__ = inspect.Signature(
+        [
+            inspect.Parameter(
+                argument.name,
+                inspect.Parameter.POSITIONAL_OR_KEYWORD,
+                default=inspect.Parameter.empty if argument.required else None,
+            )
+            for argument in entry.arguments
+        ]
+    )
     for argument in entry.arguments:
         answer = xw.arg(argument.name, doc=argument.help, ndim=2, err_to_str=True)(answer)
     return xw.func(category=CATEGORY)(xw.ret()(answer))
@@ -55,7 +61,9 @@ def __getattr__(name: str) -> Callable:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 
     def answer(*cells):
-        return (f"Check {name}: spargesheet {__version__} has no such function; close Excel and run "
-                "`spargesheet install excel` to renew the add-in")
+        return (
+            f"Check {name}: spargesheet {__version__} has no such function; close Excel and run "
+            "`spargesheet install excel` to renew the add-in"
+        )
 
     return xw.func(answer)

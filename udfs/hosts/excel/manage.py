@@ -30,16 +30,21 @@ def install(report: Callable[[str], None] = print) -> None:
         target = startup / addin.FILE
         try:
             startup.mkdir(parents=True, exist_ok=True)
-            with tempfile.TemporaryDirectory(prefix="spargesheet-", dir=startup.parent,
-                                             ignore_cleanup_errors=True) as folder:
+            with tempfile.TemporaryDirectory(
+                prefix="spargesheet-", dir=startup.parent, ignore_cleanup_errors=True
+            ) as folder:
                 os.replace(addin.build(app, Path(folder), made), target)
         except OSError as error:
             raise _locked(error, target) from None
     report(f"Installed {target}: {len(CATALOGUE)} functions; {made}")
-    report("Start Excel and type =ACID_DOSE( in any workbook; the fx button beside the formula bar lists them under "
-           "spargesheet")
-    report(f"You can untick 'Trust access to the VBA project object model' now ({session.TRUST_PLACE}): only an "
-           "installation needs it")
+    report(
+        "Start Excel and type =ACID_DOSE( in any workbook; the fx button beside the formula bar lists them under "
+        "spargesheet"
+    )
+    report(
+        f"You can untick 'Trust access to the VBA project object model' now ({session.TRUST_PLACE}): only an "
+        "installation needs it"
+    )
 
 
 def remove(report: Callable[[str], None] = print) -> None:
@@ -100,7 +105,11 @@ def _installed() -> Path:
 def _locked(error: OSError, target: Path) -> HostError:
     """A file that cannot be written, as a sentence."""
     if isinstance(error, PermissionError):
-        return HostError(f"{target} is in use or write-protected: close Excel (also a hidden EXCEL.EXE in the Task "
-                         "Manager) and run this again")
-    return HostError(f"{target} cannot be written ({error.strerror or error}): free the disk or the folder and run this "
-                     "again")
+        return HostError(
+            f"{target} is in use or write-protected: close Excel (also a hidden EXCEL.EXE in the Task "
+            "Manager) and run this again"
+        )
+    return HostError(
+        f"{target} cannot be written ({error.strerror or error}): free the disk or the folder and run this "
+        "again"
+    )

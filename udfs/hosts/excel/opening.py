@@ -34,7 +34,9 @@ def open_book(path: Path, report: Callable[[str], None] = print) -> None:
     try:
         _load_addin(app)
         with session.asking(f"open {path.name}"):
-            book = app.Workbooks.Open(str(path.resolve()), 0)  # 0: leaves links to other workbooks alone
+            book = app.Workbooks.Open(
+                str(path.resolve()), 0
+            )  # 0: leaves links to other workbooks alone
             app.CalculateFullRebuild()
             left = _typed_again(book)
             app.DisplayAlerts = app.Visible = app.UserControl = True
@@ -45,7 +47,9 @@ def open_book(path: Path, report: Callable[[str], None] = print) -> None:
         raise
     report(f"Opened {path.name} and recalculated it")
     if left:
-        report(f"{left} formulas still show #NAME?: run `spargesheet status`, and see #NAME? in the README")
+        report(
+            f"{left} formulas still show #NAME?: run `spargesheet status`, and see #NAME? in the README"
+        )
 
 
 def _load_addin(app: Any) -> None:
@@ -88,5 +92,7 @@ def _nameless(book: Any) -> Iterator[Any]:
         except pywintypes.com_error:  # no such cell
             continue
         for cell in cells:
-            if cell.Value == _NAME_ERROR and any(f"{name}(" in cell.Formula.upper() for name in CATALOGUE):
+            if cell.Value == _NAME_ERROR and any(
+                f"{name}(" in cell.Formula.upper() for name in CATALOGUE
+            ):
                 yield cell

@@ -23,13 +23,16 @@ def on_windows() -> bool:
 def require_windows() -> None:
     """Refuse to go on where xlwings has no Excel to talk to."""
     if not on_windows():
-        raise HostError("The formulas run in Excel on Windows only; on this system use LibreOffice Calc "
-                        "(`spargesheet install calc`)")
+        raise HostError(
+            "The formulas run in Excel on Windows only; on this system use LibreOffice Calc "
+            "(`spargesheet install calc`)"
+        )
     try:
         import win32com.client  # noqa: F401
     except ImportError:
-        raise HostError("pywin32 is missing, which xlwings needs to talk to Excel: run `python -m pip install pywin32`"
-                        ) from None
+        raise HostError(
+            "pywin32 is missing, which xlwings needs to talk to Excel: run `python -m pip install pywin32`"
+        ) from None
 
 
 @contextmanager
@@ -75,8 +78,10 @@ def start() -> Any:
     try:
         app = win32com.client.DispatchEx("Excel.Application")
     except pywintypes.com_error:
-        raise HostError("Excel does not start here: install the desktop edition of Excel for Windows (the one in the "
-                        "browser runs no such add-ins), open it once, and run this again") from None
+        raise HostError(
+            "Excel does not start here: install the desktop edition of Excel for Windows (the one in the "
+            "browser runs no such add-ins), open it once, and run this again"
+        ) from None
     app.DisplayAlerts = False
     return app
 
@@ -106,9 +111,11 @@ def require_trust(app: Any) -> None:
     try:
         app.ActiveWorkbook.VBProject.VBComponents.Item(1)
     except pywintypes.com_error:
-        raise HostError(f"Excel lets no program add functions yet: open Excel, {TRUST_PLACE}, tick 'Trust access to "
-                        "the VBA project object model', press OK twice, close Excel and run this again; afterwards "
-                        "untick it in the same place") from None
+        raise HostError(
+            f"Excel lets no program add functions yet: open Excel, {TRUST_PLACE}, tick 'Trust access to "
+            "the VBA project object model', press OK twice, close Excel and run this again; afterwards "
+            "untick it in the same place"
+        ) from None
 
 
 #: Where the box is that set-up needs ticked.

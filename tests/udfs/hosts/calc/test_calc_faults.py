@@ -20,7 +20,9 @@ import udfs
 from udfs import call
 from udfs.hosts.calc import office
 
-pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="looks for processes in /proc, as Linux has it")
+pytestmark = pytest.mark.skipif(
+    sys.platform != "linux", reason="looks for processes in /proc, as Linux has it"
+)
 
 FOLDER = "l'été à Köln, 試し"
 
@@ -31,20 +33,29 @@ class Installation:
     def __init__(self, profile, root):
         self.package = root / FOLDER / "package"
         for source in (Path(chemcore.__file__).parent, Path(udfs.__file__).parent):
-            shutil.copytree(source, self.package / source.name, ignore=shutil.ignore_patterns("__pycache__"))
+            shutil.copytree(
+                source, self.package / source.name, ignore=shutil.ignore_patterns("__pycache__")
+            )
         self.python = root / FOLDER / "bin" / "python"
         self.python.parent.mkdir()
         self.pid_file = root / "pid"
         self.script(f'exec "{sys.executable}" "$@"')
         self.profile = root / FOLDER / "profile"
         shutil.copytree(profile, self.profile)
-        (self.settings_file,) = self.profile.glob("shared/uno_packages/*/spargesheet.oxt/settings.json")
-        self.change(python=str(self.python), worker=str(self.package / "udfs/hosts/calc/worker.py"), **{
-            "seconds to start": 20, "seconds to pause": 0.2})
+        (self.settings_file,) = self.profile.glob(
+            "shared/uno_packages/*/spargesheet.oxt/settings.json"
+        )
+        self.change(
+            python=str(self.python),
+            worker=str(self.package / "udfs/hosts/calc/worker.py"),
+            **{"seconds to start": 20, "seconds to pause": 0.2},
+        )
 
     def script(self, text):
         """What runs in place of Python, after its process has put its number into a file."""
-        self.python.write_text(f'#!/bin/sh\necho $$ >> "{self.pid_file}"\n{text}\n', encoding="utf-8")
+        self.python.write_text(
+            f'#!/bin/sh\necho $$ >> "{self.pid_file}"\n{text}\n', encoding="utf-8"
+        )
         self.python.chmod(0o755)
 
     def change(self, **settings):
@@ -103,7 +114,9 @@ def value(calc, formula):
 
 def test_a_killed_worker_is_replaced_and_every_cell_is_right(installation, running):
     count = 4000
-    running.ask("put", 0, f"A1:A{count}", [[f"=HARDNESS({number / 10};5)"] for number in range(count)])
+    running.ask(
+        "put", 0, f"A1:A{count}", [[f"=HARDNESS({number / 10};5)"] for number in range(count)]
+    )
     assert len(installation.pids) == 1
     done = threading.Event()
 
@@ -121,10 +134,14 @@ def test_a_killed_worker_is_replaced_and_every_cell_is_right(installation, runni
         killer.join()
     found = [row[0] for row in running.ask("cells", 0, f"A1:A{count}")]
     assert len(installation.pids) >= 2, "no worker was ended during the recalculation"
-    assert found == pytest.approx([call("HARDNESS", number / 10, 5.0) for number in range(count)], rel=1e-9)
+    assert found == pytest.approx(
+        [call("HARDNESS", number / 10, 5.0) for number in range(count)], rel=1e-9
+    )
 
 
-def test_an_environment_that_goes_says_so_at_once_and_answers_again_when_it_is_back(installation, running):
+def test_an_environment_that_goes_says_so_at_once_and_answers_again_when_it_is_back(
+    installation, running
+):
     assert value(running, '=LITRES(1;"hL")') == 100.0
     away = installation.package.with_name("moved")
     installation.package.rename(away)
@@ -136,12 +153,16 @@ def test_an_environment_that_goes_says_so_at_once_and_answers_again_when_it_is_b
     sentences = {row[0] for row in running.ask("cells", 0, f"A1:A{count}")}
     assert len(sentences) == 1
     sentence = sentences.pop()
-    assert sentence.startswith(f"Check add-in: its Python {installation.python} has no working spargesheet; ")
+    assert sentence.startswith(
+        f"Check add-in: its Python {installation.python} has no working spargesheet; "
+    )
     assert "spargesheet install calc" in sentence
     assert 1 <= starts < 10, "formulas tried to start workers of their own"
     installation.python.unlink()
     time.sleep(3)
-    assert value(running, '=LITRES(3;"hL")').startswith(f"Check add-in: its Python {installation.python} does not start")
+    assert value(running, '=LITRES(3;"hL")').startswith(
+        f"Check add-in: its Python {installation.python} does not start"
+    )
     away.rename(installation.package)
     installation.script(f'exec "{sys.executable}" "$@"')
     time.sleep(1)
@@ -149,7 +170,9 @@ def test_an_environment_that_goes_says_so_at_once_and_answers_again_when_it_is_b
 
 
 def test_a_package_without_its_libraries_names_what_is_missing(installation, running):
-    installation.edit("udfs/units.py", "from chemcore import units", "import a_library_that_is_gone as units")
+    installation.edit(
+        "udfs/units.py", "from chemcore import units", "import a_library_that_is_gone as units"
+    )
     text = value(running, '=LITRES(1;"hL")')
     assert text.startswith("Check add-in: ModuleNotFoundError in its Python ")
     assert "No module named 'a_library_that_is_gone'" in text and "spargesheet install calc" in text
@@ -163,36 +186,48 @@ def test_a_python_that_hangs_is_given_up(libreoffice, installation):
         calc.ask("put", 0, "A1:A50", [['=LITRES(1;"hL")']] * 50)
         assert len(installation.pids) < 5, "formulas waited for workers of their own"
         texts = {row[0] for row in calc.ask("cells", 0, "A1:A50")}
-        assert texts == {f"Check add-in: its Python {installation.python} did not start within 1 s; wait a minute, then "
-                         "Ctrl+Shift+F9 tries again"}
+        assert texts == {
+            f"Check add-in: its Python {installation.python} did not start within 1 s; wait a minute, then "
+            "Ctrl+Shift+F9 tries again"
+        }
 
 
 def test_a_formula_that_takes_too_long_is_given_up(libreoffice, installation):
-    installation.edit("udfs/units.py", "    return units.litres(amount, unit)", "    while True: pass")
+    installation.edit(
+        "udfs/units.py", "    return units.litres(amount, unit)", "    while True: pass"
+    )
     installation.change(**{"seconds to answer": 1})
     with office.Office(libreoffice, installation.profile) as calc:
         calc.ask("new")
         assert value(calc, '=LITRES(1;"hL")') == (
-            "Check add-in: its Python took more than 1 s over a formula; wait a minute, then Ctrl+Shift+F9 tries again")
+            "Check add-in: its Python took more than 1 s over a formula; wait a minute, then Ctrl+Shift+F9 tries again"
+        )
         time.sleep(0.3)
         assert value(calc, "=HARDNESS(1;2)") == pytest.approx(call("HARDNESS", 1.0, 2.0))
 
 
-def test_an_upgrade_under_a_running_office_answers_at_once_and_says_what_differs(installation, running):
+def test_an_upgrade_under_a_running_office_answers_at_once_and_says_what_differs(
+    installation, running
+):
     before = value(running, "=ADDIN_STATUS()")
     assert "; " not in before and before.endswith(f"package in {installation.package}")
     time.sleep(1.1)
     installation.edit("udfs/units.py", "def cold_litres(", "def litres_when_cold(")
-    installation.edit("udfs/water.py", "def hardness(calcium: Calcium, magnesium: Magnesium)",
-                      "def hardness(magnesium: Magnesium, calcium: Calcium)")
+    installation.edit(
+        "udfs/water.py",
+        "def hardness(calcium: Calcium, magnesium: Magnesium)",
+        "def hardness(magnesium: Magnesium, calcium: Calcium)",
+    )
     installation.edit("chemcore/__init__.py", f'"{chemcore.__version__}"', '"99.0.0"')
     mend = "run `spargesheet install calc`, then restart LibreOffice"
-    assert value(running, "=ADDIN_STATUS()") == before.replace(chemcore.__version__, "99.0.0", 1) + (
-        f"; the extension in LibreOffice is of version {chemcore.__version__}: {mend}")
+    assert value(running, "=ADDIN_STATUS()") == before.replace(
+        chemcore.__version__, "99.0.0", 1
+    ) + (f"; the extension in LibreOffice is of version {chemcore.__version__}: {mend}")
     for formula, name in (("=COLD_LITRES(1;70)", "COLD_LITRES"), ("=HARDNESS(1;2)", "HARDNESS")):
         assert value(running, formula) == (
             f"Check add-in: {name} is not the same in spargesheet 99.0.0 as in the extension of version "
-            f"{chemcore.__version__}; {mend}")
+            f"{chemcore.__version__}; {mend}"
+        )
     assert value(running, '=LITRES(5;"hL")') == 500.0
 
 

@@ -17,15 +17,21 @@ def letters(column):
 
 def laid_out(calls):
     """Rows of cells: the formula in column A and its arguments to the right, wider and taller where they are ranges."""
-    width = max(1 + sum(len(value[0]) if isinstance(value, tuple) else 1 for value in arguments) for _, arguments in calls)
+    width = max(
+        1 + sum(len(value[0]) if isinstance(value, tuple) else 1 for value in arguments)
+        for _, arguments in calls
+    )
     rows = [[None] * width for _ in range(len(calls) * BLOCK)]
     for number, (name, arguments) in enumerate(calls):
         top, column, references = number * BLOCK, 1, []
         for value in arguments:
             block = value if isinstance(value, tuple) else ((value,),)
             for y, row in enumerate(block):
-                rows[top + y][column:column + len(row)] = row
-            first, last = f"{letters(column)}{top + 1}", f"{letters(column + len(block[0]) - 1)}{top + len(block)}"
+                rows[top + y][column : column + len(row)] = row
+            first, last = (
+                f"{letters(column)}{top + 1}",
+                f"{letters(column + len(block[0]) - 1)}{top + len(block)}",
+            )
             references.append(f"{first}:{last}" if isinstance(value, tuple) else first)
             column += len(block[0])
         rows[top][0] = f"={name}({';'.join(references)})"
@@ -34,14 +40,18 @@ def laid_out(calls):
 
 def same(found, expected):
     if isinstance(expected, float):
-        return isinstance(found, (int, float)) and math.isclose(found, expected, rel_tol=1e-9, abs_tol=1e-12)
+        return isinstance(found, (int, float)) and math.isclose(
+            found, expected, rel_tol=1e-9, abs_tol=1e-12
+        )
     return found == expected
 
 
 def test_every_function_answers_from_cells_as_it_does_in_python(sheet, monkeypatch):
     sheet.ask("put", 0, "A1:A1", [['=ADDIN_STATUS("host")']])
     monkeypatch.setattr(about, "HOST", sheet.ask("cells", 0, "A1:A1")[0][0])
-    calls = [(entry.name, arguments) for entry in CATALOGUE.values() for arguments in samples(entry)]
+    calls = [
+        (entry.name, arguments) for entry in CATALOGUE.values() for arguments in samples(entry)
+    ]
     assert {name for name, _ in calls} == set(CATALOGUE)
     rows = laid_out(calls)
     sheet.ask("put", 0, f"A1:{letters(len(rows[0]) - 1)}{len(rows)}", rows)
@@ -56,7 +66,9 @@ def test_every_function_answers_from_cells_as_it_does_in_python(sheet, monkeypat
         if not same(found, expected):
             wrong.append((name, arguments, expected, found))
     assert not wrong
-    assert numbers == {entry.name for entry in CATALOGUE.values() if entry.unit}, "a function gave only sentences"
+    assert numbers == {entry.name for entry in CATALOGUE.values() if entry.unit}, (
+        "a function gave only sentences"
+    )
 
 
 def test_wizard_shows_the_words_of_the_catalogue(sheet):
@@ -73,15 +85,21 @@ def test_files_get_the_stored_names(sheet):
     assert sheet.ask("shown", 0, "A1")[0] == '=LITRES(1,"US gal")'
 
 
-@pytest.mark.parametrize("formula, arguments", [
-    ('=ACID_DOSE(150;7.6;5.7;400;"lactic")', (150.0, 7.6, 5.7, 400.0, "lactic")),
-    ('=ACID_DOSE(150;7.6;5.7;400;"lactic";80)', (150.0, 7.6, 5.7, 400.0, "lactic", 80.0)),
-    ('=ACID_DOSE(150;7.6;5.7;400;"lactic";;;25)', (150.0, 7.6, 5.7, 400.0, "lactic", None, None, 25.0)),
-    ("=HARDNESS(50)", (50.0,)),
-])
+@pytest.mark.parametrize(
+    "formula, arguments",
+    [
+        ('=ACID_DOSE(150;7.6;5.7;400;"lactic")', (150.0, 7.6, 5.7, 400.0, "lactic")),
+        ('=ACID_DOSE(150;7.6;5.7;400;"lactic";80)', (150.0, 7.6, 5.7, 400.0, "lactic", 80.0)),
+        (
+            '=ACID_DOSE(150;7.6;5.7;400;"lactic";;;25)',
+            (150.0, 7.6, 5.7, 400.0, "lactic", None, None, 25.0),
+        ),
+        ("=HARDNESS(50)", (50.0,)),
+    ],
+)
 def test_arguments_may_be_left_out(sheet, formula, arguments):
     sheet.ask("put", 0, "A1:A1", [[formula]])
-    name = formula[1:formula.index("(")]
+    name = formula[1 : formula.index("(")]
     assert same(sheet.ask("cells", 0, "A1:A1")[0][0], call(name, *arguments))
 
 
@@ -108,8 +126,14 @@ def test_a_plain_formula_over_a_range_shows_the_first_answer_and_sums_them_all(s
 
 
 def test_answers_work_inside_other_functions(sheet):
-    formulas = ["=ROUND(HARDNESS(1;2);1)", '=IF(HARDNESS(1;2)>3;"hard";"soft")', "=HARDNESS(HARDNESS(1;2);2)",
-                '=TEXT(HARDNESS(1;2);"0.00")', "=ISNUMBER(HARDNESS(1;2))", '=ISTEXT(HARDNESS("x";2))']
+    formulas = [
+        "=ROUND(HARDNESS(1;2);1)",
+        '=IF(HARDNESS(1;2)>3;"hard";"soft")',
+        "=HARDNESS(HARDNESS(1;2);2)",
+        '=TEXT(HARDNESS(1;2);"0.00")',
+        "=ISNUMBER(HARDNESS(1;2))",
+        '=ISTEXT(HARDNESS("x";2))',
+    ]
     sheet.ask("put", 0, f"A1:A{len(formulas)}", [[formula] for formula in formulas])
     value = call("HARDNESS", 1.0, 2.0)
     found = [row[0] for row in sheet.ask("cells", 0, f"A1:A{len(formulas)}")]
@@ -118,11 +142,20 @@ def test_answers_work_inside_other_functions(sheet):
     assert found[3:] == [f"{value:.2f}", 1.0, 1.0]
 
 
-@pytest.mark.parametrize("formula, code", [
-    ("=HARDNESS(NA();2)", "#N/A"), ("=HARDNESS(1/0;2)", "#DIV/0!"), ("=HARDNESS(B1;2)", "#N/A"),
-    ('=HARDNESS(1;"#DIV/0!")', "#DIV/0!"), ('=HARDNESS(1;"#N/A")', "#N/A"), ('=HARDNESS(1;"#NUM!")', "#NUM!"),
-    ('=HARDNESS(1;"#REF!")', "#REF!"), ('=HARDNESS(1;"#VALUE!")', "#VALUE!"), ("=HARDNESS(B1:B2;2)", "Err:504"),
-])
+@pytest.mark.parametrize(
+    "formula, code",
+    [
+        ("=HARDNESS(NA();2)", "#N/A"),
+        ("=HARDNESS(1/0;2)", "#DIV/0!"),
+        ("=HARDNESS(B1;2)", "#N/A"),
+        ('=HARDNESS(1;"#DIV/0!")', "#DIV/0!"),
+        ('=HARDNESS(1;"#N/A")', "#N/A"),
+        ('=HARDNESS(1;"#NUM!")', "#NUM!"),
+        ('=HARDNESS(1;"#REF!")', "#REF!"),
+        ('=HARDNESS(1;"#VALUE!")', "#VALUE!"),
+        ("=HARDNESS(B1:B2;2)", "Err:504"),
+    ],
+)
 def test_errors_pass_through(sheet, formula, code):
     sheet.ask("put", 0, "B1:B2", [["=NA()"], [3.0]])
     sheet.ask("put", 0, "A1:A1", [[formula]])
@@ -131,8 +164,17 @@ def test_errors_pass_through(sheet, formula, code):
 
 
 def test_a_blank_cell_counts_as_zero_and_a_blank_in_a_range_as_empty(sheet):
-    sheet.ask("put", 0, "A1:A4", [["=HARDNESS(B1;2)"], ["=HARDNESS(B1:B1;2)"], ['=HARDNESS(IF(B1="";"";B1);2)'],
-                                  ['=LITRES(1;B1)']])
+    sheet.ask(
+        "put",
+        0,
+        "A1:A4",
+        [
+            ["=HARDNESS(B1;2)"],
+            ["=HARDNESS(B1:B1;2)"],
+            ['=HARDNESS(IF(B1="";"";B1);2)'],
+            ["=LITRES(1;B1)"],
+        ],
+    )
     zero, empty, text, word = (row[0] for row in sheet.ask("cells", 0, "A1:A4"))
     assert same(zero, call("HARDNESS", 0.0, 2.0))
     assert empty == text == call("HARDNESS", None, 2.0)

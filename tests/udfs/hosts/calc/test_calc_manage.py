@@ -22,18 +22,23 @@ def test_install_status_and_remove_in_an_awkward_folder(libreoffice, tmp_path):
     path = str(libreoffice.folder)
     said = []
     assert manage.status_line(path, profile) == (
-        f"Calc: LibreOffice is in {path}, the extension is not; `spargesheet install calc` puts it in")
+        f"Calc: LibreOffice is in {path}, the extension is not; `spargesheet install calc` puts it in"
+    )
     for _ in range(2):  # the second time as after an upgrade
         manage.install(said.append, path, profile)
     assert said[0] == f"Installed: {len(CATALOGUE)} functions in the LibreOffice of {path}"
     answer = manage.status_line(path, profile)
-    assert answer.startswith(f"Calc: extension {__version__} answers a trial formula: spargesheet {__version__} in "
-                             "LibreOffice Calc ")
+    assert answer.startswith(
+        f"Calc: extension {__version__} answers a trial formula: spargesheet {__version__} in "
+        "LibreOffice Calc "
+    )
     said.clear()
     manage.remove(said.append, path, profile)
     manage.remove(said.append, path, profile)
-    assert said == [f"Removed from the LibreOffice of {path}; restart LibreOffice if it is open",
-                    f"The extension is not in the LibreOffice of {path}"]
+    assert said == [
+        f"Removed from the LibreOffice of {path}; restart LibreOffice if it is open",
+        f"The extension is not in the LibreOffice of {path}",
+    ]
     listed = office.unopkg(libreoffice, profile, "list", "--shared")
     assert IDENTIFIER not in listed
 
@@ -44,12 +49,17 @@ def test_status_says_what_an_extension_without_its_python_answers(libreoffice, t
     assert manage.status_line(str(libreoffice.folder), profile) == (
         f"Calc: extension {__version__} is in the LibreOffice of {libreoffice.folder}; the trial formula says Check "
         f"add-in: its Python {tmp_path / 'gone' / 'python'} does not start (No such file or directory); in the Python that "
-        "has spargesheet run `spargesheet install calc`, then restart LibreOffice")
+        "has spargesheet run `spargesheet install calc`, then restart LibreOffice"
+    )
 
 
 def test_a_broken_extension_is_one_line(libreoffice, tmp_path, monkeypatch):
-    monkeypatch.setattr(office.extension, "build", lambda path, python: Path(path).write_bytes(b"no extension"))
-    with pytest.raises(HostError, match=r"^unopkg add failed \(ERROR.*\); close LibreOffice and try again$"):
+    monkeypatch.setattr(
+        office.extension, "build", lambda path, python: Path(path).write_bytes(b"no extension")
+    )
+    with pytest.raises(
+        HostError, match=r"^unopkg add failed \(ERROR.*\); close LibreOffice and try again$"
+    ):
         manage.install(print, str(libreoffice.folder), tmp_path / "profile")
 
 
@@ -70,7 +80,9 @@ def test_nothing_found_says_what_to_do(monkeypatch, elsewhere):
     monkeypatch.setattr(office, "_usual", lambda: iter(()))
     with pytest.raises(HostError, match="install LibreOffice Calc"):
         office.find()
-    assert manage.status_line().startswith("Calc: LibreOffice is not found; install LibreOffice Calc")
+    assert manage.status_line().startswith(
+        "Calc: LibreOffice is not found; install LibreOffice Calc"
+    )
 
 
 def test_a_path_without_libreoffice_is_refused(tmp_path):
@@ -86,7 +98,9 @@ def test_a_named_folder_is_searched(tmp_path, inside):
 
 
 def test_windows_folders(monkeypatch, tmp_path, elsewhere):
-    folder = program_folder(tmp_path / "Program Files" / "LibreOffice 24" / "program", "soffice.com", "python.exe")
+    folder = program_folder(
+        tmp_path / "Program Files" / "LibreOffice 24" / "program", "soffice.com", "python.exe"
+    )
     monkeypatch.setattr(office, "WINDOWS", True)
     for name in ("ProgramW6432", "ProgramFiles(x86)"):
         monkeypatch.delenv(name, raising=False)
@@ -142,7 +156,10 @@ def test_a_program_past_its_time_is_ended_with_what_it_started(tmp_path):
 def alive(process):
     """Whether a process still works; one that has ended may stand in the list until its parent asks for it."""
     try:
-        return Path("/proc", str(process), "stat").read_text().rpartition(")")[2].split()[0] not in "ZX"
+        return (
+            Path("/proc", str(process), "stat").read_text().rpartition(")")[2].split()[0]
+            not in "ZX"
+        )
     except OSError:
         return False
 
@@ -152,9 +169,11 @@ def test_commands_give_one_line_and_code_2(monkeypatch, capsys, tmp_path, comman
     monkeypatch.setattr(cli, "COMMANDS", ("install", "remove", "status"))
     assert cli.main([command, "calc", "--office", str(tmp_path)]) == 2
     assert capsys.readouterr().err == (
-        f"spargesheet: there is no LibreOffice in {tmp_path}; name the folder that holds soffice\n")
+        f"spargesheet: there is no LibreOffice in {tmp_path}; name the folder that holds soffice\n"
+    )
 
 
 def test_the_worker_runs_in_this_python():
     from udfs.hosts.calc.extension import settings
+
     assert settings(sys.executable)["python"] == sys.executable

@@ -58,13 +58,22 @@ class FakeExcel:
     def evaluate(self, formula: str):
         """A formula of one function with literal arguments, or #NAME? where no loaded add-in has it."""
         name, arguments = re.fullmatch(r"=(\w+)\((.*)\)", formula).groups()
-        values = [text.strip('"') if text.startswith('"') else float(text) for text in arguments.split(",")]
+        values = [
+            text.strip('"') if text.startswith('"') else float(text)
+            for text in arguments.split(",")
+        ]
         for book in self.books:
-            header = re.search(rf"Function {name}\((.*)\)\r?\n", book.modules.get("xlwings_udfs", ""))
+            header = re.search(
+                rf"Function {name}\((.*)\)\r?\n", book.modules.get("xlwings_udfs", "")
+            )
             if header:
-                module = re.search(rf'XLPy\.CallUDF\("([\w.]+)", "{name}"', book.modules["xlwings_udfs"]).group(1)
+                module = re.search(
+                    rf'XLPy\.CallUDF\("([\w.]+)", "{name}"', book.modules["xlwings_udfs"]
+                ).group(1)
                 values += [MISSING] * (len(header.group(1).split(",")) - len(values))
-                return self.windows.server.CallUDF(module, name, values, self.ActiveWorkbook, Cells(None))
+                return self.windows.server.CallUDF(
+                    module, name, values, self.ActiveWorkbook, Cells(None)
+                )
         return ERROR_NUMBERS["#NAME?"]
 
 
@@ -100,14 +109,29 @@ class Book:
             self._read()
 
     def _read(self):
-        shipped = Path(self.Application.windows.xlwings.__file__).with_name("xlwings_custom_addin.bas")
-        self.modules["xlwings"] = shipped.read_text(encoding="utf-8")  # the text of the module in the shipped add-in
+        shipped = Path(self.Application.windows.xlwings.__file__).with_name(
+            "xlwings_custom_addin.bas"
+        )
+        self.modules["xlwings"] = shipped.read_text(
+            encoding="utf-8"
+        )  # the text of the module in the shipped add-in
         self.sheets = [Sheet(self, "_myaddin.conf")]
-        names = ("Interpreter_Win", "Interpreter_Mac", "PYTHONPATH", "Use UDF Server", "Conda Env", "Conda Path",
-                 "UDF Modules", "Debug UDFs", "Show Console")
+        names = (
+            "Interpreter_Win",
+            "Interpreter_Mac",
+            "PYTHONPATH",
+            "Use UDF Server",
+            "Conda Env",
+            "Conda Path",
+            "UDF Modules",
+            "Debug UDFs",
+            "Show Console",
+        )
         for row, name in enumerate(names, 1):
             self.sheets[0].values[row, 1] = name
-            self.sheets[0].values[row, 2] = False if name in ("Use UDF Server", "Debug UDFs", "Show Console") else None
+            self.sheets[0].values[row, 2] = (
+                False if name in ("Use UDF Server", "Debug UDFs", "Show Console") else None
+            )
         with zipfile.ZipFile(self.path) as parts:
             if _FUNCTIONS_PART in parts.namelist():
                 self.modules["xlwings_udfs"] = parts.read(_FUNCTIONS_PART).decode()
@@ -125,9 +149,14 @@ class Book:
         self.Application.step("Save", self.Name)
         with zipfile.ZipFile(self.path) as parts:
             contents = {name: parts.read(name) for name in parts.namelist()}
-        texts = "".join(f"<si><t>{escape(str(value))}</t></si>" for value in self.sheets[0].values.values() if value)
+        texts = "".join(
+            f"<si><t>{escape(str(value))}</t></si>"
+            for value in self.sheets[0].values.values()
+            if value
+        )
         contents["xl/sharedStrings.xml"] = (
-            f'<sst xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main">{texts}</sst>').encode()
+            f'<sst xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main">{texts}</sst>'
+        ).encode()
         contents[_FUNCTIONS_PART] = self.modules["xlwings_udfs"].encode()
         with zipfile.ZipFile(self.path, "w") as parts:
             for name, content in contents.items():
@@ -179,7 +208,11 @@ class Cell:
 
     @Value.setter
     def Value(self, value):
-        if isinstance(value, str) and self.sheet.formats.get(self.at) != "@" and value.lower() in ("true", "false"):
+        if (
+            isinstance(value, str)
+            and self.sheet.formats.get(self.at) != "@"
+            and value.lower() in ("true", "false")
+        ):
             value = value.lower() == "true"
         self.sheet.values[self.at] = value
 
@@ -256,7 +289,7 @@ class Code:
         return len(self.lines)
 
     def Lines(self, first, count):
-        return "\r\n".join(self.lines[first - 1:first - 1 + count])
+        return "\r\n".join(self.lines[first - 1 : first - 1 + count])
 
     def ReplaceLine(self, number, text):
         lines = self.lines

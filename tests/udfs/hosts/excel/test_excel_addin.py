@@ -44,8 +44,12 @@ class Machine:
         client = sys.modules["win32com.client"]
         monkeypatch.setattr(client, "DispatchEx", self._start, raising=False)
         monkeypatch.setattr(client, "GetActiveObject", self._running, raising=False)
-        monkeypatch.setattr(sys.modules["win32api"], "GetShortPathName", lambda path: path.replace(name, "SHORT~1"),
-                            raising=False)
+        monkeypatch.setattr(
+            sys.modules["win32api"],
+            "GetShortPathName",
+            lambda path: path.replace(name, "SHORT~1"),
+            raising=False,
+        )
         monkeypatch.setenv("APPDATA", str(folder / "AppData"))
 
     def _start(self, name):
@@ -65,8 +69,11 @@ class Machine:
 
     def files(self):
         """Every file and folder with its content, but the Python and what a start of Excel may create."""
-        return {str(path.relative_to(self.folder)): path.read_bytes() if path.is_file() else None
-                for path in self.folder.rglob("*") if path != self.startup}
+        return {
+            str(path.relative_to(self.folder)): path.read_bytes() if path.is_file() else None
+            for path in self.folder.rglob("*")
+            if path != self.startup
+        }
 
     def fails(self, *words):
         """The set-up fails with one line that holds the words, leaves the files as they were, and no Excel open."""
@@ -141,7 +148,10 @@ def test_the_settings_name_this_python_and_this_package(machine):
     rows = settings_of(built(machine))
     package = Path(__file__).parents[4]
     assert rows["INTERPRETER_WIN"] == str(machine.python)
-    assert rows["PYTHONPATH"] == str(package) and (package / "udfs" / "hosts" / "excel" / "functions.py").is_file()
+    assert (
+        rows["PYTHONPATH"] == str(package)
+        and (package / "udfs" / "hosts" / "excel" / "functions.py").is_file()
+    )
     assert rows["UDF MODULES"] == "udfs.hosts.excel.functions"
     assert rows["ADD_WORKBOOK_TO_PYTHONPATH"] == "false"  # text, in whatever language Excel speaks
 
@@ -152,12 +162,14 @@ def test_nothing_outside_the_addin_can_redirect_the_functions(machine):
     code = book.modules["xlwings"]
     read = set()
     for procedure in ("Function XLPyCommand", "Private Sub XLPyLoadDLL"):
-        body = code[code.index(procedure):]
-        read |= set(re.findall(r'GetConfig\("([^"]+)"', body[:body.index("\nEnd ")]))
+        body = code[code.index(procedure) :]
+        read |= set(re.findall(r'GetConfig\("([^"]+)"', body[: body.index("\nEnd ")]))
     assert {"INTERPRETER_WIN", "PYTHONPATH", "LICENSE_KEY"} <= read
-    assert read - {"INTERPRETER"} <= set(settings_of(book))  # INTERPRETER is read only where INTERPRETER_WIN is empty
-    config = code[code.index("Function GetConfig("):]
-    sheet_part = config[:config.index("' Directory Config")]
+    assert read - {"INTERPRETER"} <= set(
+        settings_of(book)
+    )  # INTERPRETER is read only where INTERPRETER_WIN is empty
+    config = code[code.index("Function GetConfig(") :]
+    sheet_part = config[: config.index("' Directory Config")]
     assert "ActiveWorkbook" not in sheet_part and sheet_part.count("ThisWorkbook") == 6
 
 
@@ -167,7 +179,9 @@ def test_every_function_is_in_the_addin_with_its_words(machine):
 
 def test_letters_of_another_code_page_are_shortened(windows, tmp_path, monkeypatch):
     machine = Machine(windows, tmp_path, monkeypatch, name=GREEK)
-    assert settings_of(built(machine))["INTERPRETER_WIN"] == str(tmp_path / "SHORT~1" / "Scripts" / "python.exe")
+    assert settings_of(built(machine))["INTERPRETER_WIN"] == str(
+        tmp_path / "SHORT~1" / "Scripts" / "python.exe"
+    )
     assert list((tmp_path / GREEK / "XLSTART").iterdir()) == [machine.target]
 
 
@@ -206,20 +220,25 @@ def test_bridge_not_beside_python(machine):
 
 
 def test_no_trust(machine):
-    machine.refuse["VBProject of Book1"] = "Programmatic access to Visual Basic Project is not trusted."
+    machine.refuse["VBProject of Book1"] = (
+        "Programmatic access to Visual Basic Project is not trusted."
+    )
     machine.fails("Trust access to the VBA project object model", "Trust Center", "untick")
 
 
-@pytest.mark.parametrize("step, words", [
-    ("Add workbook", "open an empty workbook"),
-    ("Open", "open xlwings' add-in"),
-    ("Rename project", "name the add-in"),
-    ("Replace", "name the add-in"),
-    ("Rename sheet", "write the add-in's settings"),
-    ("Import module", "import the functions"),
-    ("Save", "save the add-in"),
-    ("Formula", "work out a formula"),
-])
+@pytest.mark.parametrize(
+    "step, words",
+    [
+        ("Add workbook", "open an empty workbook"),
+        ("Open", "open xlwings' add-in"),
+        ("Rename project", "name the add-in"),
+        ("Replace", "name the add-in"),
+        ("Rename sheet", "write the add-in's settings"),
+        ("Import module", "import the functions"),
+        ("Save", "save the add-in"),
+        ("Formula", "work out a formula"),
+    ],
+)
 @pytest.mark.parametrize("older", [False, True])
 def test_a_refused_step(machine, step, words, older):
     if older:
@@ -276,7 +295,9 @@ def test_install_again_after_an_upgrade(machine, windows, monkeypatch):
     machine.bridge.with_name(f"xlwings64-{newer}.dll").touch()
     monkeypatch.setattr(windows.xlwings, "__version__", newer)
     line = machine.manage.status_line()
-    assert f"xlwings {newer}" in line and line.endswith("close Excel and run `spargesheet install excel`")
+    assert f"xlwings {newer}" in line and line.endswith(
+        "close Excel and run `spargesheet install excel`"
+    )
     machine.install()
     assert machine.manage.status_line().endswith("trial formula answers 1.689")
     assert machine.addin.made_by(machine.target).xlwings == newer
@@ -289,22 +310,38 @@ def test_upgrade_took_the_bridge_away(machine, windows, monkeypatch):
     assert "no answer" in line and "xlwings64-99.1.0.dll" in line and "\n" not in line
 
 
-def test_function_removed_from_the_catalogue_under_an_installed_addin(machine, windows, monkeypatch):
+def test_function_removed_from_the_catalogue_under_an_installed_addin(
+    machine, windows, monkeypatch
+):
     machine.install()
     monkeypatch.delattr(windows.functions, "ACID_DENSITY")
     line = machine.manage.status_line()
-    assert "no answer" in line and "Check ACID_DENSITY: " in line and "spargesheet install excel" in line
+    assert (
+        "no answer" in line
+        and "Check ACID_DENSITY: " in line
+        and "spargesheet install excel" in line
+    )
 
 
 def test_status(machine):
-    assert machine.manage.status_line() == "Excel: add-in not installed; `spargesheet install excel` installs it"
+    assert (
+        machine.manage.status_line()
+        == "Excel: add-in not installed; `spargesheet install excel` installs it"
+    )
     machine.install()
     line = machine.manage.status_line()
-    assert line == (f"Excel: {machine.target}, made by spargesheet {__version__}, "
-                    f"xlwings {machine.windows.xlwings.__version__}, Python {machine.python}; "
-                    "trial formula answers 1.689")
-    assert machine.excels[-1].log == ["DisplayAlerts False", "Add workbook", "Open spargesheet.xlam read-only",
-                                      'Formula =ACID_DENSITY("phosphoric",85)', "Quit"]
+    assert line == (
+        f"Excel: {machine.target}, made by spargesheet {__version__}, "
+        f"xlwings {machine.windows.xlwings.__version__}, Python {machine.python}; "
+        "trial formula answers 1.689"
+    )
+    assert machine.excels[-1].log == [
+        "DisplayAlerts False",
+        "Add workbook",
+        "Open spargesheet.xlam read-only",
+        'Formula =ACID_DENSITY("phosphoric",85)',
+        "Quit",
+    ]
     machine.target.write_bytes(b"something else")
     assert "not readable as our add-in" in machine.manage.status_line()
     machine.has_excel = False
@@ -371,4 +408,7 @@ def test_addin_status_knows_excel_and_an_addin_of_another_version(machine, windo
     assert about.NOTE == ""
     monkeypatch.setattr(machine.addin, "__version__", "99.0")
     windows.functions.introduce()
-    assert about.NOTE == f"version {__version__} made the add-in: close Excel and run `spargesheet install excel`"
+    assert (
+        about.NOTE
+        == f"version {__version__} made the add-in: close Excel and run `spargesheet install excel`"
+    )

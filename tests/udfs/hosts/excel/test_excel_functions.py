@@ -17,7 +17,8 @@ MODULE = "udfs.hosts.excel.functions"
 NAMES = sorted(CATALOGUE)
 
 #: Reserved words of VBA ([MS-VBAL] 3.3.5.2), plus the names that xlwings' wrapper uses in each function.
-RESERVED = set("""
+RESERVED = set(
+    """
     abs addressof and any array as attribute boolean byref byte byval call case cbool cbyte ccur cdate cdbl cdec cint
     circle clng clnglng clngptr close const csng cstr currency cvar cverr date debug decimal declare defbool defbyte
     defcur defdate defdbl defdec defint deflng deflnglng deflngptr defobj defsng defstr defvar dim do doevents double
@@ -27,7 +28,8 @@ RESERVED = set("""
     raiseevent redim rem resume return rset scale seek select set sgn shared single spc static stop string sub tab then
     to true type typeof ubound unlock until variant wend while with withevents write xor
     application activeworkbook thisworkbook xlpy failed caller app err
-    """.split())
+    """.split()
+)
 
 
 class Taker:
@@ -37,7 +39,9 @@ class Taker:
 
     def __init__(self):
         self.text, self.options = "", {}
-        self.Application = type("App", (), {"Version": "16.0", "MacroOptions": staticmethod(self._options)})
+        self.Application = type(
+            "App", (), {"Version": "16.0", "MacroOptions": staticmethod(self._options)}
+        )
         taker = self
 
         class Components:
@@ -90,8 +94,10 @@ def test_every_function_and_nothing_else_is_imported(imported):
 
 def test_arguments_in_order_with_optional_where_they_may_be_left_out(imported):
     for name, header in headers(imported.text).items():
-        wanted = [argument.name if argument.required else f"Optional {argument.name}"
-                  for argument in CATALOGUE[name].arguments]
+        wanted = [
+            argument.name if argument.required else f"Optional {argument.name}"
+            for argument in CATALOGUE[name].arguments
+        ]
         assert header.split(", ") == wanted, name
 
 
@@ -105,10 +111,14 @@ def test_vba_is_valid(imported):
         for word in words:
             assert re.fullmatch(r"[A-Za-z][A-Za-z0-9_]{0,254}", word), word
             assert word.lower() not in RESERVED, f"{word} of {name} is a word of VBA"
-        assert len({word.lower() for word in words}) == len(words), f"{name} shares its name with an argument"
+        assert len({word.lower() for word in words}) == len(words), (
+            f"{name} shares its name with an argument"
+        )
         assert not is_cell_address(name), name
-        quoted = re.search(rf'\b{name} = XLPy\.CallUDF\("([\w.]+)", "(\w+)", Array\((.*?)\), ActiveWorkbook',
-                           imported.text.replace(" _\n", ""))
+        quoted = re.search(
+            rf'\b{name} = XLPy\.CallUDF\("([\w.]+)", "(\w+)", Array\((.*?)\), ActiveWorkbook',
+            imported.text.replace(" _\n", ""),
+        )
         assert quoted.groups() == (MODULE, name, ", ".join(words[1:]))
 
 
@@ -129,7 +139,9 @@ def test_words_in_the_function_wizard_are_whole(imported):
 
 def same(given, right):
     if isinstance(right, tuple):
-        rows = given if isinstance(given[0], (list, tuple)) else [given]  # xlwings hands one row back as a flat list
+        rows = (
+            given if isinstance(given[0], (list, tuple)) else [given]
+        )  # xlwings hands one row back as a flat list
         assert [len(row) for row in rows] == [len(row) for row in right]
         for row, wanted in zip(rows, right):
             for one, other in zip(row, wanted):
@@ -167,7 +179,7 @@ def test_the_samples_are_answered_and_not_refused():
 @pytest.mark.parametrize("name", NAMES)
 def test_omitted_and_empty_optionals_take_the_default(ask, name):
     entry = CATALOGUE[name]
-    cells = sample(entry)[:entry.required]
+    cells = sample(entry)[: entry.required]
     right = call(name, *cells)
     optional = len(entry.arguments) - entry.required
     same(ask(name, *map(as_range, cells), *[MISSING] * optional), right)
@@ -178,7 +190,7 @@ def test_omitted_and_empty_optionals_take_the_default(ask, name):
 @pytest.mark.parametrize("name", NAMES)
 def test_a_missing_or_empty_required_argument_is_named(ask, name):
     entry = CATALOGUE[name]
-    for position, argument in enumerate(entry.arguments[:entry.required]):
+    for position, argument in enumerate(entry.arguments[: entry.required]):
         for nothing in (MISSING, Cells(None)):
             cells = [as_range(cell) for cell in sample(entry)]
             cells[position] = nothing
@@ -202,7 +214,9 @@ def test_an_error_cell_comes_back_as_its_code(ask, name):
     for position, argument in enumerate(CATALOGUE[name].arguments):
         code = ERRORS[(position + len(name)) % len(ERRORS)]
         cells = list(sample(CATALOGUE[name]))
-        cells[position] = (cells[position][0][:-1] + (code,),) if isinstance(cells[position], tuple) else code
+        cells[position] = (
+            (cells[position][0][:-1] + (code,),) if isinstance(cells[position], tuple) else code
+        )
         right = call(name, *cells)
         assert right == code or not has_answer(CATALOGUE[name])
         same(ask(name, *map(as_range, cells)), right)
@@ -216,8 +230,15 @@ def test_every_error_value_comes_back_as_its_code(ask, code):
     same(ask("HARDNESS", as_range(((80.0, code),)), 10.0), ((call("HARDNESS", 80.0, 10.0), code),))
 
 
-@pytest.mark.parametrize("name, shape", [
-    *zip(NAMES, cycle(["column", "row", "block"])), ("HARDNESS", "column"), ("HARDNESS", "row"), ("HARDNESS", "block")])
+@pytest.mark.parametrize(
+    "name, shape",
+    [
+        *zip(NAMES, cycle(["column", "row", "block"])),
+        ("HARDNESS", "column"),
+        ("HARDNESS", "row"),
+        ("HARDNESS", "block"),
+    ],
+)
 def test_ranges_answer_in_their_shape(ask, name, shape):
     entry = CATALOGUE[name]
     cells = [cell if isinstance(cell, tuple) else _spread(cell, shape) for cell in sample(entry)]
@@ -226,36 +247,55 @@ def test_ranges_answer_in_their_shape(ask, name, shape):
 
 def test_arrays_written_in_a_formula(ask):
     right = call("HARDNESS", ((80.0, 90.0),), 10.0)
-    same(ask("HARDNESS", (80.0, 90.0), 10.0), right)  # {80,90}: VBA hands over an array of one dimension
-    same(ask("HARDNESS", ((80.0,), (90.0,)), 10.0), call("HARDNESS", ((80.0,), (90.0,)), 10.0))  # {80;90}
+    same(
+        ask("HARDNESS", (80.0, 90.0), 10.0), right
+    )  # {80,90}: VBA hands over an array of one dimension
+    same(
+        ask("HARDNESS", ((80.0,), (90.0,)), 10.0), call("HARDNESS", ((80.0,), (90.0,)), 10.0)
+    )  # {80;90}
 
 
 def _spread(cell, shape):
     other = cell * 1.01 if isinstance(cell, float) else cell
-    return {"column": ((cell,), (other,), ("#N/A",)), "row": ((cell, other, None),),
-            "block": ((cell, other), (None, cell))}[shape]
+    return {
+        "column": ((cell,), (other,), ("#N/A",)),
+        "row": ((cell, other, None),),
+        "block": ((cell, other), (None, cell)),
+    }[shape]
 
 
 def test_dates_and_currency(ask, windows):
-    assert ask("HARDNESS", Cells(datetime(2024, 5, 1)), 10.0) == call("HARDNESS", datetime(2024, 5, 1), 10.0)
+    assert ask("HARDNESS", Cells(datetime(2024, 5, 1)), 10.0) == call(
+        "HARDNESS", datetime(2024, 5, 1), 10.0
+    )
     assert "is not a number" in ask("HARDNESS", Cells(datetime(2024, 5, 1)), 10.0)
     from udfs.hosts.excel import values
 
     assert type(values.from_excel([[Decimal("39.5")]])) is float
-    assert ask("ACID_COST", 210.0, 5.0, Cells(Decimal("39.5000"))) == call("ACID_COST", 210.0, 5.0, 39.5)
-    same(ask("ACID_COST", 210.0, 5.0, Cells(((Decimal("39.5"),), (Decimal("41"),)))),
-         call("ACID_COST", 210.0, 5.0, ((39.5,), (41.0,))))
+    assert ask("ACID_COST", 210.0, 5.0, Cells(Decimal("39.5000"))) == call(
+        "ACID_COST", 210.0, 5.0, 39.5
+    )
+    same(
+        ask("ACID_COST", 210.0, 5.0, Cells(((Decimal("39.5"),), (Decimal("41"),)))),
+        call("ACID_COST", 210.0, 5.0, ((39.5,), (41.0,))),
+    )
 
 
 def test_errors_that_xlwings_does_not_know_are_errors_all_the_same(ask):
     assert ask("HARDNESS", Cells(-2146826239), 10.0) == "#VALUE!"  # xlErrField, 2049
-    assert "is not 0 to 4000" in ask("HARDNESS", -2147352570, 10.0)  # just outside: a number like any other
+    assert "is not 0 to 4000" in ask(
+        "HARDNESS", -2147352570, 10.0
+    )  # just outside: a number like any other
 
 
 def test_a_function_that_the_catalogue_no_longer_has_says_what_to_do(ask, windows, monkeypatch):
     monkeypatch.delattr(windows.functions, "HARDNESS")
     answer = ask("HARDNESS", Cells(80.0), 10.0)
-    assert answer.startswith("Check HARDNESS: ") and "spargesheet install excel" in answer and "\n" not in answer
+    assert (
+        answer.startswith("Check HARDNESS: ")
+        and "spargesheet install excel" in answer
+        and "\n" not in answer
+    )
 
 
 def test_a_broken_catalogue_entry_does_not_show_a_traceback(ask, monkeypatch):
@@ -275,9 +315,13 @@ def test_without_windows_the_module_loads_and_answers_too():
     import subprocess
     import sys
 
-    code = ("import sys, udfs.hosts.excel.functions as f, udfs.hosts.excel.manage, udfs.hosts.excel.opening\n"
-            "assert not any(m.startswith(('win32', 'pythoncom', 'pywintypes')) for m in sys.modules)\n"
-            "print(f.HARDNESS([[80.0]], 10.0))")
-    done = subprocess.run([sys.executable, "-W", "error", "-c", code], capture_output=True, text=True)
+    code = (
+        "import sys, udfs.hosts.excel.functions as f, udfs.hosts.excel.manage, udfs.hosts.excel.opening\n"
+        "assert not any(m.startswith(('win32', 'pythoncom', 'pywintypes')) for m in sys.modules)\n"
+        "print(f.HARDNESS([[80.0]], 10.0))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-W", "error", "-c", code], capture_output=True, text=True
+    )
     assert done.returncode == 0, done.stderr
     assert float(done.stdout) == call("HARDNESS", 80.0, 10.0)

@@ -16,7 +16,12 @@ class Formula:
     """A cell whose formula shows #NAME? until it is typed in again."""
 
     def __init__(self, formula, value=NAME_ERROR, HasArray=False, protected=False, dynamic=True):
-        self.formula, self.Value, self.HasArray, self.protected = formula, value, HasArray, protected
+        self.formula, self.Value, self.HasArray, self.protected = (
+            formula,
+            value,
+            HasArray,
+            protected,
+        )
         self.typed, self.CurrentArray = [], self
         if not dynamic:
             self.has_formula2 = False
@@ -110,8 +115,14 @@ def test_steps_where_no_excel_is_open(desk):
     desk.install()
     desk.open()
     assert desk.started[0].log == [
-        "DisplayAlerts False", "Open spargesheet.xlam", f"Open {desk.plan} 0", "CalculateFullRebuild",
-        "DisplayAlerts True", "Visible True", "UserControl True"]
+        "DisplayAlerts False",
+        "Open spargesheet.xlam",
+        f"Open {desk.plan} 0",
+        "CalculateFullRebuild",
+        "DisplayAlerts True",
+        "Visible True",
+        "UserControl True",
+    ]
     assert desk.said == ["Opened the plan.xlsx and recalculated it"]
 
 
@@ -127,18 +138,31 @@ def test_an_open_excel_is_used_and_its_loaded_addin_kept(desk):
 
 def test_formulas_that_did_not_bind_are_typed_again(desk):
     desk.install()
-    desk.cells = (Formula("=ACID_DOSE(B1,B2)"), Formula("=hardness(B1,B2)", dynamic=False),
-                  Formula("=ACID_DOSE(B1:B9,7)", HasArray=True), Formula("=SOMETHING_ELSE(1)"),
-                  Formula("=ACID_DOSE(B1,B2)", value=ERROR_NUMBERS["#N/A"]))
+    desk.cells = (
+        Formula("=ACID_DOSE(B1,B2)"),
+        Formula("=hardness(B1,B2)", dynamic=False),
+        Formula("=ACID_DOSE(B1:B9,7)", HasArray=True),
+        Formula("=SOMETHING_ELSE(1)"),
+        Formula("=ACID_DOSE(B1,B2)", value=ERROR_NUMBERS["#N/A"]),
+    )
     desk.open()
-    assert [cell.typed for cell in desk.cells] == [["Formula2"], ["Formula"], ["FormulaArray"], [], []]
+    assert [cell.typed for cell in desk.cells] == [
+        ["Formula2"],
+        ["Formula"],
+        ["FormulaArray"],
+        [],
+        [],
+    ]
     assert len(desk.said) == 1
 
 
 def test_formulas_that_cannot_be_typed_again_are_counted(desk):
     desk.install()
-    desk.cells = (Formula("=ACID_DOSE(1)", protected=True), Formula("=ACID_DOSE(2)"),
-                  Formula("=HARDNESS(1)", protected=True))
+    desk.cells = (
+        Formula("=ACID_DOSE(1)", protected=True),
+        Formula("=ACID_DOSE(2)"),
+        Formula("=HARDNESS(1)", protected=True),
+    )
     desk.open()
     assert desk.said[1].startswith("2 formulas still show #NAME?")
 

@@ -20,5 +20,6 @@ def test_everything_is_put_back():
     assert after[1:] == before[1:]
     ours = ("pythoncom", "pywintypes", "win32", "xlwings", "udfs.")
     assert {n: m for n, m in after[0].items() if n.startswith(ours)} == {
-        n: m for n, m in before[0].items() if n.startswith(ours)}
+        n: m for n, m in before[0].items() if n.startswith(ours)
+    }
     assert not hasattr(udfs.hosts.excel.functions.HARDNESS, "__xlfunc__")

@@ -17,9 +17,18 @@ from types import SimpleNamespace
 
 #: What pywin32 makes of an argument that was left out of a formula, and of the error values (-2146828288 + XlCVError).
 MISSING = -2147352572
-ERROR_NUMBERS = {"#NULL!": -2146826288, "#DIV/0!": -2146826281, "#VALUE!": -2146826273, "#REF!": -2146826265,
-                 "#NAME?": -2146826259, "#NUM!": -2146826252, "#N/A": -2146826246, "#GETTING_DATA": -2146826245,
-                 "#SPILL!": -2146826243, "#CALC!": -2146826238}
+ERROR_NUMBERS = {
+    "#NULL!": -2146826288,
+    "#DIV/0!": -2146826281,
+    "#VALUE!": -2146826273,
+    "#REF!": -2146826265,
+    "#NAME?": -2146826259,
+    "#NUM!": -2146826252,
+    "#N/A": -2146826246,
+    "#GETTING_DATA": -2146826245,
+    "#SPILL!": -2146826243,
+    "#CALC!": -2146826238,
+}
 _IID_RANGE = "{00020846-0000-0000-C000-000000000046}"
 _STAND_IN_FILE = "<stand-in>"
 _ROOTS = ("pythoncom", "pywintypes", "win32", "xlwings", "udfs.hosts.excel")
@@ -30,7 +39,12 @@ class com_error(Exception):  # noqa: N801  (pywin32's name)
 
 
 def refusal(words: str) -> com_error:
-    return com_error(-2147352567, "Exception occurred.", (0, "Microsoft Excel", words, None, 0, -2146827284), None)
+    return com_error(
+        -2147352567,
+        "Exception occurred.",
+        (0, "Microsoft Excel", words, None, 0, -2146827284),
+        None,
+    )
 
 
 class _Sink:
@@ -66,17 +80,33 @@ def _add_pywin32() -> None:
         raise TypeError("not a wrapped Python object")
 
     _add("pywintypes", com_error=com_error, IID=str, TimeType=datetime)
-    _add("pythoncom", IID_IDispatch="IDispatch", TypeIIDs={"IDispatch": type("PyIDispatch", (), {})},
-         com_error=com_error, CoInitialize=lambda *a: None)
+    _add(
+        "pythoncom",
+        IID_IDispatch="IDispatch",
+        TypeIIDs={"IDispatch": type("PyIDispatch", (), {})},
+        com_error=com_error,
+        CoInitialize=lambda *a: None,
+    )
     for name in ("win32api", "win32con", "win32event", "win32gui"):
         _add(name)
     _add("win32process", GetWindowThreadProcessId=lambda window: (0, 1))
     _add("win32timezone", TimeZoneInfo=SimpleNamespace(utc=lambda: timezone.utc))
     _add("win32com")
-    _add("win32com.client", Dispatch=lambda o, *a, **k: o, CDispatch=type("CDispatch", (), {}),
-         CoClassBaseClass=type("CoClassBaseClass", (), {}), DispatchBaseClass=type("DispatchBaseClass", (), {}))
-    for name in ("win32com.client.dynamic", "win32com.client.gencache", "win32com.universal", "win32com.server",
-                 "win32com.server.dispatcher", "win32com.server.policy"):
+    _add(
+        "win32com.client",
+        Dispatch=lambda o, *a, **k: o,
+        CDispatch=type("CDispatch", (), {}),
+        CoClassBaseClass=type("CoClassBaseClass", (), {}),
+        DispatchBaseClass=type("DispatchBaseClass", (), {}),
+    )
+    for name in (
+        "win32com.client.dynamic",
+        "win32com.client.gencache",
+        "win32com.universal",
+        "win32com.server",
+        "win32com.server.dispatcher",
+        "win32com.server.policy",
+    ):
         _add(name)
     _add("win32com.server.util", unwrap=not_wrapped, wrap=lambda o, **k: o)
 
@@ -85,7 +115,9 @@ def _add_pywin32() -> None:
 def windows():
     """The stand-ins in place and ``xlwings`` with its Windows decorators, as a namespace of what tests need."""
     hosts = import_module("udfs.hosts")
-    saved_modules = {name: module for name, module in sys.modules.items() if name.startswith(_ROOTS)}
+    saved_modules = {
+        name: module for name, module in sys.modules.items() if name.startswith(_ROOTS)
+    }
     saved_excel = hosts.__dict__.pop("excel", None)
     saved_ctypes = {name: getattr(ctypes, name, None) for name in ("windll", "oledll", "PyDLL")}
     for name in saved_modules:
@@ -95,14 +127,20 @@ def windows():
     try:
         _add_pywin32()
         ctypes.windll = ctypes.oledll = _Sink()
-        ctypes.PyDLL = lambda file, *a, **k: _Sink() if file == _STAND_IN_FILE else real(file, *a, **k)
+        ctypes.PyDLL = lambda file, *a, **k: (
+            _Sink() if file == _STAND_IN_FILE else real(file, *a, **k)
+        )
         xlwings = import_module("xlwings")
         impl = import_module("xlwings._xlwindows")
         xlwings.engines.add(xlwings.Engine(impl=impl.engine))
         udfs, server = import_module("xlwings.udfs"), import_module("xlwings.com_server")
         xlwings.func, xlwings.arg, xlwings.ret = udfs.xlfunc, udfs.xlarg, udfs.xlret
-        yield SimpleNamespace(xlwings=xlwings, udfs=udfs, server=server.XLPython(),
-                              functions=import_module("udfs.hosts.excel.functions"))
+        yield SimpleNamespace(
+            xlwings=xlwings,
+            udfs=udfs,
+            server=server.XLPython(),
+            functions=import_module("udfs.hosts.excel.functions"),
+        )
     finally:
         if server is not None:
             server.loop.close()

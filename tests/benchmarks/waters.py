@@ -17,7 +17,17 @@ class Case(NamedTuple):
 
     def arguments(self) -> tuple:
         """What the cells of an ACID_DOSE hold."""
-        return (self.alkalinity, self.ph, self.target_ph, LITRES, ACID, STRENGTH, (tuple(self.ions),), TEMP_C, 0.0)
+        return (
+            self.alkalinity,
+            self.ph,
+            self.target_ph,
+            LITRES,
+            ACID,
+            STRENGTH,
+            (tuple(self.ions),),
+            TEMP_C,
+            0.0,
+        )
 
 
 def random_waters(count: int, seed: int = 1) -> list[Case]:
@@ -27,15 +37,36 @@ def random_waters(count: int, seed: int = 1) -> list[Case]:
     while len(cases) < count:
         alkalinity, sulfate = draw(20, 350), draw(5, 200)
         calcium, magnesium, sodium = draw(10, 150), draw(1, 40), draw(5, 80)
-        chloride = 35.45 * (calcium / 20.039 + magnesium / 12.1525 + sodium / 22.99 - alkalinity / 50.0435
-                            - sulfate / 48.028)
+        chloride = 35.45 * (
+            calcium / 20.039
+            + magnesium / 12.1525
+            + sodium / 22.99
+            - alkalinity / 50.0435
+            - sulfate / 48.028
+        )
         if chloride >= 0.0:
-            cases.append(Case(alkalinity, draw(6.8, 8.3), draw(5.2, 6.2),
-                              Ions(calcium, magnesium, sodium, chloride, sulfate)))
+            cases.append(
+                Case(
+                    alkalinity,
+                    draw(6.8, 8.3),
+                    draw(5.2, 6.2),
+                    Ions(calcium, magnesium, sodium, chloride, sulfate),
+                )
+            )
     return cases
 
 
 def column_arguments(cases: list[Case]) -> tuple:
     """The arguments of one ACID_DOSE over a column of all the waters."""
     alkalinity, ph, target = (tuple((case[i],) for case in cases) for i in range(3))
-    return (alkalinity, ph, target, LITRES, ACID, STRENGTH, tuple(tuple(case.ions) for case in cases), TEMP_C, 0.0)
+    return (
+        alkalinity,
+        ph,
+        target,
+        LITRES,
+        ACID,
+        STRENGTH,
+        tuple(tuple(case.ions) for case in cases),
+        TEMP_C,
+        0.0,
+    )

@@ -13,7 +13,10 @@ AIM = "at most 100"
 #: A function that is cheap and one that solves equations, each with a number that differs from cell to cell.
 FORMULAS = {
     "HARDNESS": ("=HARDNESS({};5)", lambda number: (number, 5.0)),
-    "ACID_DOSE": ('=ACID_DOSE({};7.6;5.7;400;"lactic";88)', lambda number: (number, 7.6, 5.7, 400.0, "lactic", 88.0)),
+    "ACID_DOSE": (
+        '=ACID_DOSE({};7.6;5.7;400;"lactic";88)',
+        lambda number: (number, 7.6, 5.7, 400.0, "lactic", 88.0),
+    ),
 }
 
 
@@ -26,9 +29,15 @@ def measure() -> Iterator[tuple[str, str, str]]:
                 calc.ask("new")
                 calc.ask("put", 0, f"A1:A{CELLS}", [[formula.format(number)] for number in numbers])
                 in_calc = min(calc.ask("recalculate") for _ in range(RUNS)) / CELLS
-                in_python = min(python_seconds(name, map(arguments, numbers)) for _ in range(RUNS)) / CELLS
+                in_python = (
+                    min(python_seconds(name, map(arguments, numbers)) for _ in range(RUNS)) / CELLS
+                )
                 yield f"Calc, {CELLS} cells of {name}: a cell", f"{in_calc * 1e6:.0f} µs", ""
-                yield "  of which beyond the function itself", f"{(in_calc - in_python) * 1e6:.0f} µs", AIM
+                yield (
+                    "  of which beyond the function itself",
+                    f"{(in_calc - in_python) * 1e6:.0f} µs",
+                    AIM,
+                )
     except HostError as error:
         yield "Calc", "not measured", str(error)
 

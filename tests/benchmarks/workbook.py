@@ -6,10 +6,10 @@ from pathlib import Path
 import formualizer
 import xlsxwriter
 
-from benchmarks.timing import median, seconds
-from benchmarks.waters import ACID, LITRES, STRENGTH, TEMP_C, Case, random_waters
 from chemcore.acids import find_acid
 from chemcore.dosing import dose_volume
+from tests.benchmarks.timing import median, seconds
+from tests.benchmarks.waters import ACID, LITRES, STRENGTH, TEMP_C, Case, random_waters
 from udfs.hosts import engine
 
 CELLS, ROUNDS = 20_000, 3
@@ -19,7 +19,10 @@ def measure() -> list[tuple[str, str, str]]:
     """Rows of the table: what, measured, aim."""
     cases = random_waters(CELLS, seed=3)
     acid = find_acid(ACID)
-    singles = [(c.alkalinity, c.ph, c.target_ph, LITRES, acid, STRENGTH, c.ions, TEMP_C, 0.0) for c in cases]
+    singles = [
+        (c.alkalinity, c.ph, c.target_ph, LITRES, acid, STRENGTH, c.ions, TEMP_C, 0.0)
+        for c in cases
+    ]
     found = []
     with tempfile.TemporaryDirectory() as folder:
         doses, trivial = Path(folder, "doses.xlsx"), Path(folder, "trivial.xlsx")
@@ -39,8 +42,11 @@ def measure() -> list[tuple[str, str, str]]:
         (f"workbook of {CELLS:,} ACID_DOSE cells", f"{dosing:.2f} s", ""),
         (f"    {CELLS:,} trivial functions", f"{plain:.2f} s", ""),
         ("    chemcore alone, the same waters", f"{kernel:.2f} s", ""),
-        ("    workbook over trivial functions and chemcore together",
-         f"{median(d / (p + k) for d, p, k in found):.2f} times", "below 3"),
+        (
+            "    workbook over trivial functions and chemcore together",
+            f"{median(d / (p + k) for d, p, k in found):.2f} times",
+            "below 3",
+        ),
     ]
 
 
@@ -61,7 +67,10 @@ def _write(path: Path, function: str, cases: list[Case]) -> None:
             sheet.write_row(row, 0, [case.alkalinity, case.ph, case.target_ph, *case.ions])
             n = row + 1
             sheet.write_formula(
-                row, 8, f'={function}(A{n},B{n},C{n},{LITRES:g},"{ACID}",{STRENGTH:g},D{n}:H{n},{TEMP_C:g},0)')
+                row,
+                8,
+                f'={function}(A{n},B{n},C{n},{LITRES:g},"{ACID}",{STRENGTH:g},D{n}:H{n},{TEMP_C:g},0)',
+            )
 
 
 def _check(book) -> None:

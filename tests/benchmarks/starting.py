@@ -4,17 +4,18 @@ import subprocess
 import sys
 import time
 
-from benchmarks.timing import median
+from tests.benchmarks.timing import median
 
 ROUNDS = 7
 
 _IMPORT = "import time; t = time.perf_counter(); import udfs, sys; print(time.perf_counter() - t, 'scipy' in sys.modules)"
-_PEAK = "print(*(line.split()[1] for line in open('/proc/self/status') if line.startswith('VmHWM')))"
+_PEAK = (
+    "print(*(line.split()[1] for line in open('/proc/self/status') if line.startswith('VmHWM')))"
+)
 _JOBS = {
     "import udfs": "import udfs",
-    "a column of 10,000 rows":
-        "import udfs, benchmarks.waters as w; udfs.call('ACID_DOSE', *w.column_arguments(w.random_waters(10_000)))",
-    "a workbook of 20,000 cells": "from benchmarks.workbook import dose_once; dose_once()",
+    "a column of 10,000 rows": "import udfs, tests.benchmarks.waters as w; udfs.call('ACID_DOSE', *w.column_arguments(w.random_waters(10_000)))",
+    "a workbook of 20,000 cells": "from tests.benchmarks.workbook import dose_once; dose_once()",
 }
 
 
@@ -34,9 +35,17 @@ def measure() -> list[tuple[str, str, str]]:
     ]
     if sys.platform == "linux":  # elsewhere there is no such file to read it from
         for name, job in _JOBS.items():
-            rows.append((f"peak memory, {name}", f"{int(_python('-c', f'{job}; {_PEAK}')) / 1024:.0f} MB", ""))
+            rows.append(
+                (
+                    f"peak memory, {name}",
+                    f"{int(_python('-c', f'{job}; {_PEAK}')) / 1024:.0f} MB",
+                    "",
+                )
+            )
     return rows
 
 
 def _python(*arguments: str) -> str:
-    return subprocess.run([sys.executable, *arguments], check=True, capture_output=True, text=True).stdout
+    return subprocess.run(
+        [sys.executable, *arguments], check=True, capture_output=True, text=True
+    ).stdout

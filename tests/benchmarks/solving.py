@@ -2,12 +2,12 @@
 
 import numpy as np
 
-from benchmarks.phreeqc_solver import Solver
-from benchmarks.timing import median, side_by_side
-from benchmarks.waters import ACID, LITRES, STRENGTH, TEMP_C, column_arguments, random_waters
 from chemcore.acids import find_acid
 from chemcore.dosing import dose_volume
 from chemcore.water import Ions
+from tests.benchmarks.phreeqc_solver import Solver
+from tests.benchmarks.timing import median, side_by_side
+from tests.benchmarks.waters import ACID, LITRES, STRENGTH, TEMP_C, column_arguments, random_waters
 from udfs import call
 
 CELLS, ROWS = 300, 10_000
@@ -19,7 +19,10 @@ def measure() -> list[tuple[str, str, str]]:
     solver = Solver(cases)
     cells = [case.arguments() for case in cases]
     acid = find_acid(ACID)
-    singles = [(c.alkalinity, c.ph, c.target_ph, LITRES, acid, STRENGTH, c.ions, TEMP_C, 0.0) for c in cases]
+    singles = [
+        (c.alkalinity, c.ph, c.target_ph, LITRES, acid, STRENGTH, c.ions, TEMP_C, 0.0)
+        for c in cases
+    ]
     rows = random_waters(ROWS, seed=2)
     column = column_arguments(rows)
     arrays = [np.array([row[i] for row in rows]) for i in range(3)]
@@ -31,10 +34,13 @@ def measure() -> list[tuple[str, str, str]]:
         lambda: [call("ACID_DOSE", *one) for one in cells],
         lambda: [dose_volume(*one) for one in singles],
         lambda: call("ACID_DOSE", *column),
-        lambda: dose_volume(*arrays, LITRES, acid, STRENGTH, ions, TEMP_C, 0.0))
+        lambda: dose_volume(*arrays, LITRES, acid, STRENGTH, ions, TEMP_C, 0.0),
+    )
     each = np.array(found) / [CELLS, CELLS, CELLS, CELLS, ROWS, ROWS] * 1e6
     report, fixed, cell, kernel, row, row_kernel = each.T
-    differences = [abs(call("ACID_DOSE", *one) / theirs - 1.0) for one, theirs in zip(cells, solver.answers())]
+    differences = [
+        abs(call("ACID_DOSE", *one) / theirs - 1.0) for one, theirs in zip(cells, solver.answers())
+    ]
 
     def times(theirs, ours) -> str:
         return f"{median(theirs / ours):.3g} times faster"
@@ -45,7 +51,11 @@ def measure() -> list[tuple[str, str, str]]:
         ("largest difference of the doses", f"{100.0 * max(differences):.2f} %", ""),
         ("one cell through udfs.call", f"{median(cell):.0f} µs", ""),
         ("    against the fixed pH alone", times(fixed, cell), "2"),
-        ("    against report and fixed pH, which a cell solves too", times(fixed + report, cell), ""),
+        (
+            "    against report and fixed pH, which a cell solves too",
+            times(fixed + report, cell),
+            "",
+        ),
         ("    chemcore alone", f"{median(kernel):.0f} µs", ""),
         (f"a row of a column of {ROWS:,} through udfs.call", f"{median(row):.2f} µs", ""),
         ("    against the fixed pH alone", times(fixed, row), "100"),

@@ -2,9 +2,9 @@
 
 from phreeqc import Phreeqc
 
-from benchmarks.waters import LITRES, TEMP_C, Case
 from chemcore.acids import find_acid, volume_of_moles
 from chemcore.units import report_density
+from tests.benchmarks.waters import LITRES, TEMP_C, Case
 
 _HEAD = """PHASES
 Fix_H+
@@ -30,7 +30,8 @@ class Solver:
         self.waters = "".join(_water(number, case) for number, case in enumerate(cases, start=1))
         self.doses = "".join(
             f"USE solution {number}\nEQUILIBRIUM_PHASES {number}\n Fix_H+ {-case.target_ph!r} H3PO4 10\nEND\n"
-            for number, case in enumerate(cases, start=1))
+            for number, case in enumerate(cases, start=1)
+        )
 
     def speciate(self) -> None:
         """Solve the waters as reported."""
@@ -42,7 +43,10 @@ class Solver:
 
     def answers(self) -> list[float]:
         """mL of acid found by the last :meth:`dose`."""
-        moles = [-self.engine.GetSelectedOutputValue(row, 0) for row in range(1, self.engine.GetSelectedOutputRowCount())]
+        moles = [
+            -self.engine.GetSelectedOutputValue(row, 0)
+            for row in range(1, self.engine.GetSelectedOutputRowCount())
+        ]
         acid = find_acid("phosphoric")
         return [volume_of_moles(one * LITRES * report_density(), acid, 85.0) for one in moles]
 
@@ -53,7 +57,9 @@ class Solver:
 
 def _water(number: int, case: Case) -> str:
     ions, per_kg = case.ions, 1.0 / report_density()
-    return (f"SOLUTION {number}\n units mmol/kgw\n temp {TEMP_C}\n pH {case.ph!r}\n"
-            f" Alkalinity {case.alkalinity / 50.0435 * per_kg!r}\n Ca {ions.calcium / 40.078 * per_kg!r}\n"
-            f" Mg {ions.magnesium / 24.305 * per_kg!r}\n Na {ions.sodium / 22.99 * per_kg!r}\n"
-            f" Cl {ions.chloride / 35.45 * per_kg!r}\n S(6) {ions.sulfate / 96.056 * per_kg!r}\nEND\n")
+    return (
+        f"SOLUTION {number}\n units mmol/kgw\n temp {TEMP_C}\n pH {case.ph!r}\n"
+        f" Alkalinity {case.alkalinity / 50.0435 * per_kg!r}\n Ca {ions.calcium / 40.078 * per_kg!r}\n"
+        f" Mg {ions.magnesium / 24.305 * per_kg!r}\n Na {ions.sodium / 22.99 * per_kg!r}\n"
+        f" Cl {ions.chloride / 35.45 * per_kg!r}\n S(6) {ions.sulfate / 96.056 * per_kg!r}\nEND\n"
+    )

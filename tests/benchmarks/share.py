@@ -33,7 +33,11 @@ def measure() -> Iterator[tuple[str, str, str]]:
     yield f"evaluating {FORMULAS:,} ACID_DOSE formulas in the engine", f"{base:.1f} s", ""
     for name, found in times.items():
         took = statistics.median(found)
-        yield f"  {name} of that book", f"{took / base:.2f} times as long", "at most 3" if name == "share" else ""
+        yield (
+            f"  {name} of that book",
+            f"{took / base:.2f} times as long",
+            "at most 3" if name == "share" else "",
+        )
 
 
 def seconds(work) -> float:
@@ -48,7 +52,9 @@ def large_book(path: Path) -> Path:
     with xlsxwriter.Workbook(path) as book:
         sheet = book.add_worksheet("Plan")
         for row in range(1, FORMULAS + 1):
-            sheet.write_row(row - 1, 0, [100.0 + row % 50, 7.5, 5.5, 300.0 + row / 100, "lactic", 88.0])
+            sheet.write_row(
+                row - 1, 0, [100.0 + row % 50, 7.5, 5.5, 300.0 + row / 100, "lactic", 88.0]
+            )
             sheet.write_formula(row - 1, 6, DOSE.format(row))
         sheet.write_formula(0, 7, f"=SUM(G1:G{FORMULAS})")
     return path

@@ -2,13 +2,15 @@
 
 import platform
 
-from benchmarks import calc, share, solving, starting, workbook
-from benchmarks.timing import one_core
+from tests.benchmarks import calc, share, solving, starting, workbook
+from tests.benchmarks.timing import one_core
 
 
 def main() -> None:
     """Measure and print."""
-    print(f"Python {platform.python_version()}, {platform.system()} {platform.machine()}; medians, on one core but for Calc\n")
+    print(
+        f"Python {platform.python_version()}, {platform.system()} {platform.machine()}; medians, on one core but for Calc\n"
+    )
     print(f"{'':<62}{'measured':>20}   aim")
     for subject in (calc, solving, workbook, starting, share):
         if subject is solving:  # Calc and its worker are two processes

@@ -1,0 +1,1 @@
+"""How fast the functions are: ``python -m tests.benchmarks`` prints ratios measured side by side in one run."""
