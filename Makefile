@@ -20,7 +20,7 @@ lint: $(VENV)/test-installed
 	$(BIN)/ruff check .
 
 template: $(VENV)/installed
-	$(BIN)/python -m workbook_template.build
+	$(BIN)/python -m workbook_template.template.build
 
 readme: $(VENV)/installed
 	$(BIN)/python -m udfs.reference README.md

@@ -11,9 +11,9 @@ from pathlib import Path
 import xlsxwriter
 
 from udfs.hosts import engine
-from workbook_template.ooxml.package import Package
-from workbook_template.recalc import refreshed
-from workbook_template.share import shared
+from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.recalc import refreshed
+from workbook_template.travel.share import shared
 
 FORMULAS = 20_000
 ROUNDS = 3

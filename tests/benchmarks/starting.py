@@ -14,7 +14,8 @@ _PEAK = (
 )
 _JOBS = {
     "import udfs": "import udfs",
-    "a column of 10,000 rows": "import udfs, tests.benchmarks.waters as w; udfs.call('ACID_DOSE', *w.column_arguments(w.random_waters(10_000)))",
+    "a column of 10,000 rows": "import udfs, tests.benchmarks.waters as w; "
+    "udfs.call('ACID_DOSE', *w.column_arguments(w.random_waters(10_000)))",
     "a workbook of 20,000 cells": "from tests.benchmarks.workbook import dose_once; dose_once()",
 }
 

@@ -8,8 +8,8 @@ from openpyxl import load_workbook
 from openpyxl.utils import column_index_from_string
 
 from udfs.hosts import engine
-from workbook_template.build import TEMPLATE
-from workbook_template.sheets import batch_plan
+from workbook_template.template.build import TEMPLATE
+from workbook_template.template.sheets import batch_plan
 
 
 class Desk:

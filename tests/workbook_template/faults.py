@@ -15,11 +15,11 @@ import time
 from datetime import datetime, timezone
 from pathlib import Path
 
-from workbook_template import atomic, recalc, share
 from workbook_template.errors import BookError
-from workbook_template.ooxml.book import Book
-from workbook_template.ooxml.package import Package
-from workbook_template.values import fresh_values
+from workbook_template.travel import atomic, recalc, share
+from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.values import fresh_values
 
 NOW = datetime(2025, 3, 4, 5, 6, tzinfo=timezone.utc)
 

@@ -14,9 +14,9 @@ from openpyxl.utils.datetime import to_excel
 import workbook_template
 from tests.calc_office import calc, libreoffice  # noqa: F401  (fixtures)
 from udfs import call
-from workbook_template import cli
-from workbook_template.calc_edition import to_ods, to_xlsx
-from workbook_template.sheets import batch_plan
+from workbook_template.cli import main as cli
+from workbook_template.cli.calc_edition import to_ods, to_xlsx
+from workbook_template.template.sheets import batch_plan
 
 TEMPLATES = sorted(Path(workbook_template.__file__).parent.glob("*.xlsx"))
 ROWS = ((10.0, 5.0), (50.0, 8.0), (120.0, 30.0))

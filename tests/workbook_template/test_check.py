@@ -8,10 +8,10 @@ from tests.workbook_template.test_restore import edited
 from tests.workbook_template.test_share import copy_of
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import DOSE, plan, rewritten, stored
-from workbook_template import cli
-from workbook_template.build import TEMPLATE
-from workbook_template.check import checked
-from workbook_template.ooxml.package import Package
+from workbook_template.cli import main as cli
+from workbook_template.template.build import TEMPLATE
+from workbook_template.travel.check import checked
+from workbook_template.travel.ooxml.package import Package
 
 pytestmark = pytest.mark.usefixtures("quick_engine")
 SHEET = "xl/worksheets/sheet1.xml"

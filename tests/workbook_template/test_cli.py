@@ -7,8 +7,8 @@ import os
 import pytest
 
 from udfs import CATALOGUE
-from workbook_template.build import TEMPLATE
-from workbook_template.cli import COMMANDS, main
+from workbook_template.cli.main import COMMANDS, main
+from workbook_template.template.build import TEMPLATE
 
 
 def refused(capsys, *arguments: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from udfs import call
-from workbook_template.sheets import (
+from workbook_template.template.sheets import (
     bench_titration,
     last_runnings,
     log,

@@ -7,12 +7,12 @@ from openpyxl.formula.translate import Translator
 
 from tests.workbook_template.travelling import plan
 from udfs import CATALOGUE
-from workbook_template.formulas import _bare, calls, links, plain
-from workbook_template.ooxml.addresses import address, block, column_letters, column_number
-from workbook_template.ooxml.book import Book
-from workbook_template.ooxml.package import Package
-from workbook_template.ooxml.spelling import Speller
-from workbook_template.ooxml.tokens import corners, moved, tokens
+from workbook_template.travel.formulas import _bare, calls, links, plain
+from workbook_template.travel.ooxml.addresses import address, block, column_letters, column_number
+from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.spelling import Speller
+from workbook_template.travel.ooxml.tokens import corners, moved, tokens
 
 
 @pytest.mark.parametrize(

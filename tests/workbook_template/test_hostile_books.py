@@ -8,13 +8,13 @@ import zipfile
 import pytest
 
 from tests.workbook_template.travelling import parts, plan, rewritten
-from workbook_template import bounds, check, values
 from workbook_template.errors import BookError
-from workbook_template.ooxml.book import Book
-from workbook_template.ooxml.package import Package, resolve
-from workbook_template.recalc import recalculate
-from workbook_template.restore import restored
-from workbook_template.share import shared
+from workbook_template.travel import bounds, check, values
+from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.package import Package, resolve
+from workbook_template.travel.recalc import recalculate
+from workbook_template.travel.restore import restored
+from workbook_template.travel.share import shared
 
 SHEET = "xl/worksheets/sheet1.xml"
 

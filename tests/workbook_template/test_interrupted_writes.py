@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from tests.workbook_template.travelling import plan, rewritten
-from workbook_template import atomic
 from workbook_template.errors import BookError
-from workbook_template.recalc import recalculate
+from workbook_template.travel import atomic
+from workbook_template.travel.recalc import recalculate
 
 ROOT = Path(__file__).parents[2]
 POSIX = pytest.mark.skipif(not hasattr(os, "fork"), reason="kill -9 and fork are POSIX's")
@@ -47,7 +47,7 @@ def test_killed_at_200_random_moments(stale, work):
 def test_killed_while_the_evaluation_runs(stale):
     """The whole command, with its child process, which must end as well."""
     before = stale.read_bytes()
-    code = f"from workbook_template.recalc import recalculate; recalculate({str(stale)!r})"
+    code = f"from workbook_template.travel.recalc import recalculate; recalculate({str(stale)!r})"
     command = subprocess.Popen([sys.executable, "-c", code], cwd=ROOT)
     children = Path(f"/proc/{command.pid}/task/{command.pid}/children")
     if not children.parent.exists():

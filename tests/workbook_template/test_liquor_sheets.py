@@ -8,8 +8,8 @@ from chemcore.mash import typical_malts
 from chemcore.salts import salt_names
 from chemcore.units import litres_per_unit
 from udfs import call
-from workbook_template import scenario
-from workbook_template.sheets import (
+from workbook_template.template import scenario
+from workbook_template.template.sheets import (
     batch_plan,
     bench_titration,
     blend_salts,

@@ -8,11 +8,11 @@ from tests.workbook_template.test_share import copy_of, decorate, with_forms
 from tests.workbook_template.travel_fixtures import libreoffice, quick_engine  # noqa: F401
 from tests.workbook_template.travelling import formulas, fresh, plan, values
 from udfs import call
-from workbook_template import check
-from workbook_template.formulas import calls
-from workbook_template.ooxml.package import Package
-from workbook_template.restore import restored
-from workbook_template.share import shared
+from workbook_template.travel import check
+from workbook_template.travel.formulas import calls
+from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.restore import restored
+from workbook_template.travel.share import shared
 
 pytestmark = pytest.mark.usefixtures("quick_engine")
 LEDGER = "spargesheet formulas"

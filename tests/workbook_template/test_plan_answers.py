@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from chemcore.units import litres_per_unit
-from workbook_template import scenario
-from workbook_template.sheets import acid_choice, batch_plan, curves, settings, water
+from workbook_template.template import scenario
+from workbook_template.template.sheets import acid_choice, batch_plan, curves, settings, water
 
 PLAN = batch_plan.NAME
 

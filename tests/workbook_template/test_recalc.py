@@ -18,7 +18,7 @@ from tests.workbook_template.travelling import (
 )
 from udfs import call
 from workbook_template.errors import BookError
-from workbook_template.recalc import recalculate
+from workbook_template.travel.recalc import recalculate
 
 pytestmark = pytest.mark.usefixtures("quick_engine")
 SHEET = "xl/worksheets/sheet1.xml"

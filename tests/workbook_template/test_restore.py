@@ -10,9 +10,9 @@ from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import formulas, parts, plan, rewritten, stored, values
 from udfs import call
 from workbook_template.errors import BookError
-from workbook_template.formulas import plain
-from workbook_template.ooxml.package import Package
-from workbook_template.restore import restored
+from workbook_template.travel.formulas import plain
+from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.restore import restored
 
 pytestmark = pytest.mark.usefixtures("quick_engine")
 LEDGER = "spargesheet formulas"

@@ -25,10 +25,10 @@ from tests.workbook_template.travelling import (
 )
 from udfs import call
 from workbook_template.errors import BookError
-from workbook_template.formulas import calls
-from workbook_template.ooxml.book import Book
-from workbook_template.ooxml.package import Package
-from workbook_template.share import shared
+from workbook_template.travel.formulas import calls
+from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.share import shared
 
 #: How near the rows of a range are to the same rows one by one, as in tests/chemcore/test_speciation.py.
 ALIKE = 1e-12

@@ -9,11 +9,11 @@ from tests.calc_office import calc, libreoffice  # noqa: F401  (fixtures)
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from udfs.hosts.calc.extension import stored_name
 from udfs.hosts.calc.office import Office
-from workbook_template.build import TEMPLATE
-from workbook_template.ledger import TITLE
-from workbook_template.ooxml.package import Package
-from workbook_template.share import shared
-from workbook_template.stored_names import rename
+from workbook_template.template.build import TEMPLATE
+from workbook_template.travel.ledger import TITLE
+from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.share import shared
+from workbook_template.travel.stored_names import rename
 
 
 @pytest.fixture

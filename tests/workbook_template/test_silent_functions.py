@@ -10,10 +10,10 @@ from openpyxl import load_workbook
 from chemcore.safety import cautions
 from udfs import CATALOGUE, call
 from udfs.hosts import engine
-from workbook_template import scenario
-from workbook_template.build import TEMPLATE
-from workbook_template.layout import SILENT
-from workbook_template.sheets import (
+from workbook_template.template import scenario
+from workbook_template.template.build import TEMPLATE
+from workbook_template.template.layout import SILENT
+from workbook_template.template.sheets import (
     acid_choice,
     batch_plan,
     curves,

@@ -5,7 +5,7 @@ import zipfile
 import pytest
 
 from udfs.hosts.calc.extension import stored_name
-from workbook_template.stored_names import plain, rename, renamed_formula
+from workbook_template.travel.stored_names import plain, rename, renamed_formula
 
 LONG = "ORG.SPARGESHEET.FUNCTIONS.HARDNESS"
 

@@ -17,9 +17,9 @@ from python_calamine import CalamineWorkbook
 
 from udfs import CATALOGUE, ERRORS, call
 from udfs.hosts import engine
-from workbook_template import scenario
-from workbook_template.build import SHEETS, TEMPLATE, build
-from workbook_template.sheets import batch_plan
+from workbook_template.template import scenario
+from workbook_template.template.build import SHEETS, TEMPLATE, build
+from workbook_template.template.sheets import batch_plan
 
 #: Texts that a formula of the template may show in place of a figure; remarks and headers are sentences of their own.
 PLAIN_WORDS = {"", "weigh it", "no limit", "powder", "g", "mL"}

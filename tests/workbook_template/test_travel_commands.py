@@ -10,7 +10,7 @@ import pytest
 
 from tests.workbook_template.travel_fixtures import libreoffice  # noqa: F401
 from tests.workbook_template.travelling import plan, rewritten
-from workbook_template import cli
+from workbook_template.cli import main as cli
 
 ROOT = Path(__file__).parents[2]
 SHEET = "xl/worksheets/sheet1.xml"
@@ -112,7 +112,7 @@ def test_as_a_program(tmp_path):
     """From another folder: the child process finds the package as well."""
     path = plan(tmp_path / "plan.xlsx", 1)
     code = (
-        "import sys; from workbook_template import cli; cli.COMMANDS = ('check',); "
+        "import sys; from workbook_template.cli import main as cli; cli.COMMANDS = ('check',); "
         f"sys.exit(cli.main(['check', {str(path)!r}]))"
     )
     done = subprocess.run(

@@ -5,8 +5,9 @@ import json
 import pytest
 
 from tests.calc_office import programs
-from workbook_template import office, values
-from workbook_template.evaluation import Evaluation
+from workbook_template.cli import office
+from workbook_template.travel import values
+from workbook_template.travel.evaluation import Evaluation
 
 
 @pytest.fixture
@@ -17,7 +18,7 @@ def quick_engine(monkeypatch):
         return json.loads(json.dumps(Evaluation(json.loads(json.dumps(job))).answer()))
 
     monkeypatch.setattr(values, "_run", run)
-    monkeypatch.setattr("workbook_template.evaluation.say", lambda message: None)
+    monkeypatch.setattr("workbook_template.travel.evaluation.say", lambda message: None)
 
 
 @pytest.fixture

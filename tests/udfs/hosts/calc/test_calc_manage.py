@@ -12,7 +12,7 @@ from udfs import CATALOGUE
 from udfs.hosts import HostError
 from udfs.hosts.calc import manage, office
 from udfs.hosts.calc.extension import IDENTIFIER
-from workbook_template import cli
+from workbook_template.cli import main as cli
 
 FOLDER = "l'été à Köln, 試し"
 

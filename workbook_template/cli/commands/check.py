@@ -1,0 +1,60 @@
+"""``spargesheet check``: what is wrong, stale or unsafe in a workbook."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+
+def add(subparsers) -> None:
+    """Add the subcommand."""
+    command = subparsers.add_parser(
+        "check",
+        help="recompute a workbook and list what cannot be trusted",
+        description="Recompute every formula of the add-in and list, cell by cell, what differs from the stored value, "
+        "inputs that are missing or text, values typed over formulas, totals that leave a row out, macros, "
+        "links and settings that redirect the add-in. Exit code 0: clean, 1: findings, 2: unreadable.",
+    )
+    command.add_argument(
+        "book",
+        metavar="BOOK",
+        help="workbook or shared copy, .xlsx or .xlsm; .ods through LibreOffice",
+    )
+    command.add_argument("--json", action="store_true", help="findings as JSON, for scripts")
+    command.set_defaults(run=run)
+
+
+def run(options) -> int:
+    """Print the findings."""
+    from workbook_template.cli import office
+    from workbook_template.cli.commands._books import progress
+    from workbook_template.errors import BookError, CommandError
+    from workbook_template.travel.check import checked
+
+    try:
+        report = checked(office.read(Path(options.book)), progress())
+    except BookError as error:
+        if options.json:
+            print(json.dumps({"book": options.book, "error": str(error)}))
+            return 2
+        raise CommandError(str(error)) from None
+    if options.json:
+        print(
+            json.dumps(
+                {
+                    "book": options.book,
+                    "formulas": report.formulas,
+                    "findings": [vars(finding) for finding in report.findings],
+                },
+                ensure_ascii=False,
+                indent=1,
+            )
+        )
+    else:
+        for finding in report.findings:
+            print(f"{finding.where}: {finding.kind}: {finding.text}")
+        print(
+            f"{report.formulas} formulas of the add-in recomputed, "
+            f"{len(report.findings) or 'no'} finding{'s' if len(report.findings) != 1 else ''}"
+        )
+    return 1 if report.findings else 0

@@ -1,0 +1,28 @@
+"""``spargesheet install``: the formulas into a spreadsheet program."""
+
+from __future__ import annotations
+
+from workbook_template.cli import hosts
+
+
+def add(subparsers) -> None:
+    """Add the subcommand."""
+    command = subparsers.add_parser(
+        "install",
+        help="put the formulas into Calc or Excel",
+        description="Put the formulas into LibreOffice Calc or Excel. Do it again after an upgrade.",
+    )
+    hosts.add_arguments(command)
+    command.set_defaults(run=run)
+
+
+def run(options) -> int:
+    """Install into one host."""
+    from udfs.hosts import HostError
+    from workbook_template.errors import CommandError
+
+    try:
+        hosts.manager(options.host).install(**hosts.options_for(options.host, options))
+    except HostError as error:
+        raise CommandError(str(error)) from None
+    return 0

@@ -1,0 +1,76 @@
+"""``spargesheet share``: a copy for people who have no add-in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+
+def add(subparsers) -> None:
+    """Add the subcommand."""
+    command = subparsers.add_parser(
+        "share",
+        help="make a copy that shows its numbers without the add-in",
+        description="Make a copy in which every formula that calls the add-in is its value, freshly computed; all else "
+        "stays as it is. The formulas travel in a hidden sheet, and `spargesheet restore` puts them back.",
+    )
+    command.add_argument(
+        "book", metavar="BOOK", help="workbook, .xlsx or .xlsm; .ods through LibreOffice"
+    )
+    command.add_argument(
+        "out", nargs="?", metavar="OUT", help="the copy, .xlsx or .ods; left out: BOOK-shared"
+    )
+    command.add_argument(
+        "--pdf", action="store_true", help="a PDF of the copy beside it, drawn by LibreOffice"
+    )
+    command.add_argument("--force", action="store_true", help="replace OUT where it exists")
+    command.add_argument(
+        "--without-formulas",
+        action="store_true",
+        help="leave the formulas out; the copy cannot be restored",
+    )
+    command.add_argument(
+        "--keep-metadata",
+        action="store_true",
+        help="leave author, last editor, company, folder and printer settings in",
+    )
+    command.add_argument(
+        "--keep-links", action="store_true", help="leave links to other workbooks in"
+    )
+    command.set_defaults(run=run)
+
+
+def run(options) -> int:
+    """Write the copy and say what was done."""
+    from workbook_template.cli import office
+    from workbook_template.cli.commands._books import output, progress
+    from workbook_template.errors import BookError, CommandError
+    from workbook_template.travel.share import default_name, shared
+
+    source = Path(options.book)
+    try:
+        kind = ".ods" if source.suffix.lower() == ".ods" else ".xlsx"
+        out = output(source, options.out, default_name(source, kind), options.force)
+        pdf = (
+            output(source, str(out.with_suffix(".pdf")), out, options.force, (".pdf",))
+            if options.pdf
+            else None
+        )
+        copy = shared(
+            office.read(source),
+            options.keep_metadata,
+            options.keep_links,
+            not options.without_formulas,
+            heard=progress(),
+        )
+        office.write(out, copy.data)
+        if pdf:
+            office.write(pdf, copy.data)
+    except BookError as error:
+        raise CommandError(str(error)) from None
+    for remark in copy.remarks:
+        print(f"Note: {remark}.")
+    print(
+        f"{out}: {copy.frozen} formulas of the add-in are values now"
+        + (f"; {pdf} drawn from it" if pdf else "")
+    )
+    return 0

@@ -1,0 +1,121 @@
+"""``spargesheet show``: print the plan of a workbook as a table, from the figures stored in it."""
+
+from __future__ import annotations
+
+import shutil
+import textwrap
+from pathlib import Path
+from typing import Any
+
+#: Columns printed: key of the batch plan, title, decimals (or nothing for a text).
+COLUMNS = (
+    ("batch", "batch", None),
+    ("litres", "L", 0),
+    ("water", "water", None),
+    ("target_used", "pH", 2),
+    ("acid", "acid", None),
+    ("ml", "mL", 1),
+    ("grams", "g", 1),
+    ("alkalinity_left", "alk left", 0),
+    ("calcium", "Ca", 0),
+    ("calcium_limit", "Ca limit", 0),
+    ("cost", "cost", 2),
+)
+UNITS = (
+    "L at 20 °C; alkalinity mg/L as CaCO3; calcium and its limit in the hot tank (octacalcium phosphate) mg/L; pH of a cooled "
+    "sample"
+)
+
+
+def add(subparsers) -> None:
+    """Add the subcommand."""
+    command = subparsers.add_parser(
+        "show",
+        help="print the plan of a workbook as a table",
+        description="Print the batch plan of a workbook as a table, from the figures stored in the file.",
+    )
+    command.add_argument(
+        "book", metavar="BOOK.xlsx", type=Path, help="a workbook that `spargesheet new` wrote"
+    )
+    command.set_defaults(run=run)
+
+
+def run(options) -> int:
+    """Print the table, the remarks, the total and the cautions."""
+    from chemcore.safety import cautions
+
+    rows, total = _read(options.book)
+    width = shutil.get_terminal_size((120, 40)).columns
+    print(_table(rows))
+    print(f"\n{total}\n{textwrap.fill(UNITS, width)}\n\nRemarks")
+    for row in rows:
+        print(
+            textwrap.fill(
+                str(row["remark"]),
+                width,
+                initial_indent=f"  {row['batch']}: ",
+                subsequent_indent="    ",
+            )
+        )
+    print()
+    print(textwrap.fill(" ".join(cautions()), width))
+    return 0
+
+
+def _read(path: Path) -> tuple[list[dict[str, Any]], str]:
+    """Rows in use of the plan, by key, and the total as a line."""
+    import zipfile
+
+    from openpyxl import load_workbook
+    from openpyxl.utils.exceptions import InvalidFileException
+
+    from workbook_template.errors import CommandError
+    from workbook_template.template.sheets import batch_plan
+
+    if not path.is_file():
+        raise CommandError(f"{path} is not there; `spargesheet new {path.name}` makes one")
+    try:
+        book = load_workbook(path, data_only=True, read_only=False)
+    except (InvalidFileException, zipfile.BadZipFile, KeyError, ValueError, OSError):
+        raise CommandError(f"{path} is not an .xlsx workbook that can be read") from None
+    if batch_plan.NAME not in book.sheetnames:
+        raise CommandError(
+            f'{path} has no sheet "{batch_plan.NAME}"; it is not a workbook of spargesheet'
+        )
+    sheet = book[batch_plan.NAME]
+    rows = []
+    for row in range(batch_plan.FIRST + 1, batch_plan.LAST + 2):
+        values = {
+            key: sheet.cell(row, column + 1).value for key, column in batch_plan.COLUMN.items()
+        }
+        if values["used"] == 1:
+            rows.append(values)
+    if not rows:
+        raise CommandError(
+            f"{path}: the plan has no batch with figures stored in the file; fill in a row and save it in your "
+            "spreadsheet program"
+        )
+    total = batch_plan.TOTALS + 2
+    label, cost = (sheet.cell(total + offset, 7).value for offset in (-1, 0))
+    cost = f"{cost:,.2f}" if isinstance(cost, (int, float)) else cost
+    return rows, f"{len(rows)} batches; {label}: {cost}"
+
+
+def _table(rows: list[dict[str, Any]]) -> str:
+    def cell(value: Any, decimals: int | None) -> str:
+        if isinstance(value, (int, float)) and decimals is not None:
+            return f"{value:,.{0 if decimals == 1 and value >= 99.95 else decimals}f}"
+        return "" if value is None else str(value)
+
+    lines = [[title for _, title, _ in COLUMNS]]
+    lines += [[cell(row[key], decimals) for key, _, decimals in COLUMNS] for row in rows]
+    widths = [max(len(line[i]) for line in lines) for i in range(len(COLUMNS))]
+    text = [decimals is None for _, _, decimals in COLUMNS]
+    joined = [
+        "  ".join(
+            part.ljust(w) if left else part.rjust(w) for part, w, left in zip(line, widths, text)
+        )
+        for line in lines
+    ]
+    joined.insert(1, "  ".join("-" * w for w in widths))
+    return "\n".join(line.rstrip() for line in joined)

@@ -1,0 +1,58 @@
+"""The ``spargesheet`` command: one subcommand a module of :mod:`workbook_template.cli.commands`."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from importlib import import_module
+
+from chemcore import __version__
+from workbook_template.errors import CommandError
+
+#: Modules of subcommands, in the order of the help. Each has ``add(subparsers)``, which sets ``run``.
+COMMANDS = (
+    "new",
+    "show",
+    "functions",
+    "share",
+    "restore",
+    "check",
+    "recalc",
+    "log",
+    "open",
+    "convert",
+    "install",
+    "remove",
+    "status",
+)
+
+
+def parser() -> argparse.ArgumentParser:
+    """The command's arguments with all subcommands."""
+    top = argparse.ArgumentParser(
+        prog="spargesheet",
+        description="Brewing-liquor chemistry as spreadsheet formulas: acid doses for sparge and mash liquor, and a "
+        "workbook that plans batches with them.",
+        epilog="Strong acid hurts people: the label, the safety data sheet, local codes and a trained person decide.",
+    )
+    top.add_argument("--version", action="version", version=f"spargesheet {__version__}")
+    subparsers = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    for name in COMMANDS:
+        import_module(f"workbook_template.cli.commands.{name}").add(subparsers)
+    return top
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run the command; the exit code is the subcommand's, or 2 after one line that says what is wrong."""
+    options = parser().parse_args(arguments)
+    try:
+        return options.run(options) or 0
+    except CommandError as error:
+        print(f"spargesheet: {error}", file=sys.stderr)
+        return 2
+    except BrokenPipeError:
+        return 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

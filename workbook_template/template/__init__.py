@@ -1,0 +1,1 @@
+"""The book that is written: its sheets, its tables and its example."""

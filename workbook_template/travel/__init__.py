@@ -1,0 +1,1 @@
+"""Books that exist already: reading, evaluating, sharing, restoring and checking them."""

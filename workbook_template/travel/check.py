@@ -1,0 +1,327 @@
+"""What is wrong, stale or unsafe in a workbook, cell by cell."""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_left, bisect_right
+from dataclasses import dataclass, field
+from typing import Any
+
+from chemcore import __version__
+from workbook_template.travel import ledger, privacy
+from workbook_template.travel.ooxml.addresses import address, shown
+from workbook_template.travel.ooxml.book import Book, ErrorCode, Sheet
+from workbook_template.travel.ooxml.elements import elements
+from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.tokens import corners, is_external, moved, sheet_of, tokens
+from workbook_template.travel.restore import thaw, typed
+from workbook_template.travel.share import unfrozen
+from workbook_template.travel.values import Calls, Fresh, fresh_values, same
+
+#: Hosts agree to 1e-9; a stored value that differs by more is another value.
+TOLERANCE = 1e-9
+#: Property of the file in which the template says which version made it.
+PROPERTY = "spargesheet"
+_TOTALS = {"SUM", "SUBTOTAL", "AVERAGE", "SUMPRODUCT"}
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing that somebody should look at: kind, where, and a sentence."""
+
+    kind: str
+    where: str
+    text: str
+
+
+@dataclass
+class Report:
+    """The findings, and how many catalogue formulas were recomputed."""
+
+    findings: list[Finding] = field(default_factory=list)
+    formulas: int = 0
+
+    def add(self, kind: str, where: str, text: str) -> None:
+        """One more finding."""
+        self.findings.append(Finding(kind, where, text))
+
+
+def checked(package: Package, heard=None) -> Report:
+    """Recompute every catalogue formula of a book and look for what cannot be trusted.
+
+    A shared copy is checked with its frozen formulas put back (in memory; the file is not changed).
+    """
+    report = Report()
+    book = Book(package)
+    carried = ledger.find(book)
+    if carried:
+        for where, was, now in typed(book, carried.of("formula")):
+            report.add(
+                "typed over",
+                where,
+                f"held {said(was)} when it was shared, from a formula, and holds {said(now)}",
+            )
+        for where, was, now in typed(book, carried.of("input")):
+            report.add(
+                "changed input", where, f"was {said(was)} when it was shared and is {said(now)} now"
+            )
+        thaw(book, carried)
+        book = Book(package)
+    calls = Calls(book)
+    fresh = fresh_values(book, calls, heard)
+    version = carried.version if carried else _version(book)
+    ours = {
+        (sheet.name, *place)
+        for sheet in book.sheets
+        for place, formula in sheet.cells.formulas.items()
+        if calls.ours(sheet, formula)
+    }
+    report.formulas = len(ours)
+    _values(report, book, calls, fresh, ours, version)
+    runs = _runs(book, ours)
+    _typed_over(report, book, runs)
+    _totals(report, book, fresh, ours, runs)
+    for sentence in unfrozen(book, calls):
+        report.add("cannot be frozen", book.package.title, sentence)
+    _unsafe(report, book)
+    return report
+
+
+def said(value: Any) -> str:
+    """A value as a finding shows it."""
+    if value in (None, ""):
+        return "nothing"
+    if isinstance(value, bool):
+        return str(value).upper()
+    if isinstance(value, float):
+        return f"{value:.10g}"
+    return str(value) if isinstance(value, ErrorCode) else f'"{value:.120}"'
+
+
+def _version(book: Book) -> str | None:
+    """Version that the file says it was made with."""
+    for part in book.related("", "custom-properties"):
+        for element in elements(book.package[part], part) if part in book.package else []:
+            if element.name == "property" and element.attributes.get("name") == PROPERTY:
+                inner = book.package[part][element.inner : element.close]
+                return re.sub(rb"<[^>]*>", b"", inner).decode("utf-8", "replace").strip()
+    return None
+
+
+def _values(
+    report: Report, book: Book, calls: Calls, fresh: Fresh, ours: set, version: str | None
+) -> None:
+    """Stored values against fresh ones, sentences, blank inputs, formulas that cannot be evaluated."""
+    for name, row, column, reason in fresh.failed:
+        report.add("not evaluated", shown(name, row, column), reason)
+    other = (
+        ""
+        if version in (None, __version__)
+        else f"; the book was made with version {version}, this is {__version__}"
+    )
+    for place in sorted(ours):
+        if place not in fresh.values:
+            continue
+        name, row, column = place
+        sheet, value = book.sheet(name), fresh.values[place]
+        stored = sheet.value(row, column)
+        if (
+            isinstance(value, str)
+            and value.startswith("Check ")
+            and not isinstance(value, ErrorCode)
+        ):
+            report.add("input", shown(*place), value)
+        elif not same(stored, value, TOLERANCE):
+            report.add(
+                "stale",
+                shown(*place),
+                f"holds {said(stored)}, a fresh evaluation gives {said(value)}{other}",
+            )
+        elif value == "" and (blank := _blank_inputs(book, calls, sheet, row, column)):
+            verb = "is" if len(blank) == 1 else "are"
+            report.add(
+                "blank input",
+                shown(*place),
+                f"gives nothing while {', '.join(blank[:6])} {verb} empty and its other inputs are not",
+            )
+
+
+def _blank_inputs(book: Book, calls: Calls, sheet: Sheet, row: int, column: int) -> list[str]:
+    """Single inputs of the same row that a formula reads and that are empty, where others of them are not.
+
+    A cell with a formula is no input, and a text may be a label.
+    """
+    text = calls.speller.spelled(sheet.cells.formulas[row, column].text, sheet.name, row, column)
+    blank, filled = [], 0
+    for token in tokens(text):
+        if (
+            token.kind != "reference"
+            or ":" in token.core
+            or "$" in token.core
+            or is_external(token.prefix)
+        ):
+            continue
+        target = book.sheet(sheet_of(token.prefix)) if token.prefix else sheet
+        place = corners(token.core)[:2]
+        if target is None or place[0] != row or place in target.cells.formulas:
+            continue
+        value = target.value(*place)
+        if value in (None, ""):
+            blank.append(shown(target.name, *place))
+        elif not isinstance(value, str):
+            filled += 1
+    return list(dict.fromkeys(blank)) if filled else []
+
+
+def _runs(book: Book, ours: set) -> dict[tuple[str, int], list[tuple[int, str]]]:
+    """Catalogue formulas by sheet and column: rows in order, with the formula as it would read in the first row."""
+    found: dict[tuple[str, int], list[tuple[int, str]]] = {}
+    for name, row, column in sorted(ours):
+        text = book.sheet(name).cells.formulas[row, column].text
+        found.setdefault((name, column), []).append((row, moved(text, 1 - row, 0).upper()))
+    return found
+
+
+def _typed_over(report: Report, book: Book, runs: dict) -> None:
+    """Values between formulas that are copies of each other, in a column; and in a calculated column of a table."""
+    seen = set()
+    for (name, column), run in runs.items():
+        sheet = book.sheet(name)
+        for (row, text), (below, same_text) in zip(run, run[1:]):
+            if text != same_text or below - row > 6:
+                continue
+            for between in range(row + 1, below):
+                cell = sheet.cells.cells.get((between, column))
+                if (
+                    cell
+                    and cell.formula is None
+                    and cell.text
+                    and (between, column) not in sheet.cells.filled
+                ):
+                    seen.add((name, between, column))
+    for table in book.tables:
+        for number, element in enumerate(
+            element
+            for element in elements(book.package[table.part], table.part)
+            if element.name == "tableColumn"
+        ):
+            column = table.area[1] + number
+            sheet = book.sheet(table.sheet)
+            if (
+                b"<calculatedColumnFormula"
+                not in book.package[table.part][element.start : element.end]
+            ):
+                continue
+            rows = [row for row, _ in runs.get((table.sheet, column), [])]
+            for row in (
+                range(table.area[0] + table.header, table.area[2] - table.totals + 1)
+                if rows
+                else []
+            ):
+                cell = sheet.cells.cells.get((row, column))
+                if cell and cell.formula is None and cell.text:
+                    seen.add((table.sheet, row, column))
+    for place in sorted(seen):
+        report.add(
+            "typed over",
+            shown(*place),
+            f"holds {said(book.sheet(place[0]).value(*place[1:]))} where the cells around it have a formula",
+        )
+
+
+def _totals(report: Report, book: Book, fresh: Fresh, ours: set, runs: dict) -> None:
+    """Totals that pass over a text in a catalogue cell, or end in the middle of a column of catalogue formulas."""
+    for sheet in book.sheets:
+        for (row, column), formula in sheet.cells.formulas.items():
+            pieces = list(tokens(formula.text))
+            if (sheet.name, row, column) in ours or not any(
+                piece.kind == "call" and piece.core.upper() in _TOTALS for piece in pieces
+            ):
+                continue
+            if not isinstance(fresh.values.get((sheet.name, row, column)), float):
+                continue
+            for piece in pieces:
+                target = book.sheet(sheet_of(piece.prefix) or sheet.name)
+                if (
+                    piece.kind == "reference"
+                    and ":" in piece.core
+                    and target
+                    and not is_external(piece.prefix)
+                ):
+                    _total(
+                        report,
+                        shown(sheet.name, row, column),
+                        target.name,
+                        corners(piece.core),
+                        fresh,
+                        runs,
+                    )
+
+
+def _total(report: Report, where: str, name: str, area: tuple, fresh: Fresh, runs: dict) -> None:
+    top, left, bottom, right = area
+    for column in range(left, min(right, left + 50) + 1):
+        run = runs.get((name, column), [])
+        rows = [row for row, _ in run]
+        first, last = bisect_left(rows, top), bisect_right(rows, bottom)
+        texts = [
+            shown(name, row, column)
+            for row in rows[first:last]
+            if isinstance(value := fresh.values.get((name, row, column)), str) and value
+        ]
+        if texts:
+            report.add(
+                "total",
+                where,
+                f"leaves out {', '.join(texts[:6])}{' ...' if len(texts) > 6 else ''}, which "
+                f"{'is' if len(texts) == 1 else 'are'} no number",
+            )
+        if first >= last:
+            continue
+        skipped = []
+        for step, at in ((-1, first), (1, last - 1)):
+            while (
+                0 <= at + step < len(run)
+                and run[at + step][1] == run[at][1]
+                and abs(rows[at + step] - rows[at]) == 1
+            ):
+                at += step
+                skipped.append(rows[at])
+        if skipped:
+            cells = [address(row, column) for row in sorted(skipped)]
+            report.add(
+                "total",
+                where,
+                f"ends inside a column of like formulas: it skips {', '.join(cells[:6])}"
+                f"{' ...' if len(cells) > 6 else ''} of {name}",
+            )
+
+
+def _unsafe(report: Report, book: Book) -> None:
+    """Macros, links and a sheet that would redirect the add-in."""
+    title = book.package.title
+    if any(name.lower().endswith("vbaproject.bin") for name in book.package.names()):
+        report.add(
+            "macros", title, "has macros, which can do anything that you can do on this computer"
+        )
+    if privacy.macro_sheets(book):
+        report.add("macros", title, "has macro sheets of the old kind, which can run programs")
+    for user in privacy.linked(book):
+        report.add("external link", user, "reads another workbook")
+    if book.related(book.part, "externalLink") and not privacy.linked(book):
+        report.add(
+            "external link",
+            title,
+            "has a link to another workbook or an add-in's file, which nothing but the "
+            "add-in's functions uses",
+        )
+    if book.related(book.part, "connections"):
+        report.add("external link", title, "has data connections, which fetch data from elsewhere")
+    for name in book.sheet_names:
+        if name.lower().endswith(".conf") and not name.startswith("_"):
+            report.add(
+                "redirect",
+                name,
+                "is a settings sheet that can make the add-in in Excel run another Python: delete "
+                "it before you open the book with the add-in, unless it is yours",
+            )

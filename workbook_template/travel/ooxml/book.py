@@ -1,0 +1,287 @@
+"""A workbook: its sheets, names, tables and shared texts."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from workbook_template.errors import BookError
+from workbook_template.travel import bounds
+from workbook_template.travel.ooxml.addresses import block
+from workbook_template.travel.ooxml.cells import Cell, Cells, Spent
+from workbook_template.travel.ooxml.elements import Element, elements, unescaped
+from workbook_template.travel.ooxml.package import Package, relations_of, resolve
+
+#: Error codes that a cell of type ``e`` may hold.
+CODES = (
+    "#NULL!",
+    "#DIV/0!",
+    "#VALUE!",
+    "#REF!",
+    "#NAME?",
+    "#NUM!",
+    "#N/A",
+    "#GETTING_DATA",
+    "#SPILL!",
+    "#CALC!",
+)
+
+
+class ErrorCode(str):
+    """An error value of a cell, told apart from a text that looks like one."""
+
+    __slots__ = ()
+
+
+@dataclass(frozen=True)
+class Name:
+    """A defined name: text of its formula, sheet where it is local to one."""
+
+    name: str
+    text: str
+    sheet: str | None
+    hidden: bool
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table: place, header and totals rows, columns in order."""
+
+    name: str
+    sheet: str
+    area: tuple[int, int, int, int]
+    header: int
+    totals: int
+    columns: tuple[str, ...]
+    part: str
+
+
+@dataclass
+class Sheet:
+    """A worksheet: name, part and whether it shows."""
+
+    name: str
+    part: str
+    visible: bool
+    book: Book
+
+    @cached_property
+    def cells(self) -> Cells:
+        """Its cells, read when first asked for."""
+        return Cells(self.book.package[self.part], self.part, self.book.spent)
+
+    def value(self, row: int, column: int) -> Any:
+        """Stored value of a cell: float, bool, text, an :class:`ErrorCode`, or None."""
+        cell = self.cells.cells.get((row, column))
+        return self.book.stored(cell) if cell else None
+
+
+class Book:
+    """What the workbook part says, over a package."""
+
+    def __init__(self, package: Package):
+        self.package = package
+        types = package["[Content_Types].xml"]
+        self.part = self._workbook_part()
+        if self.part.endswith(".bin"):
+            raise BookError(f"{package.title} is an .xlsb workbook: save it as .xlsx first")
+        if b"_xmlsignatures/" in types or any(
+            name.startswith("_xmlsignatures/") for name in package.names()
+        ):
+            raise BookError(
+                f"{package.title} is digitally signed, and any change breaks the signature: remove it first"
+            )
+        if b"purl.oclc.org/ooxml" in package[self.part]:
+            raise BookError(
+                f"{package.title} is a Strict Open XML workbook: save it as an ordinary .xlsx first"
+            )
+        self.elements = elements(package[self.part], self.part)
+        if not any(element.name == "workbook" for element in self.elements):
+            raise BookError(f"{package.title} is not a workbook (its main part holds no workbook)")
+        self.relations = self.relations_of(self.part)
+        self.spent = Spent()
+        self.sheets: list[Sheet] = []
+        self.sheet_names: list[str] = []
+        for element in self.elements:
+            if element.name == "sheet" and element.path[-1:] == ("sheets",):
+                self._add_sheet(element)
+        if not self.sheets:
+            raise BookError(f"{package.title} has no worksheet")
+
+    @classmethod
+    def of(cls, data: bytes, title: str) -> Book:
+        """The book in the bytes of a file."""
+        return cls(Package(data, title))
+
+    def _workbook_part(self) -> str:
+        for element in self.relations_of(""):
+            if element.attributes.get("Type", "").endswith("/officeDocument"):
+                return resolve("", "/" + element.attributes.get("Target", "").lstrip("/"))
+        raise BookError(f"{self.package.title} is not a workbook (it names no main part)")
+
+    def relations_of(self, part: str) -> list[Element]:
+        """Relationship elements of a part; none where it has no relationships."""
+        name = relations_of(part)
+        if name not in self.package:
+            return []
+        return [
+            element
+            for element in elements(self.package[name], name)
+            if element.name == "Relationship"
+        ]
+
+    def related(self, part: str, kind: str) -> list[str]:
+        """Parts of a kind (last word of the relationship's type) that a part points to."""
+        return [
+            resolve(part, element.attributes.get("Target", ""))
+            for element in self.relations_of(part)
+            if element.attributes.get("Type", "").endswith("/" + kind)
+            and element.attributes.get("TargetMode") != "External"
+        ]
+
+    def _add_sheet(self, element: Element) -> None:
+        attributes = element.attributes
+        name, identity = attributes.get("name", ""), attributes.get("r:id")
+        if len(self.sheet_names) >= bounds.SHEETS:
+            raise BookError(
+                f"{self.package.title} has more than {bounds.SHEETS} sheets, the most that is read"
+            )
+        if not name or name.lower() in map(str.lower, self.sheet_names):
+            raise BookError(f"{self.package.title} is damaged: two sheets are called {name!r:.40}")
+        self.sheet_names.append(name)
+        for relation in self.relations:
+            if relation.attributes.get("Id") == identity:
+                if relation.attributes.get("Type", "").endswith("/worksheet"):
+                    part = resolve(self.part, relation.attributes.get("Target", ""))
+                    self.sheets.append(
+                        Sheet(name, part, attributes.get("state", "visible") == "visible", self)
+                    )
+                return
+        raise BookError(f"{self.package.title} is damaged: the sheet {name!r:.40} has no part")
+
+    def sheet(self, name: str) -> Sheet | None:
+        """The worksheet of a name, in any case."""
+        return self._by_name.get(name.lower())
+
+    @cached_property
+    def _by_name(self) -> dict[str, Sheet]:
+        return {sheet.name.lower(): sheet for sheet in self.sheets}
+
+    @cached_property
+    def names(self) -> list[Name]:
+        """Defined names; LibreOffice's odd entries for add-in functions are left out."""
+        found = []
+        for element in self.elements:
+            if element.name != "definedName" or element.attributes.get("function") in ("1", "true"):
+                continue
+            if len(element.text) > bounds.FORMULA_CHARACTERS:
+                raise BookError(
+                    f"{self.part}: the name {element.attributes.get('name', '')!r:.40} is longer than "
+                    f"{bounds.FORMULA_CHARACTERS} characters, the most that a spreadsheet takes"
+                )
+            index = element.attributes.get("localSheetId", "")
+            local = int(index) if index.isdecimal() and len(index) < 6 else None
+            sheet = (
+                self.sheet_names[local]
+                if local is not None and local < len(self.sheet_names)
+                else None
+            )
+            found.append(
+                Name(
+                    element.attributes.get("name", ""),
+                    element.text.strip().removeprefix("="),
+                    sheet,
+                    element.attributes.get("hidden") in ("1", "true"),
+                )
+            )
+        return found
+
+    @cached_property
+    def tables(self) -> list[Table]:
+        """The tables of all sheets."""
+        found = []
+        for sheet in self.sheets:
+            for part in self.related(sheet.part, "table"):
+                found.append(self._table(sheet, part))
+        return found
+
+    def _table(self, sheet: Sheet, part: str) -> Table:
+        pieces = elements(self.package[part], part)
+        top = next((element for element in pieces if element.name == "table"), None)
+        if top is None:
+            raise BookError(f"{part} is damaged: it holds no table")
+        columns = tuple(
+            unescaped(element.attributes.get("name", ""))
+            for element in pieces
+            if element.name == "tableColumn"
+        )
+        counts = (
+            top.attributes.get("headerRowCount", "1"),
+            top.attributes.get("totalsRowCount", "0"),
+        )
+        header, totals = (int(count) if count in ("0", "1") else 1 for count in counts)
+        return Table(
+            top.attributes.get("displayName") or top.attributes.get("name", ""),
+            sheet.name,
+            block(top.attributes.get("ref", ""), part),
+            header,
+            totals,
+            columns,
+            part,
+        )
+
+    @cached_property
+    def texts(self) -> list[str]:
+        """The shared texts."""
+        parts = self.related(self.part, "sharedStrings")
+        if not parts or parts[0] not in self.package:
+            return []
+        found: list[str] = []
+        pieces: list[str] = []
+        for element in elements(self.package[parts[0]], parts[0]):
+            if element.name == "t" and "rPh" not in element.path:
+                pieces.append(element.text)
+            elif element.name == "si":
+                found.append(unescaped("".join(pieces)))
+                pieces = []
+        return found
+
+    def stored(self, cell: Cell) -> Any:
+        """Value that a cell holds in the file."""
+        text, kind = cell.text, cell.kind
+        if text is None:
+            return "" if cell.formula and kind == "str" else None
+        if kind == "s":
+            index = int(text) if text.strip().isdecimal() and len(text) < 12 else len(self.texts)
+            if index >= len(self.texts):
+                raise BookError(
+                    f"{self.package.title} is damaged: a cell asks for the shared text {text!r:.20}, which is "
+                    "not there"
+                )
+            return self.texts[index]
+        if kind in ("str", "inlineStr"):
+            return unescaped(text)
+        if kind == "b":
+            return text.strip() in ("1", "true")
+        if kind == "e":
+            return ErrorCode(text.strip() if text.strip() in CODES else "#VALUE!")
+        if kind == "d" or not text.strip():
+            return text or None
+        try:
+            number = float(text)
+        except ValueError:
+            number = math.nan
+        if not math.isfinite(number):
+            raise BookError(f"{self.package.title} is damaged: a number cell holds {text!r:.30}")
+        return number
+
+    @cached_property
+    def settings(self) -> dict[str, str]:
+        """Attributes of the calculation settings and of the workbook (``date1904``)."""
+        found: dict[str, str] = {}
+        for element in self.elements:
+            if element.name in ("calcPr", "workbookPr"):
+                found |= element.attributes
+        return found

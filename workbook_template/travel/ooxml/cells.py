@@ -1,0 +1,299 @@
+"""The cells of a sheet part: values, formulas in full (shared ones spelled out) and their places in the bytes."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import NamedTuple
+
+from workbook_template.errors import BookError
+from workbook_template.travel import bounds
+from workbook_template.travel.ooxml.addresses import address, block, position
+from workbook_template.travel.ooxml.elements import (
+    Element,
+    local_attributes,
+    parse,
+    parser,
+    tag_end,
+)
+from workbook_template.travel.ooxml.tokens import moved
+
+#: Where a cell stands below the top, and elements outside the cells that somebody asks for.
+_CELL = ["sheetData", "row", "c"]
+_OTHERS = {"dimension", "pageSetup", "formula", "formula1", "formula2", "f"}
+
+
+class Formula(NamedTuple):
+    """A formula of a cell: text without ``=``, kind (normal, array, dataTable), area of an array, place."""
+
+    text: str
+    kind: str
+    area: tuple[int, int, int, int] | None
+    dynamic: bool
+    start: int
+    end: int
+
+
+class Cell(NamedTuple):
+    """A cell as stored: type letter, text of its value (None where empty), formula, and places in the bytes."""
+
+    kind: str
+    text: str | None
+    formula: Formula | None
+    start: int
+    close: int
+    end: int
+    values: tuple[tuple[int, int], ...]
+
+
+class Row(NamedTuple):
+    """Place of a row's tags."""
+
+    start: int
+    close: int
+    end: int
+
+
+class Spent:
+    """What the sheets of a book have used of its limits so far."""
+
+    def __init__(self):
+        self.cells = self.formulas = self.characters = self.filled = 0
+
+
+class Cells:
+    """What one sheet part holds: ``cells`` by (row, column), ``rows``, and ``others`` (dimension, rules, page set-up)."""
+
+    def __init__(self, data: bytes, part: str, spent: Spent | None = None):
+        self.cells: dict[tuple[int, int], Cell] = {}
+        self.rows: dict[int, Row] = {}
+        self.others: list[Element] = []
+        self.sheet_data: Row | None = None
+        self._part = part
+        _Scan(self, data, part, spent or Spent()).run()
+
+    @cached_property
+    def extent(self) -> tuple[int, int]:
+        """Last row and column that hold something."""
+        used = [
+            place for place, cell in self.cells.items() if cell.text is not None or cell.formula
+        ]
+        return (
+            max((row for row, _ in used), default=0),
+            max((column for _, column in used), default=0),
+        )
+
+    @cached_property
+    def filled(self) -> set[tuple[int, int]]:
+        """Cells that array formulas fill."""
+        found = set()
+        for formula in self.formulas.values():
+            if formula.area:
+                top, left, bottom, right = formula.area
+                found |= {
+                    (row, column)
+                    for row in range(top, bottom + 1)
+                    for column in range(left, right + 1)
+                }
+        return found
+
+    @cached_property
+    def formulas(self) -> dict[tuple[int, int], Formula]:
+        """The formulas by cell."""
+        return {place: cell.formula for place, cell in self.cells.items() if cell.formula}
+
+
+class _Scan:
+    """One pass of expat over a sheet part."""
+
+    def __init__(self, found: Cells, data: bytes, part: str, spent: Spent):
+        self.found, self.data, self.part, self.spent = found, data, part, spent
+        self.parser = parser(part)
+        self.path: list[str] = []
+        self.row = self.column = 0
+        self.row_start = self.data_start = self.cell_start = 0
+        self.shared: dict[str, tuple[int, int, str]] = {}
+        self.text: list[str] | None = None
+        self.opened: list[tuple] = []
+
+    def run(self) -> None:
+        self.parser.StartElementHandler = self.start
+        self.parser.EndElementHandler = self.end
+        self.parser.CharacterDataHandler = self.characters
+        parse(self.parser, self.data, self.part)
+
+    def characters(self, text: str) -> None:
+        if self.text is not None:
+            self.text.append(text)
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        name = name.rpartition(" ")[2]
+        path = self.path
+        if len(path) >= bounds.DEPTH:
+            raise BookError(
+                f"{self.part} nests its elements deeper than {bounds.DEPTH}; it is not read"
+            )
+        path.append(name)
+        depth = len(path)
+        if depth == 4 and path[1:4] == _CELL:
+            self.start_cell(attributes)
+        elif depth == 5 and path[1:4] == _CELL:
+            begin = self.parser.CurrentByteIndex
+            if name in ("f", "v", "is"):
+                self.opened.append((begin, attributes))
+                self.text = [] if name != "is" else None
+        elif (
+            depth > 5
+            and name == "t"
+            and path[4] == "is"
+            and path[1:4] == _CELL
+            and "rPh" not in path
+        ):
+            self.text = self.inline
+        elif depth == 3 and name == "row" and path[1] == "sheetData":
+            self.start_row(attributes)
+        elif depth == 2 and name == "sheetData":
+            self.data_start = self.parser.CurrentByteIndex
+        elif name in _OTHERS and path[1:2] != ["sheetData"]:
+            begin = self.parser.CurrentByteIndex
+            self.opened.append((begin, attributes))
+            self.text = []
+
+    def start_row(self, attributes) -> None:
+        number = attributes.get("r", "")
+        row = int(number) if number.isdecimal() and len(number) < 9 else self.row + 1
+        if not self.row < row <= bounds.ROWS:
+            raise BookError(
+                f"{self.part} is damaged: its rows are not in order (row {row} after {self.row})"
+            )
+        self.row, self.column = row, 0
+        self.count_cell()
+        self.row_start = self.parser.CurrentByteIndex
+
+    def count_cell(self) -> None:
+        self.spent.cells += 1
+        if self.spent.cells > bounds.CELLS:
+            raise BookError(
+                f"{self.part}: the book has more than {bounds.CELLS} cells and rows, the most that is read"
+            )
+
+    def start_cell(self, attributes) -> None:
+        place = attributes.get("r")
+        if place:
+            row, column = position(place, self.part)
+            if row != self.row or column <= self.column:
+                raise BookError(f"{self.part} is damaged: its cell {place:.20} is out of order")
+            self.column = column
+        else:
+            self.column += 1
+        if self.column > bounds.COLUMNS:
+            raise BookError(
+                f"{self.part} is damaged: row {self.row} has more cells than a sheet has columns"
+            )
+        self.count_cell()
+        self.cell_start = self.parser.CurrentByteIndex
+        self.attributes = attributes
+        self.formula, self.value, self.inline, self.spans = None, None, [], []
+
+    def end(self, name: str) -> None:
+        path = self.path
+        depth = len(path)
+        name = path.pop()
+        if depth == 5 and path[1:4] == _CELL:
+            if name in ("f", "v", "is"):
+                self.end_part_of_cell(name)
+        elif depth == 4 and name == "c" and path[1:3] == _CELL[:2]:
+            self.end_cell()
+        elif depth > 5 and name == "t" and path[1:4] == _CELL:
+            self.text = None
+        elif depth == 3 and name == "row" and path[1] == "sheetData":
+            self.found.rows[self.row] = Row(self.row_start, *self.closing(self.row_start))
+        elif depth == 2 and name == "sheetData":
+            self.found.sheet_data = Row(self.data_start, *self.closing(self.data_start))
+        elif name in _OTHERS and path[1:2] != ["sheetData"]:
+            begin, attributes = self.opened.pop()
+            inner = tag_end(self.data, begin)
+            close, stop = self.closing(begin)
+            self.count_cell()
+            text, self.text = "".join(self.text or ()), None
+            self.found.others.append(
+                Element(
+                    name, local_attributes(attributes), tuple(path), text, begin, inner, close, stop
+                )
+            )
+
+    def closing(self, begin: int) -> tuple[int, int]:
+        """Start and end of the closing tag; both the end of the tag where it closes itself."""
+        close = self.parser.CurrentByteIndex  # of a tag that closes itself expat gives the end
+        if self.data[close - 2 : close] == b"/>" and tag_end(self.data, begin) == close:
+            return close, close
+        return close, self.data.index(b">", close) + 1
+
+    def end_part_of_cell(self, name: str) -> None:
+        begin, attributes = self.opened.pop()
+        stop = self.closing(begin)[1]
+        if name == "f":
+            if self.formula:
+                raise BookError(
+                    f"{self.part}, {address(self.row, self.column)}: a cell has two formulas; the file is damaged"
+                )
+            self.formula = self.read_formula(attributes, "".join(self.text or ()), begin, stop)
+        else:
+            self.spans.append((begin, stop))
+            self.value = "".join(self.text or ()) if name == "v" else "".join(self.inline)
+        self.text = None
+
+    def end_cell(self) -> None:
+        close, stop = self.closing(self.cell_start)
+        self.found.cells[self.row, self.column] = Cell(
+            self.attributes.get("t", "n"),
+            self.value,
+            self.formula,
+            self.cell_start,
+            close,
+            stop,
+            tuple(self.spans),
+        )
+
+    def read_formula(self, attributes, text: str, begin: int, stop: int) -> Formula:
+        where = f"{self.part}, {address(self.row, self.column)}"
+        kind = attributes.get("t", "normal")
+        if kind == "shared":
+            index = attributes.get("si", "")
+            if text:
+                self.shared.setdefault(index, (self.row, self.column, text))
+            if index not in self.shared:
+                raise BookError(f"{where}: a shared formula has no first cell; the file is damaged")
+            row, column, text = self.shared[index]
+            text = moved(text, self.row - row, self.column - column)
+            kind = "normal"
+        if len(text) > bounds.FORMULA_CHARACTERS:
+            raise BookError(
+                f"{where}: the formula is longer than {bounds.FORMULA_CHARACTERS} characters, the most that a "
+                "spreadsheet takes"
+            )
+        self.spent.characters += len(text)
+        self.spent.formulas += 1
+        if (
+            self.spent.formulas > bounds.FORMULAS
+            or self.spent.characters > bounds.ALL_FORMULA_CHARACTERS
+        ):
+            raise BookError(
+                f"{self.part}: the book has more than {bounds.FORMULAS} formulas, or "
+                f"{bounds.ALL_FORMULA_CHARACTERS} characters of them, the most that is read"
+            )
+        area = block(attributes["ref"], where) if kind == "array" and "ref" in attributes else None
+        if kind == "array" and area is None:
+            area = (self.row, self.column, self.row, self.column)
+        if area and (area[0] != self.row or area[1] != self.column):
+            raise BookError(
+                f"{where}: the area of an array formula does not begin at its cell; the file is damaged"
+            )
+        if area:
+            self.spent.filled += (area[2] - area[0] + 1) * (area[3] - area[1] + 1)
+            if self.spent.filled > bounds.ARRAY_CELLS:
+                raise BookError(
+                    f"{where}: array formulas fill more than {bounds.ARRAY_CELLS} cells, the most that is read"
+                )
+        return Formula(
+            text.strip().removeprefix("="), kind, area, "cm" in self.attributes, begin, stop
+        )

@@ -1,0 +1,131 @@
+"""The pieces of a formula's text: texts, references, calls, names and table references.
+
+One pass without backtracking over the text, so that the time is in proportion to the length whatever stands in it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from workbook_template.travel import bounds
+from workbook_template.travel.ooxml.addresses import column_letters, column_number
+
+_QUOTED = r"'[^']*(?:''[^']*)*'"
+_PREFIX = rf"(?:(?P<prefix>{_QUOTED}|(?:\[[^\[\]]*\])?[\w.]*(?::[\w.]+)?)!)?"
+_CELL = r"\$?[A-Za-z]{1,3}\$?[0-9]{1,7}"
+_TOKEN = re.compile(
+    rf"""
+    (?P<text>"[^"]*(?:""[^"]*)*"?)
+  | {_PREFIX}(?:
+        (?P<reference>(?:{_CELL}(?::{_CELL})?|\$?[A-Za-z]{{1,3}}:\$?[A-Za-z]{{1,3}}|\$?[0-9]{{1,7}}:\$?[0-9]{{1,7}})
+                      (?![\w.(\[!]|\s*\())
+      | (?P<call>[^\W\d][\w.]*|'[^\W\d][\w.]*')(?=\s*\()
+      | (?P<name>[^\W\d][\w.\\?]*|\\[\w.\\?]*)
+    )
+  | (?P<number>[0-9]+\.?[0-9]*(?:[eE][+-]?[0-9]+)?|\.[0-9]+(?:[eE][+-]?[0-9]+)?)
+  | (?P<stray>{_QUOTED}|'[^']*(?:''[^']*)*|\#[\w/?!]+)
+  | (?P<bracket>\[)
+  | (?P<other>.)
+""",
+    re.VERBOSE | re.DOTALL,
+)
+_ENDS = re.compile(r"(\$?)([A-Za-z]*)(\$?)([0-9]*)")
+
+
+class Token(NamedTuple):
+    """One piece: kind (text, reference, call, name, table, number, other), whole text, its prefix (before ``!``), core."""
+
+    kind: str
+    text: str
+    prefix: str | None
+    core: str
+
+
+def tokens(formula: str) -> Iterator[Token]:
+    """The pieces of a formula without its ``=``; joined they are the formula again."""
+    at = 0
+    while at < len(formula):
+        match = _TOKEN.match(formula, at)
+        kind = match.lastgroup
+        stop = match.end()
+        prefix = match["prefix"]
+        if kind == "bracket" or (kind == "name" and formula[stop : stop + 1] == "["):
+            stop = _bracket_end(formula, match.start("bracket") if kind == "bracket" else stop)
+            kind = "table"
+        core = match[match.lastgroup] if kind != "table" else formula[at:stop]
+        yield Token("other" if kind == "stray" else kind, formula[at:stop], prefix, core)
+        at = stop
+
+
+def _bracket_end(formula: str, at: int) -> int:
+    """Offset after the bracket that closes the one at ``at``; ``'`` escapes the next character."""
+    depth = 0
+    while at < len(formula):
+        letter = formula[at]
+        if letter == "'":
+            at += 1
+        elif letter == "[":
+            depth += 1
+        elif letter == "]":
+            depth -= 1
+            if depth == 0:
+                return at + 1
+        at += 1
+    return len(formula)
+
+
+def sheet_of(prefix: str | None) -> str | None:
+    """Sheet that a prefix names, unquoted; None without one."""
+    if not prefix:
+        return None
+    return prefix[1:-1].replace("''", "'") if prefix.startswith("'") else prefix
+
+
+def is_external(prefix: str | None) -> bool:
+    """Whether a prefix leads into another workbook."""
+    return bool(prefix) and "[" in prefix
+
+
+def corners(core: str) -> tuple[int, int, int, int]:
+    """First row and column, last row and column of a reference; whole columns and rows to the sheet's edge."""
+    first, _, last = core.partition(":")
+    found = []
+    for text in (first, last or first):
+        _, letters, _, digits = _ENDS.fullmatch(text).groups()
+        found.append(
+            (int(digits) if digits else None, column_number(letters.upper()) if letters else None)
+        )
+    (row, column), (end_row, end_column) = found
+    rows = (1, bounds.ROWS) if row is None else sorted((row, end_row))
+    columns = (1, bounds.COLUMNS) if column is None else sorted((column, end_column))
+    return rows[0], columns[0], rows[1], columns[1]
+
+
+def moved(formula: str, rows: int, columns: int) -> str:
+    """The formula as it reads when its cell is copied so many rows down and columns right."""
+    if not rows and not columns:
+        return formula
+    return "".join(
+        token.text[: len(token.text) - len(token.core)]
+        + ":".join(_moved_end(end, rows, columns) for end in token.core.split(":"))
+        if token.kind == "reference"
+        else token.text
+        for token in tokens(formula)
+    )
+
+
+def _moved_end(text: str, rows: int, columns: int) -> str:
+    """One corner moved; it wraps round at the sheet's edge, as in a name."""
+    fixed_column, letters, fixed_row, digits = _ENDS.fullmatch(text).groups()
+    if not letters and fixed_column and digits:  # $1 of a row reference
+        fixed_row = fixed_column
+        fixed_column = ""
+    if letters and not fixed_column:
+        letters = column_letters(
+            (column_number(letters.upper()) - 1 + columns) % bounds.COLUMNS + 1
+        )
+    if digits and not fixed_row:
+        digits = str((int(digits) - 1 + rows) % bounds.ROWS + 1)
+    return f"{fixed_column}{letters}{fixed_row}{digits}"

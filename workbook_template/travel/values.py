@@ -1,0 +1,285 @@
+"""Fresh values of a workbook's formulas, from the embedded engine in a bounded child process."""
+
+from __future__ import annotations
+
+import json
+import math
+import queue
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from workbook_template.errors import BookError
+from workbook_template.travel import bounds, formulas
+from workbook_template.travel.ooxml.addresses import shown
+from workbook_template.travel.ooxml.book import Book, ErrorCode, Sheet
+from workbook_template.travel.ooxml.cells import Formula
+from workbook_template.travel.ooxml.spelling import Speller
+from workbook_template.travel.ooxml.tokens import tokens
+
+#: Cells named in one sentence.
+LISTED = 12
+
+
+class Calls:
+    """Which formulas of a book call the catalogue, by themselves or through a defined name."""
+
+    def __init__(self, book: Book):
+        self.book = book
+        self.speller = Speller(book)
+
+    @cached_property
+    def names(self) -> set:
+        """Defined names whose formula calls the catalogue, directly or through another name."""
+        found: set = set()
+        for _ in range(bounds.NAME_DEPTH):
+            before = len(found)
+            for name in self.book.names:
+                if name not in found and (
+                    formulas.calls(name.text) or self._uses(name.text, name.sheet or "", found)
+                ):
+                    found.add(name)
+            if len(found) == before:
+                break
+        return found
+
+    def _uses(self, text: str, sheet: str, names: set) -> bool:
+        return bool(names) and any(
+            self.speller.find(sheet, token) in names
+            for token in tokens(text)
+            if token.kind in ("name", "call")
+        )
+
+    def ours(self, sheet: Sheet, formula: Formula) -> bool:
+        """Whether a cell's formula needs the catalogue."""
+        return self.needs(sheet, formula.text)
+
+    def needs(self, sheet: Sheet, text: str) -> bool:
+        """Whether a formula on a sheet needs the catalogue."""
+        return bool(formulas.calls(text)) or self._uses(text, sheet.name, self.names)
+
+
+@dataclass
+class Fresh:
+    """Fresh values by (sheet, row, column), and the formulas without one: (sheet, row, column, reason)."""
+
+    values: dict[tuple[str, int, int], Any]
+    failed: list[tuple[str, int, int, str]] = field(default_factory=list)
+    kept: int = 0
+    #: Last row and column that each dynamic array formula fills now.
+    grown: dict[tuple[str, int, int], tuple[int, int]] = field(default_factory=dict)
+
+    def require_all(self, doing: str) -> None:
+        """Refuse where a cell that belongs to the catalogue's formulas has no fresh value."""
+        if self.failed:
+            raise BookError(
+                f"{doing} needs a fresh value of every formula that calls, feeds or reads a function of the "
+                f"add-in, and there is none for {listed(self.failed)}"
+            )
+
+
+def listed(failed: list[tuple[str, int, int, str]]) -> str:
+    """The cells with their reasons, the first dozen."""
+    parts = [
+        f"{shown(sheet, row, column)} ({reason})" for sheet, row, column, reason in failed[:LISTED]
+    ]
+    more = f" and {len(failed) - LISTED} more" if len(failed) > LISTED else ""
+    return "; ".join(parts) + more
+
+
+def fresh_values(
+    book: Book,
+    calls: Calls | None = None,
+    heard: Callable[[int, int], None] | None = None,
+    seconds: float = bounds.EVALUATION_SECONDS,
+    size: int = bounds.EVALUATION_BYTES,
+) -> Fresh:
+    """Evaluate all formulas of a book.
+
+    Parameters
+    ----------
+    book
+        The workbook; not changed.
+    calls
+        Which formulas need the catalogue, where the caller knows already.
+    heard
+        Is told how many calls of the catalogue are done, of about how many.
+    seconds, size
+        Limits of the child process; without a limit of memory on Windows.
+    """
+    job, linked = _job(book, calls or Calls(book))
+    if not any(sheet["formulas"] for sheet in job["sheets"]):
+        return Fresh({}, linked)
+    answer = _run(job | {"seconds": seconds, "bytes": size}, book.package.title, heard, seconds)
+    names = [sheet["name"] for sheet in job["sheets"]]
+    return Fresh(
+        {
+            (names[number], row, column): _value(value)
+            for number, row, column, value in answer["values"]
+        },
+        [(names[number], row, column, reason) for number, row, column, reason in answer["failed"]]
+        + linked,
+        answer["kept"],
+        {
+            (names[number], row, column): (last, right)
+            for number, row, column, last, right in answer["grown"]
+        },
+    )
+
+
+def same(stored: Any, fresh: Any, tolerance: float = 1e-11) -> bool:
+    """Whether a stored value is the fresh one, numbers within a relative tolerance; None stands for an empty cell.
+
+    An empty text shows as an empty cell does; some writers store it so.
+    """
+    if stored is None and isinstance(fresh, str) and not fresh:
+        return True
+    if (
+        isinstance(stored, bool)
+        or isinstance(fresh, bool)
+        or not isinstance(stored, float)
+        or not isinstance(fresh, float)
+    ):
+        return type(stored) is type(fresh) and stored == fresh
+    return math.isclose(stored, fresh, rel_tol=tolerance, abs_tol=1e-300)
+
+
+def _job(book: Book, calls: Calls) -> tuple[dict, list]:
+    """What the child needs (values and formulas of each sheet, names and tables spelled out), and our linked formulas.
+
+    A formula that reads another workbook keeps the value that was stored when the link was last read.
+    """
+    sheets, failed, ours_total = [], [], 0
+    settled = book.settings.get("fullCalcOnLoad") not in ("1", "true")
+    for sheet in book.sheets:
+        found: list[dict] = []
+        linked: dict = {}
+        for (row, column), formula in sheet.cells.formulas.items():
+            ours = calls.ours(sheet, formula)
+            if formula.kind == "dataTable" or formulas.links(formula.text) or not formula.text:
+                linked[row, column] = _plain(sheet.value(row, column))
+                if ours:
+                    failed.append((sheet.name, row, column, "it reads another workbook"))
+                continue
+            stored = sheet.value(row, column)
+            ours_total += ours
+            text = _engine_text(calls.speller, sheet, row, column, formula, ours)
+            found.append(
+                {
+                    "row": row,
+                    "column": column,
+                    "text": text,
+                    "ours": ours,
+                    "area": formula.area,
+                    "dynamic": formula.dynamic,
+                    "stored": _plain(stored),
+                    "settled": settled and stored is not None and not isinstance(stored, ErrorCode),
+                }
+            )
+        values = [
+            [row, column, _plain(value)]
+            for (row, column), cell in sheet.cells.cells.items()
+            if cell.formula is None
+            and (row, column) not in sheet.cells.filled
+            and (value := book.stored(cell)) is not None
+        ]
+        values += [
+            [row, column, value] for (row, column), value in linked.items() if value is not None
+        ]
+        sheets.append({"name": sheet.name, "values": values, "formulas": found})
+    job = {
+        "sheets": sheets,
+        "ours": ours_total,
+        "date1904": book.settings.get("date1904") in ("1", "true"),
+    }
+    return job, failed
+
+
+def _engine_text(
+    speller: Speller, sheet: Sheet, row: int, column: int, formula: Formula, ours: bool
+) -> str:
+    """A formula as the engine takes it: catalogue names plain, names and tables spelled out.
+
+    A formula of ours that is not an array formula shows the first of its answers, as spreadsheet programs do.
+    """
+    text = speller.spelled(formula.text, sheet.name, row, column)
+    if ours:
+        text = formulas.bare(text)
+        if formula.area is None and (":" in text or "{" in text):
+            text = f"INDEX({text},1,1)"
+    return text
+
+
+def _plain(value: Any) -> Any:
+    """A stored value for the job."""
+    return {"error": str(value)} if isinstance(value, ErrorCode) else value
+
+
+def _value(value: Any) -> Any:
+    """A value of the answer; a child that was taken over cannot hand in more than a cell can hold."""
+    if isinstance(value, dict):
+        return ErrorCode(value["error"])
+    return value[: bounds.CELL_CHARACTERS] if isinstance(value, str) else value
+
+
+def _run(job: dict, title: str, heard, seconds: float) -> dict:
+    """The child's answer, within the time; one sentence where it gives none."""
+    child = subprocess.Popen(
+        [sys.executable, "-m", "workbook_template.travel.evaluation"],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+        encoding="utf-8",
+        cwd=Path(__file__).parents[2],
+    )
+    lines: queue.Queue = queue.Queue()
+
+    def converse():
+        try:
+            child.stdin.write(json.dumps(job) + "\n")
+            child.stdin.flush()
+            for line in child.stdout:
+                lines.put(line)
+        except (OSError, ValueError):
+            pass
+        lines.put(None)
+
+    thread = threading.Thread(target=converse, daemon=True)
+    thread.start()
+    deadline = time.monotonic() + seconds
+    try:
+        while True:
+            try:
+                line = lines.get(timeout=max(0.0, deadline - time.monotonic()))
+            except queue.Empty:
+                raise BookError(
+                    f"{title} takes longer than {seconds:g} seconds to evaluate, the most that is waited for"
+                ) from None
+            if line is None:
+                raise BookError(
+                    f"{title} cannot be evaluated: the embedded engine fails on it, or needs more than "
+                    f"{job['bytes'] // 1_000_000} MB of memory (a formula over a whole sheet does)"
+                )
+            message = json.loads(line)
+            if "error" in message:
+                raise BookError(f"{title} cannot be evaluated: {message['error']}")
+            if "values" in message:
+                return message
+            if heard:
+                heard(message["done"], message["of"])
+    finally:
+        child.kill()
+        child.wait()
+        thread.join(5)
+        child.stdout.close()
+        try:
+            child.stdin.close()
+        except OSError:
+            pass
