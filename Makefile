@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: plan test bench lint template readme pictures clean
+.PHONY: plan test quick bench lint template readme pictures clean
 
 plan: $(VENV)/installed
 	@test -e batch-plan.xlsx || $(BIN)/spargesheet new batch-plan.xlsx
@@ -12,6 +12,11 @@ plan: $(VENV)/installed
 test: $(VENV)/test-installed
 	$(BIN)/ruff check .
 	$(BIN)/pytest
+
+# What a change in chemcore or udfs needs to know within a minute.
+quick: $(VENV)/test-installed
+	$(BIN)/ruff check .
+	$(BIN)/pytest -n auto -m "not office and not slow" tests/chemcore tests/udfs tests/outside
 
 bench: $(VENV)/test-installed
 	$(BIN)/python -m tests.benchmarks

@@ -107,6 +107,7 @@ def test_curves_that_end_too_early_are_refused():
         titration.curve_dose(ML, PH, 100.0, 0.02, 8.0, 1000.0, find_acid("lactic"))
 
 
+@pytest.mark.slow
 def test_curve_dose_interval_covers_the_truth():
     # titrant and tank from one can, every input with its error: the interval holds the dose that is needed in 93 to 97 %
     acid, rng = find_acid("phosphoric"), np.random.default_rng(0)
