@@ -14,7 +14,6 @@ from typing import Any
 
 from udfs.hosts import HostError
 
-
 _NO_EXCEL = (
     "Excel does not start here: install the desktop edition of Excel for Windows (the one in the browser runs no such "
     "add-ins), open it once, and run this again"

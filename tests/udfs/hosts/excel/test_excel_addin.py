@@ -96,6 +96,16 @@ def machine(windows, tmp_path, monkeypatch):
 
 
 def test_every_step_in_order(machine):
+    from tests.udfs.hosts.excel.vba_text import shipped
+    from udfs.hosts.excel import vba
+
+    def replaced(edits):
+        lines = shipped()
+        return [
+            f"Replace {lines[number - 1].strip()} by {line.strip()}"
+            for number, line in vba.edited(lines, edits).items()
+        ]
+
     machine.install()
     (excel,) = machine.excels
     assert excel.log == [
@@ -106,18 +116,17 @@ def test_every_step_in_order(machine):
         "VBProject of spargesheet.xlam",
         "Rename project myaddin to spargesheet",
         "VBProject of spargesheet.xlam",
-        'Replace Public Const PROJECT_NAME As String = "myaddin" by '
-        'Public Const PROJECT_NAME As String = "spargesheet"',
-        'Replace If SheetExists(ActiveWorkbook, PROJECT_NAME & ".conf") = True Then by '
-        'If SheetExists(ThisWorkbook, PROJECT_NAME & ".conf") = True Then',
-        "Replace If GetConfigFromSheet(ActiveWorkbook).Exists(configKey) = True Then by "
-        "If GetConfigFromSheet(ThisWorkbook).Exists(configKey) = True Then",
-        "Replace GetConfig = GetConfigFromSheet(ActiveWorkbook).Item(configKey) by "
-        "GetConfig = GetConfigFromSheet(ThisWorkbook).Item(configKey)",
+        *replaced(vba.EDITS),
         "Rename sheet _myaddin.conf to spargesheet.conf",
         *["VBProject of spargesheet.xlam"] * 2,  # xlwings looks for functions of an earlier import
         "VBProject of spargesheet.xlam",
         "Import module xlwings_udfs",
+        "VBProject of spargesheet.xlam",
+        "Import module spargesheet_errors",
+        *[
+            f"Replace Exit Function by {name} = TrueErrors({name}): Exit Function"
+            for name in sorted(CATALOGUE)
+        ],
         "Save spargesheet.xlam",
         'Formula =ACID_DENSITY("phosphoric",85)',
         "Close spargesheet.xlam without saving",
@@ -252,8 +261,34 @@ def test_a_refused_step(machine, step, words, older):
 
 
 def test_xlwings_with_another_addin(machine, monkeypatch):
-    monkeypatch.setattr(machine.addin, "_EDITS", (("Something else", "x"),))
+    original = machine.addin.vba.edited
+    monkeypatch.setattr(machine.addin.vba, "edited", lambda lines: original(lines, [OTHER]))
     machine.fails("another add-in", "Something else")
+
+
+OTHER = SimpleNamespace(old="Something else", new="x", times=1, only_last=False)
+
+
+def test_xlwings_that_writes_functions_in_another_way(machine, monkeypatch):
+    original = machine.addin.vba.with_true_errors
+    monkeypatch.setattr(
+        machine.addin.vba, "with_true_errors", lambda lines, n: original(lines[:50], n)
+    )
+    machine.fails("writes the functions in another way")
+
+
+@pytest.mark.parametrize("where", ["base_prefix", "executable"])
+def test_python_from_the_store(machine, monkeypatch, where):
+    store = r"C:\Program Files\WindowsApps\PythonSoftwareFoundation.Python.3.12_x64"
+    monkeypatch.setattr(sys, where, store)
+    machine.fails("Microsoft Store", "python.org")
+    assert machine.excels == []
+
+
+def test_python_for_arm(machine, monkeypatch):
+    monkeypatch.setattr(machine.addin.platform, "machine", lambda: "ARM64")
+    machine.fails("ARM", "x64")
+    assert machine.excels == []
 
 
 def test_trial_formula_does_not_answer(machine, monkeypatch):
