@@ -59,10 +59,6 @@ class _Element(NamedTuple):
     def prefix(self) -> str:
         return self.tag.removesuffix(self.name)
 
-    @property
-    def empty(self) -> bool:
-        return self.inner == self.close
-
 
 def current(workbook: bytes) -> bytes:
     """The workbook part with the number and the features of a current Excel, and without a request to recalculate.
@@ -142,9 +138,9 @@ def _feature(prefix: str, name: str) -> str:
 
 def _put(data: bytes, element: _Element, new: str) -> tuple[int, int, bytes]:
     """An edit that adds to the end of an element's content."""
-    if not element.empty:
-        return element.close, element.close, new.encode()
     tag = data[element.start : element.inner]
+    if not tag.endswith(b"/>"):
+        return element.close, element.close, new.encode()
     return (
         element.start,
         element.inner,
