@@ -38,7 +38,12 @@ _AFTER = {
 }
 _NUMBER = re.compile(rb"\scalcId\s*=\s*(?:\"\s*(\d*)[^\"]*\"|'\s*(\d*)[^']*')")
 _REQUESTS = re.compile(rb"\s(?:fullCalcOnLoad|forceFullCalc)\s*=\s*(?:\"[^\"]*\"|'[^']*')")
+_REQUESTED = re.compile(rb"\s(?:fullCalcOnLoad|forceFullCalc)\s*=\s*[\"'](?:1|true)[\"']")
 _TAG = re.compile(rb"<(?:[^>\"']|\"[^\"]*\"|'[^']*')*>")
+
+
+class _DocumentType(Exception):
+    """A document type declaration, which no workbook needs and whose entities are not read."""
 
 
 class _Element(NamedTuple):
@@ -63,8 +68,13 @@ class _Element(NamedTuple):
 def current(workbook: bytes) -> bytes:
     """The workbook part with the number and the features of a current Excel, and without a request to recalculate.
 
-    A newer number and further features stay; a part that has all of it comes back as it is.
+    A newer number and further features stay; a part that has all of it, and one that is no well-formed XML or declares a
+    document type, comes back as it is.
     """
+    try:
+        _elements(workbook, 1)
+    except (expat.ExpatError, _DocumentType):
+        return workbook
     edits = [*_number(workbook), *_features(workbook)]
     for start, end, new in sorted(edits, reverse=True):
         workbook = workbook[:start] + new + workbook[end:]
@@ -79,12 +89,16 @@ def mark(package, part: str) -> None:
 
 
 def mark_file(path: Path | str, part: str = "xl/workbook.xml") -> None:
-    """:func:`current` for a whole file; every other part stays byte for byte, with its time and in its order."""
+    """:func:`current` for a whole file; every other part stays byte for byte, with its time and in its order.
+
+    A file that asks to be worked out keeps asking: nobody has done so since.
+    """
     with zipfile.ZipFile(path) as file:
         parts = [(info, file.read(info)) for info in file.infolist()]
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as file:
         for info, data in parts:
-            file.writestr(info, current(data) if info.filename == part else data)
+            ours = info.filename == part and not _REQUESTED.search(data)
+            file.writestr(info, current(data) if ours else data)
 
 
 def _number(data: bytes) -> list[tuple[int, int, bytes]]:
@@ -166,6 +180,10 @@ def _elements(data: bytes, depth: int) -> list[_Element]:
         close = inner if data[inner - 2 : inner] == b"/>" else parser.CurrentByteIndex
         found.append(_Element(tag, len(stack), attributes, begin, inner, close))
 
+    def refuse(*_):
+        raise _DocumentType
+
+    parser.StartDoctypeDeclHandler = refuse
     parser.StartElementHandler, parser.EndElementHandler = start, end
     parser.Parse(data, True)
     return found

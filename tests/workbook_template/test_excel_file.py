@@ -136,6 +136,29 @@ def test_a_newer_number_stays_and_an_older_one_is_raised(number, kept):
     assert_settled(current(data))
 
 
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"<workbook><sheets></workbook>",
+        b"",
+        b'<!DOCTYPE w [<!ENTITY a "aa"><!ENTITY b "&a;&a;">]><workbook>&b;</workbook>',
+    ],
+)
+def test_a_part_that_is_no_workbook_is_left_alone(data):
+    assert current(data) == data
+
+
+@pytest.mark.parametrize("request_", ["fullCalcOnLoad", "forceFullCalc"])
+def test_a_file_that_nobody_worked_out_keeps_asking_for_it(tmp_path, request_):
+    """As convert gets it from a program that stores no values."""
+    path = plan(tmp_path / "plan.xlsx", 2)
+    asking = f'<calcPr calcId="124519" {request_}="1"/>'.encode()
+    rewritten(path, {WORKBOOK: lambda data: re.sub(rb"<calcPr[^>]*>", asking, data)})
+    before = parts(path)
+    assert to_xlsx(path, tmp_path / "out.xlsx") == 2
+    assert parts(tmp_path / "out.xlsx") == before
+
+
 def test_features_of_a_later_excel_stay():
     later = '<x:feature name="microsoft.com:LATER"/>'
     data = (

@@ -67,10 +67,70 @@ def library(profile, text):
     )
 
 
+def ran(tmp_path, text):
+    """The lines that the Sub Main of a Basic text writes into the file ``{file}``."""
+    office, said = programs(), tmp_path / "said.txt"
+    options = ("--headless", "--norestore", *profile_options(tmp_path / "profile"))
+    office.run(office.soffice, "--terminate_after_init", *options)  # makes the profile
+    library(tmp_path / "profile", f"Option VBASupport 1\n{text.replace('{file}', str(said))}")
+    done = office.run(office.soffice, "macro:///Standard.Answers.Main", *options)
+    assert said.exists(), done.stdout
+    return said.read_text().splitlines()
+
+
+@pytest.mark.office
+@pytest.mark.slow
+def test_a_python_that_does_not_answer_is_tried_once_for_many_cells(tmp_path):
+    """The two lines of ``XLPy`` as edited; the bridge is a function that counts, since no DLL is here."""
+    head, trial = (
+        edit.new
+        for edit in vba.EDITS
+        if edit.old.startswith(("Function XLPy()", "If 0 <> XLPyDLLActivateAuto"))
+    )
+    call = "XLPyDLLActivateAuto(XLPy, XLPyCommand, 1)"
+    assert trial.count(call) == 1 and trial.count("XLPy & vbLf") == 1
+    trial = trial.replace(call, "Fails()").replace("XLPy & vbLf", 'Says & vbLf & "Command: x"')
+    said = ran(
+        tmp_path,
+        f"""Option Explicit
+Private Trials As Long
+Private Says As String
+
+Private Function Fails() As Long
+    Trials = Trials + 1
+    Says = "trial " & CStr(Trials)
+    Fails = -1
+End Function
+
+{head}
+    {trial}
+End Function
+
+Private Function Cell() As String
+    On Error GoTo failed
+    Cell = XLPy()
+    Exit Function
+failed:
+    Cell = Err.Description
+End Function
+
+Sub Main()
+    Open "{{file}}" For Output As #1
+    Print #1, Cell()
+    Print #1, Cell()
+    Print #1, Cell()
+    Print #1, CStr(Trials)
+    Close #1
+    StarDesktop.terminate()
+End Sub
+""",
+    )
+    assert said == [f"{vba.NO_PYTHON} (trial 1)"] * 3 + ["1"]
+
+
 @pytest.mark.office
 @pytest.mark.slow
 def test_error_codes_become_error_values_and_all_else_stays(tmp_path):
-    office, said = programs(), tmp_path / "said.txt"
     module = vba.errors_module().split("\n", 1)[1].replace("Option Private Module\n", "")
     codes = {
         "#NULL!": 2000,
@@ -83,13 +143,8 @@ def test_error_codes_become_error_values_and_all_else_stays(tmp_path):
         "#SPILL!": 2015,
     }
     listed = ", ".join(f'"{code}"' for code in codes)
-    main = _MAIN.format(file=said, codes=listed)
-    options = ("--headless", "--norestore", *profile_options(tmp_path / "profile"))
-    office.run(office.soffice, "--terminate_after_init", *options)  # makes the profile
-    library(tmp_path / "profile", f"Option VBASupport 1\n{module}{main}")
-    done = office.run(office.soffice, "macro:///Standard.Answers.Main", *options)
-    assert said.exists(), done.stdout
-    assert said.read_text().splitlines() == [
+    main = _MAIN.replace("{codes}", listed)
+    assert ran(tmp_path, f"{module}{main}") == [
         "Double 1.5",
         "String 1.5",
         "String Check acid: no",
