@@ -32,6 +32,16 @@ _SHEET, _CODE, _FUNCTIONS = "_myaddin.conf", "xlwings", "xlwings_udfs"
 #: The formula that shows whether the add-in answers, as Excel takes it and as :func:`udfs.call` does.
 TRIAL_FORMULA, TRIAL = '=ACID_DENSITY("phosphoric",85)', ("ACID_DENSITY", "phosphoric", 85.0)
 
+#: What to do about the bridge's words for a Python that does not answer.
+_HINTS = {
+    "Could not activate": "Excel from the Microsoft Store cannot reach Python (File, Account, About Excel names the "
+    "edition): install Excel from Microsoft 365 or its setup program",
+    "Could not create Python process": "Something keeps Excel from starting Python, such as Microsoft Defender's rule "
+    "'Block all Office applications from creating child processes': ask whoever administers this machine",
+    "Python process exited": 'Run `python -c "import udfs.hosts.excel.functions, xlwings.com_server"` with this '
+    "Python, which shows what fails",
+}
+
 #: The code page in which xlwings' bridge reads paths.
 ANSI = "mbcs"
 
@@ -223,9 +233,10 @@ def try_formula(app: Any) -> float:
         return shown
     if isinstance(shown, str):
         text = shown
+    hint = next((f". {hint}" for words, hint in _HINTS.items() if words in text), "")
     raise HostError(
-        f"The trial formula {TRIAL_FORMULA} gives {' '.join(text.split())[:200]} in Excel instead of "
-        f"{right:g}"
+        f"The trial formula {TRIAL_FORMULA} gives {' '.join(text.split())[:300]} in Excel instead of "
+        f"{right:g}{hint}"
     )
 
 

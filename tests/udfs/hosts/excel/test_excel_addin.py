@@ -261,12 +261,9 @@ def test_a_refused_step(machine, step, words, older):
 
 
 def test_xlwings_with_another_addin(machine, monkeypatch):
-    original = machine.addin.vba.edited
-    monkeypatch.setattr(machine.addin.vba, "edited", lambda lines: original(lines, [OTHER]))
+    original, edit = machine.addin.vba.edited, machine.addin.vba.Edit("Something else", "x")
+    monkeypatch.setattr(machine.addin.vba, "edited", lambda lines: original(lines, [edit]))
     machine.fails("another add-in", "Something else")
-
-
-OTHER = SimpleNamespace(old="Something else", new="x", times=1, only_last=False)
 
 
 def test_xlwings_that_writes_functions_in_another_way(machine, monkeypatch):
@@ -301,6 +298,28 @@ def test_trial_formula_does_not_answer(machine, monkeypatch):
 def test_trial_formula_answers_with_a_text(machine, monkeypatch):
     monkeypatch.setattr(machine.addin, "TRIAL_FORMULA", '=ACID_DENSITY("beer",85)')
     machine.fails("Check acid")
+
+
+@pytest.mark.parametrize(
+    "words, hint",
+    [
+        ("Could not activate Python COM server, hr = -2147221164", "from the Microsoft Store"),
+        ("Could not create Python process.", "Block all Office applications"),
+        ("Python process exited before it was possible", "import udfs.hosts.excel.functions"),
+    ],
+)
+def test_trial_formula_says_why_python_does_not_answer(machine, windows, monkeypatch, words, hint):
+    from udfs.hosts.excel import vba
+
+    def no_python(*arguments):
+        return f"{vba.NO_PYTHON} ({words})"
+
+    monkeypatch.setattr(windows.server, "CallUDF", no_python)
+    before = machine.files()
+    with pytest.raises(HostError) as caught:
+        machine.install()
+    assert words in str(caught.value) and hint in str(caught.value)
+    assert machine.files() == before and "\n" not in str(caught.value)
 
 
 def test_addin_file_locked(machine, monkeypatch):
