@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import re
 import warnings
+from collections.abc import Sequence
+from functools import cache
 from pathlib import Path
 
 import xlwings
@@ -15,7 +17,8 @@ import xlwings
 ADDIN = Path(xlwings.__file__).with_name("quickstart_addin.xlam")
 
 
-def shipped(module: str = "xlwings") -> list[str]:
+@cache
+def shipped(module: str = "xlwings") -> tuple[str, ...]:
     """The lines of a module of the installed xlwings' add-in."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # oletools uses old names of pyparsing
@@ -24,18 +27,18 @@ def shipped(module: str = "xlwings") -> list[str]:
     try:
         for _, _, name, code in parser.extract_macros():
             if name == f"{module}.bas":
-                return re.split(r"\r?\n", code)
+                return tuple(re.split(r"\r?\n", code))
     finally:
         parser.close()
     raise AssertionError(f"{ADDIN.name} has no module {module}")
 
 
-def applied(lines: list[str], changes: dict[int, str]) -> list[str]:
+def applied(lines: Sequence[str], changes: dict[int, str]) -> list[str]:
     """The lines with some of them changed."""
     return [changes.get(number, line) for number, line in enumerate(lines, 1)]
 
 
-def procedure(lines: list[str], head: str) -> list[str]:
+def procedure(lines: Sequence[str], head: str) -> list[str]:
     """The statements of a procedure, joined over line ends, without comments and empty lines."""
     first = next(n for n, line in enumerate(lines) if line.startswith(head))
     last = next(n for n in range(first, len(lines)) if lines[n].startswith("End "))
@@ -95,7 +98,7 @@ def run(statements: list[str], names: dict) -> dict:
     return names
 
 
-def command_line(lines: list[str], settings: dict[str, str], active: str, this: str) -> str:
+def command_line(lines: Sequence[str], settings: dict[str, str], active: str, this: str) -> str:
     """What ``XLPyCommand`` makes of the add-in's settings."""
 
     class Named:
