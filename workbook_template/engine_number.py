@@ -68,12 +68,14 @@ class _Element(NamedTuple):
 def current(workbook: bytes) -> bytes:
     """The workbook part with the number and the features of a current Excel, and without a request to recalculate.
 
-    A newer number and further features stay; a part that has all of it, and one that is no well-formed XML or declares a
-    document type, comes back as it is.
+    A newer number and further features stay; a part that has all of it, and one that is no well-formed XML in UTF-8 or declares
+    a document type, comes back as it is.
     """
+    if b"\0" in workbook:  # not in UTF-8
+        return workbook
     try:
         _elements(workbook, 1)
-    except (expat.ExpatError, _DocumentType):
+    except (expat.ExpatError, ValueError, _DocumentType):
         return workbook
     edits = [*_number(workbook), *_features(workbook)]
     for start, end, new in sorted(edits, reverse=True):
@@ -164,7 +166,7 @@ def _put(data: bytes, element: _Element, new: str) -> tuple[int, int, bytes]:
 
 def _elements(data: bytes, depth: int) -> list[_Element]:
     """The elements above a depth, in the order of their end tags, so that the root is last."""
-    parser = expat.ParserCreate()
+    parser = expat.ParserCreate("utf-8")  # places count in bytes; every program writes UTF-8
     stack: list[tuple] = []
     found: list[_Element] = []
 

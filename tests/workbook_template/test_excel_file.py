@@ -141,6 +141,8 @@ def test_a_newer_number_stays_and_an_older_one_is_raised(number, kept):
     [
         b"<workbook><sheets></workbook>",
         b"",
+        "<workbook><sheets name='ü'/></workbook>".encode("utf-16"),
+        "<workbook><sheets name='ü'/></workbook>".encode("latin-1"),
         b'<!DOCTYPE w [<!ENTITY a "aa"><!ENTITY b "&a;&a;">]><workbook>&b;</workbook>',
     ],
 )
