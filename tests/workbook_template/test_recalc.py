@@ -17,6 +17,7 @@ from tests.workbook_template.travelling import (
     values,
 )
 from udfs import call
+from workbook_template.engine_number import current
 from workbook_template.errors import BookError
 from workbook_template.travel.recalc import recalculate
 
@@ -32,7 +33,9 @@ def test_only_the_values_of_the_sheets_change(tmp_path):
     assert {name for name in before if before[name] != after[name]} == {
         SHEET,
         "xl/worksheets/sheet2.xml",
+        "xl/workbook.xml",  # the engine's number
     }
+    assert after["xl/workbook.xml"] == current(before["xl/workbook.xml"])
     assert formulas(path.read_bytes()) == text
     assert stored(path)["Plan", 2, 7] == call("ACID_DOSE", 102.0, 7.5, 5.5, 302.0, "lactic", 88.0)
     assert {

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from udfs.hosts.calc.extension import stored_name
 from udfs.hosts.calc.office import with_extension
+from workbook_template.engine_number import mark_file
 from workbook_template.travel.stored_names import plain, rename
 
 
@@ -47,6 +48,7 @@ def to_xlsx(source: Path | str, xlsx: Path | str, office: str | None = None) -> 
         else:
             shutil.copyfile(source, saved)
         calls = rename(saved, named, plain)
+        mark_file(named)  # LibreOffice names no calculation engine
         shutil.move(named, xlsx)
     return calls
 

@@ -13,6 +13,8 @@ from xlsxwriter.utility import xl_rowcol_to_cell
 
 from chemcore import __version__
 from chemcore.safety import cautions
+from workbook_template.engine_number import mark_file
+from workbook_template.template.typed_texts import type_empty_texts
 
 FONT = "Arial"
 INK, PAPER, BAND, INPUT, LINE, WARN = (
@@ -56,6 +58,7 @@ class Book:
     """One workbook being written; ``values`` are the cached values of its formulas from the pass before."""
 
     def __init__(self, path: Path | str, values: Mapping[tuple[str, int, int], Any] | None = None):
+        self.path = path
         self.values = values or {}
         self.formulas: list[tuple[str, int, int]] = []
         self.workbook = xlsxwriter.Workbook(
@@ -105,6 +108,8 @@ class Book:
     def close(self) -> None:
         """Write the file."""
         self.workbook.close()
+        type_empty_texts(self.path)
+        mark_file(self.path)
 
 
 _PURPOSES: dict[str, dict[str, Any]] = {

@@ -6,6 +6,7 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
+from workbook_template.engine_number import mark
 from workbook_template.errors import BookError
 from workbook_template.travel import atomic
 from workbook_template.travel.ooxml.book import Book
@@ -25,7 +26,8 @@ class Recalculated:
 def recalculate(path: Path, heard=None) -> Recalculated:
     """Refresh the cached values in place; where nothing differs the file is not written.
 
-    The old file survives any failure, and every part but the sheets with other values stays byte for byte.
+    The old file survives any failure, and every part but the sheets with other values, and the workbook part where it
+    names an older calculation engine than a current Excel's, stays byte for byte.
     """
     path = Path(path)
     atomic.refuse_open(path)
@@ -35,7 +37,7 @@ def recalculate(path: Path, heard=None) -> Recalculated:
         raise BookError(f"{path} cannot be read: {error.strerror or error}") from None
     package = Package.read(path)
     changed, kept = refreshed(package, heard)
-    if changed:
+    if package.edited:
         atomic.write(path, package.tobytes(), unchanged=before)
     return Recalculated(changed, kept)
 
@@ -49,4 +51,6 @@ def refreshed(package: Package, heard=None) -> tuple[int, int]:
     edits = Edits(book)
     changed = refresh(book, fresh.values, fresh.grown, edits)
     edits.apply()
+    if not fresh.kept:  # where one was, Excel is left to work the book out
+        mark(package, book.part)
     return changed, fresh.kept

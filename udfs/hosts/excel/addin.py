@@ -3,40 +3,44 @@
 from __future__ import annotations
 
 import io
+import ntpath
+import platform
 import re
 import shutil
 import sys
 import tempfile
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, redirect_stdout, suppress
 from pathlib import Path
 from typing import Any, NamedTuple
 from xml.etree import ElementTree
 
 from chemcore import __version__
-from udfs import call
+from udfs import CATALOGUE, call
 from udfs.hosts import HostError
+from udfs.hosts.excel import vba
 from udfs.hosts.excel.session import asking, startup_folder
+from udfs.hosts.excel.vba import PROJECT
 
-PROJECT = "spargesheet"
 FILE = f"{PROJECT}.xlam"
 MODULE = "udfs.hosts.excel.functions"
 
-#: The sheet and the VBA module of xlwings' add-in.
-_SHEET, _CODE = "_myaddin.conf", "xlwings"
-
-#: What changes in xlwings' VBA: its name for the settings sheet, and that only the add-in's own sheet counts. As it
-#: comes, a sheet of that name in whatever workbook is in front could name another program to run instead of Python.
-_EDITS = (
-    ('PROJECT_NAME As String = "myaddin"', f'PROJECT_NAME As String = "{PROJECT}"'),
-    ("SheetExists(ActiveWorkbook, PROJECT_NAME", "SheetExists(ThisWorkbook, PROJECT_NAME"),
-    ("GetConfigFromSheet(ActiveWorkbook).Exists", "GetConfigFromSheet(ThisWorkbook).Exists"),
-    ("GetConfigFromSheet(ActiveWorkbook).Item", "GetConfigFromSheet(ThisWorkbook).Item"),
-)
+#: The sheet and the VBA module of xlwings' add-in, and the module into which it writes the functions.
+_SHEET, _CODE, _FUNCTIONS = "_myaddin.conf", "xlwings", "xlwings_udfs"
 
 #: The formula that shows whether the add-in answers, as Excel takes it and as :func:`udfs.call` does.
 TRIAL_FORMULA, TRIAL = '=ACID_DENSITY("phosphoric",85)', ("ACID_DENSITY", "phosphoric", 85.0)
+
+#: What to do about the bridge's words for a Python that does not answer.
+_HINTS = {
+    "Could not activate": "Excel from the Microsoft Store cannot reach Python (File, Account, About Excel names the "
+    "edition): install Excel from Microsoft 365 or its setup program",
+    "Could not create Python process": "Something keeps Excel from starting Python, such as Microsoft Defender's rule "
+    "'Block all Office applications from creating child processes': ask whoever administers this machine",
+    "Python process exited": 'Run `python -c "import udfs.hosts.excel.functions, xlwings.com_server"` with this '
+    "Python, which shows what fails",
+}
 
 #: The code page in which xlwings' bridge reads paths.
 ANSI = "mbcs"
@@ -54,10 +58,20 @@ class Made(NamedTuple):
 
 
 def current() -> Made:
-    """What an add-in made now would say; refuses where xlwings' bridge to Excel is not where it will look."""
+    """What an add-in made now would say; refuses where Excel could not reach this Python through xlwings' bridge."""
     import xlwings
 
     python = Path(sys.executable)
+    if "windowsapps" in f"{sys.base_prefix} {python}".lower():
+        raise HostError(
+            "This Python is from the Microsoft Store, whose files under AppData Excel does not see: install Python "
+            "from python.org, make the virtual environment with it, and run this again"
+        )
+    if platform.machine().upper() == "ARM64":
+        raise HostError(
+            "This Python is for ARM, for which xlwings has no bridge to Excel: install the 64-bit (x64) Python from "
+            "python.org, make the virtual environment with it, and run this again"
+        )
     bridges = [f"xlwings{bits}-{xlwings.__version__}.dll" for bits in (64, 32)]
     if not any((folder / name).is_file() for folder in python.parents[:2] for name in bridges):
         raise HostError(
@@ -80,6 +94,19 @@ def plain(path: Path) -> str:
     )
 
 
+def _require_unchanged(path: str) -> None:
+    """Refuse a path in which a step on the way to Python would read something else than a path.
+
+    The add-in's VBA and xlwings put variables of the system in place of their names, the bridge does so with ``$(...)``;
+    and a backslash at the end would hide the quotation mark behind it.
+    """
+    if "$(" in path or path.endswith("\\") or ntpath.expandvars(path) != path:
+        raise HostError(
+            f"Excel would not find {path}: its name reads as a variable ($NAME, %NAME%, $$, %%, $(...)) or it is a "
+            "whole drive; install spargesheet in a folder with another name"
+        )
+
+
 def _short(path: Path) -> str:
     import win32api
 
@@ -95,6 +122,8 @@ def settings(made: Made) -> dict[str, str]:
         raise HostError(
             f"The folder {package} has a semicolon in its name, at which Excel splits it: rename it"
         )
+    for path in (package, made.python):
+        _require_unchanged(path)
     return {
         "INTERPRETER_WIN": made.python,
         "PYTHONPATH": package,
@@ -127,7 +156,7 @@ def build(app: Any, folder: Path, made: Made) -> Path:
     try:
         with asking("name the add-in"):
             book.VBProject.Name = PROJECT
-            _edit_code(book.VBProject.VBComponents(_CODE).CodeModule)
+            _replace(book.VBProject.VBComponents(_CODE).CodeModule, vba.edited)
         with asking("write the add-in's settings"):
             _write_settings(book.Worksheets(_SHEET), settings(made))
         with (
@@ -138,6 +167,7 @@ def build(app: Any, folder: Path, made: Made) -> Path:
             from xlwings.udfs import import_udfs
 
             import_udfs(MODULE, book)
+            _add_true_errors(book.VBProject.VBComponents, folder)
         with asking("save the add-in"):
             book.Save()
         try_formula(app)
@@ -147,16 +177,22 @@ def build(app: Any, folder: Path, made: Made) -> Path:
     return path
 
 
-def _edit_code(code: Any) -> None:
+def _replace(code: Any, edits: Callable[[list[str]], dict[int, str]]) -> None:
+    """Change lines of a VBA module, all of them or, where an edit does not fit, none."""
     lines = code.Lines(1, code.CountOfLines).split("\r\n")
-    for old, new in _EDITS:
-        found = [number for number, line in enumerate(lines, 1) if old in line]
-        if len(found) != 1:
-            raise HostError(
-                f"This xlwings has another add-in than spargesheet {__version__} knows ({old!r} is not in "
-                "it once): run `python -m pip install --upgrade spargesheet`"
-            )
-        code.ReplaceLine(found[0], lines[found[0] - 1].replace(old, new))
+    for number, line in edits(lines).items():
+        code.ReplaceLine(number, line)
+
+
+def _add_true_errors(components: Any, folder: Path) -> None:
+    """Let the functions hand error codes on as error values."""
+    file = folder / f"{vba.ERRORS_MODULE}.bas"
+    file.write_text(vba.errors_module(), encoding="ascii", newline="\r\n")
+    components.Import(plain(file))
+    _replace(
+        components(_FUNCTIONS).CodeModule,
+        lambda lines: vba.with_true_errors(lines, len(CATALOGUE)),
+    )
 
 
 def _write_settings(sheet: Any, values: dict[str, str]) -> None:
@@ -197,9 +233,10 @@ def try_formula(app: Any) -> float:
         return shown
     if isinstance(shown, str):
         text = shown
+    hint = next((f". {hint}" for words, hint in _HINTS.items() if words in text), "")
     raise HostError(
-        f"The trial formula {TRIAL_FORMULA} gives {' '.join(text.split())[:200]} in Excel instead of "
-        f"{right:g}"
+        f"The trial formula {TRIAL_FORMULA} gives {' '.join(text.split())[:300]} in Excel instead of "
+        f"{right:g}{hint}"
     )
 
 

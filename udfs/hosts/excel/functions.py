@@ -1,7 +1,9 @@
 """The module that xlwings imports: a plain wrapper for every function of the catalogue.
 
 xlwings takes a function's name, its arguments, which of them may be left out and the words for Excel's function
-wizard from these wrappers. On other systems than Windows xlwings' decorators do nothing, and neither does this module.
+wizard from these wrappers. VBA knows one spelling of a name in a whole project, so that the argument ``litres`` may show
+there as ``LITRES`` beside the function of that name: harmless, because VBA tells neither from the other by its case and
+arguments go by their order. On other systems than Windows xlwings' decorators do nothing, and neither does this module.
 """
 
 from __future__ import annotations

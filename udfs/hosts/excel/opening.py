@@ -12,15 +12,16 @@ from udfs.hosts import HostError
 from udfs.hosts.excel import session
 from udfs.hosts.excel.addin import FILE
 
-#: Excel's constants: cells with formulas, those that show an error, and the error #NAME?.
-_FORMULAS, _ERRORS, _NAME_ERROR = -4123, 16, -2146826259
+#: The value of a cell that shows #NAME?.
+_NAME_ERROR = -2146826259
 
 
 def open_book(path: Path, report: Callable[[str], None] = print) -> None:
-    """Open a workbook in Excel, recalculate all of it once, and leave Excel to the user.
+    """Open a workbook in Excel with the add-in loaded, and leave Excel to the user.
 
-    The recalculation lets formulas that were written without the add-in find it. A formula that does not find it so
-    is typed in again; what then still shows ``#NAME?`` is counted and said.
+    Where no Excel is open, it is started with the workbook as from the start menu, so that it loads all of its start-up
+    folder itself. In one that is open, the book is recalculated once, so that formulas that were written without the
+    add-in find it; one that does not find it so is typed in again; what then still shows ``#NAME?`` is counted and said.
     """
     session.require_windows()
     import pywintypes
@@ -28,6 +29,13 @@ def open_book(path: Path, report: Callable[[str], None] = print) -> None:
     if not path.is_file():
         raise HostError(f"There is no file {path}")
     app = session.running()
+    if app is None and (session.startup_folder() / FILE).is_file():
+        session.start_with(path)
+        report(
+            f"Started Excel with {path.name}. Where a formula shows #NAME?, run this again while Excel is open: it then "
+            "recalculates the book and counts what is left"
+        )
+        return
     mine = app is None
     if mine:
         app = session.start()
@@ -84,15 +92,16 @@ def _typed_again(book: Any) -> int:
 
 
 def _nameless(book: Any) -> Iterator[Any]:
-    import pywintypes
-
+    """The cells of ours that show #NAME?, found by the values: Excel finds no kind of cells on a protected sheet."""
     for sheet in book.Worksheets:
-        try:
-            cells = sheet.UsedRange.SpecialCells(_FORMULAS, _ERRORS)
-        except pywintypes.com_error:  # no such cell
-            continue
-        for cell in cells:
-            if cell.Value == _NAME_ERROR and any(
-                f"{name}(" in cell.Formula.upper() for name in CATALOGUE
-            ):
-                yield cell
+        used = sheet.UsedRange
+        values, top, left = used.Value, used.Row, used.Column
+        if not isinstance(values, tuple):  # a range of one cell
+            values = ((values,),)
+        for row, line in enumerate(values, top):
+            for column, value in enumerate(line, left):
+                if value != _NAME_ERROR:
+                    continue
+                cell = sheet.Cells(row, column)
+                if any(f"{name}(" in str(cell.Formula).upper() for name in CATALOGUE):
+                    yield cell

@@ -14,6 +14,11 @@ from typing import Any
 
 from udfs.hosts import HostError
 
+_NO_EXCEL = (
+    "Excel does not start here: install the desktop edition of Excel for Windows (the one in the browser runs no such "
+    "add-ins), open it once, and run this again"
+)
+
 
 def on_windows() -> bool:
     """Whether Excel can be worked from Python here."""
@@ -78,12 +83,17 @@ def start() -> Any:
     try:
         app = win32com.client.DispatchEx("Excel.Application")
     except pywintypes.com_error:
-        raise HostError(
-            "Excel does not start here: install the desktop edition of Excel for Windows (the one in the "
-            "browser runs no such add-ins), open it once, and run this again"
-        ) from None
+        raise HostError(_NO_EXCEL) from None
     app.DisplayAlerts = False
     return app
+
+
+def start_with(path: Path) -> None:
+    """Excel with a workbook, started as by the user."""
+    try:
+        os.startfile("excel.exe", arguments=f'"{path.resolve()}"')
+    except OSError:
+        raise HostError(_NO_EXCEL) from None
 
 
 @contextmanager
@@ -104,18 +114,26 @@ def hidden_excel() -> Iterator[Any]:
             app.Quit()
 
 
-def require_trust(app: Any) -> None:
-    """Refuse to go on where Excel lets no program touch VBA, which holds an add-in's functions."""
+def trusts(app: Any) -> bool:
+    """Whether Excel lets a program touch VBA, which holds an add-in's functions."""
     import pywintypes
 
     try:
         app.ActiveWorkbook.VBProject.VBComponents.Item(1)
     except pywintypes.com_error:
+        return False
+    return True
+
+
+def require_trust(app: Any) -> None:
+    """Refuse to go on where Excel lets no program touch VBA."""
+    if not trusts(app):
         raise HostError(
             f"Excel lets no program add functions yet: open Excel, {TRUST_PLACE}, tick 'Trust access to "
             "the VBA project object model', press OK twice, close Excel and run this again; afterwards "
-            "untick it in the same place"
-        ) from None
+            "untick it in the same place (where the box is grey, a policy of your organisation sets it: ask its "
+            "administrator)"
+        )
 
 
 #: Where the box is that set-up needs ticked.

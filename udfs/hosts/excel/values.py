@@ -21,7 +21,8 @@ def from_excel(cell: Any) -> Any:
 def to_excel(answer: Any) -> Any:
     """An answer: a number or a text as itself, a range as a list of rows.
 
-    xlwings cannot put a true error value into a cell, so an error code such as ``#N/A`` goes back as that text.
+    An error code such as ``#N/A`` goes back as that text, of which the add-in's VBA makes the error value
+    (:mod:`udfs.hosts.excel.vba`).
     """
     return [list(row) for row in answer] if isinstance(answer, tuple) else answer
 

@@ -10,8 +10,9 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "open",
         help="open a workbook in Excel on Windows with live formulas",
-        description="Open a workbook in Excel on Windows, with the add-in loaded, and recalculate all of it once, so "
-        "that formulas written on another machine find the add-in here.",
+        description="Open a workbook in Excel on Windows with the add-in loaded. Where Excel is open already, the book is "
+        "recalculated once, so that formulas written on another machine find the add-in here, and what still shows #NAME? "
+        "is counted.",
     )
     command.add_argument("workbook", type=Path, metavar="WORKBOOK", help="e.g. plan.xlsx")
     command.set_defaults(run=run)

@@ -115,6 +115,11 @@ class Package:
     def __setitem__(self, name: str, data: bytes) -> None:
         self._changes[name] = data
 
+    @property
+    def edited(self) -> bool:
+        """Whether a part was assigned or left out."""
+        return bool(self._changes)
+
     def remove(self, name: str) -> None:
         """Leave a part out."""
         self._changes[name] = None

@@ -12,6 +12,7 @@ from pathlib import Path
 from types import SimpleNamespace
 from xml.sax.saxutils import escape
 
+from tests.udfs.hosts.excel.vba_text import shipped
 from tests.udfs.hosts.excel.xlwings_standins import ERROR_NUMBERS, MISSING, Cells, refusal
 
 _FUNCTIONS_PART = "stand-in/functions.bas"
@@ -23,6 +24,7 @@ class FakeExcel:
     def __init__(self, windows, startup: Path, refuse: dict | None = None):
         self.windows, self.log, self.refuse = windows, [], refuse or {}
         self.StartupPath, self.Version, self.Hwnd = str(startup), "16.0", 1
+        self.Build, self.OperatingSystem = 17928, "Windows (64-bit) NT 10.00"
         self.books: list[Book] = []
         self.Workbooks = Books(self)
 
@@ -109,12 +111,7 @@ class Book:
             self._read()
 
     def _read(self):
-        shipped = Path(self.Application.windows.xlwings.__file__).with_name(
-            "xlwings_custom_addin.bas"
-        )
-        self.modules["xlwings"] = shipped.read_text(
-            encoding="utf-8"
-        )  # the text of the module in the shipped add-in
+        self.modules["xlwings"] = "\n".join(shipped())
         self.sheets = [Sheet(self, "_myaddin.conf")]
         names = (
             "Interpreter_Win",

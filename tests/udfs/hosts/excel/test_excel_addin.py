@@ -96,6 +96,16 @@ def machine(windows, tmp_path, monkeypatch):
 
 
 def test_every_step_in_order(machine):
+    from tests.udfs.hosts.excel.vba_text import shipped
+    from udfs.hosts.excel import vba
+
+    def replaced(edits):
+        lines = shipped()
+        return [
+            f"Replace {lines[number - 1].strip()} by {line.strip()}"
+            for number, line in vba.edited(lines, edits).items()
+        ]
+
     machine.install()
     (excel,) = machine.excels
     assert excel.log == [
@@ -106,18 +116,17 @@ def test_every_step_in_order(machine):
         "VBProject of spargesheet.xlam",
         "Rename project myaddin to spargesheet",
         "VBProject of spargesheet.xlam",
-        'Replace Public Const PROJECT_NAME As String = "myaddin" by '
-        'Public Const PROJECT_NAME As String = "spargesheet"',
-        'Replace If SheetExists(ActiveWorkbook, PROJECT_NAME & ".conf") = True Then by '
-        'If SheetExists(ThisWorkbook, PROJECT_NAME & ".conf") = True Then',
-        "Replace If GetConfigFromSheet(ActiveWorkbook).Exists(configKey) = True Then by "
-        "If GetConfigFromSheet(ThisWorkbook).Exists(configKey) = True Then",
-        "Replace GetConfig = GetConfigFromSheet(ActiveWorkbook).Item(configKey) by "
-        "GetConfig = GetConfigFromSheet(ThisWorkbook).Item(configKey)",
+        *replaced(vba.EDITS),
         "Rename sheet _myaddin.conf to spargesheet.conf",
         *["VBProject of spargesheet.xlam"] * 2,  # xlwings looks for functions of an earlier import
         "VBProject of spargesheet.xlam",
         "Import module xlwings_udfs",
+        "VBProject of spargesheet.xlam",
+        "Import module spargesheet_errors",
+        *[
+            f"Replace Exit Function by {name} = TrueErrors({name}): Exit Function"
+            for name in sorted(CATALOGUE)
+        ],
         "Save spargesheet.xlam",
         'Formula =ACID_DENSITY("phosphoric",85)',
         "Close spargesheet.xlam without saving",
@@ -252,8 +261,31 @@ def test_a_refused_step(machine, step, words, older):
 
 
 def test_xlwings_with_another_addin(machine, monkeypatch):
-    monkeypatch.setattr(machine.addin, "_EDITS", (("Something else", "x"),))
+    original, edit = machine.addin.vba.edited, machine.addin.vba.Edit("Something else", "x")
+    monkeypatch.setattr(machine.addin.vba, "edited", lambda lines: original(lines, [edit]))
     machine.fails("another add-in", "Something else")
+
+
+def test_xlwings_that_writes_functions_in_another_way(machine, monkeypatch):
+    original = machine.addin.vba.with_true_errors
+    monkeypatch.setattr(
+        machine.addin.vba, "with_true_errors", lambda lines, n: original(lines[:50], n)
+    )
+    machine.fails("writes the functions in another way")
+
+
+@pytest.mark.parametrize("where", ["base_prefix", "executable"])
+def test_python_from_the_store(machine, monkeypatch, where):
+    store = r"C:\Program Files\WindowsApps\PythonSoftwareFoundation.Python.3.12_x64"
+    monkeypatch.setattr(sys, where, store)
+    machine.fails("Microsoft Store", "python.org")
+    assert machine.excels == []
+
+
+def test_python_for_arm(machine, monkeypatch):
+    monkeypatch.setattr(machine.addin.platform, "machine", lambda: "ARM64")
+    machine.fails("ARM", "x64")
+    assert machine.excels == []
 
 
 def test_trial_formula_does_not_answer(machine, monkeypatch):
@@ -266,6 +298,28 @@ def test_trial_formula_does_not_answer(machine, monkeypatch):
 def test_trial_formula_answers_with_a_text(machine, monkeypatch):
     monkeypatch.setattr(machine.addin, "TRIAL_FORMULA", '=ACID_DENSITY("beer",85)')
     machine.fails("Check acid")
+
+
+@pytest.mark.parametrize(
+    "words, hint",
+    [
+        ("Could not activate Python COM server, hr = -2147221164", "from the Microsoft Store"),
+        ("Could not create Python process.", "Block all Office applications"),
+        ("Python process exited before it was possible", "import udfs.hosts.excel.functions"),
+    ],
+)
+def test_trial_formula_says_why_python_does_not_answer(machine, windows, monkeypatch, words, hint):
+    from udfs.hosts.excel import vba
+
+    def no_python(*arguments):
+        return f"{vba.NO_PYTHON} ({words})"
+
+    monkeypatch.setattr(windows.server, "CallUDF", no_python)
+    before = machine.files()
+    with pytest.raises(HostError) as caught:
+        machine.install()
+    assert words in str(caught.value) and hint in str(caught.value)
+    assert machine.files() == before and "\n" not in str(caught.value)
 
 
 def test_addin_file_locked(machine, monkeypatch):

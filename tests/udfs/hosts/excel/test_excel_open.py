@@ -1,7 +1,6 @@
 """``spargesheet open``: the book in Excel, recalculated once, and formulas that did not bind typed in again."""
 
 import sys
-from types import SimpleNamespace
 
 import pytest
 
@@ -43,19 +42,40 @@ class Formula:
             self.Value = 1.0
 
 
+class Used:
+    """The used range of a protected sheet, in which Excel refuses to look for kinds of cells."""
+
+    Row, Column = 3, 2
+
+    def __init__(self, sheet):
+        self.sheet = sheet
+
+    @property
+    def Value(self):
+        values = tuple((None, cell.Value) for cell in self.sheet.cells)
+        return values if len(values) > 1 else self.sheet.cells[0].Value if values else None
+
+    def SpecialCells(self, *kinds):
+        raise refusal("You cannot use this command on a protected sheet.")
+
+
 class Plan:
+    """A book of one protected sheet whose cells stand in one column, the second of its used range."""
+
     def __init__(self, path, *cells):
         self.Name, self.cells = path.name, cells
 
-    def SpecialCells(self, kind, errors):
-        assert (kind, errors) == (-4123, 16)
-        if not self.cells:
-            raise refusal("No cells were found.")
-        return self.cells
+    @property
+    def UsedRange(self):
+        return Used(self)
+
+    def Cells(self, row, column):
+        assert column == (Used.Column + 1 if len(self.cells) > 1 else Used.Column)
+        return self.cells[row - Used.Row]
 
     @property
     def Worksheets(self):
-        return [SimpleNamespace(UsedRange=self)]
+        return [self]
 
 
 class Desk:
@@ -70,6 +90,15 @@ class Desk:
         self.plan.touch()
         self.cells = ()
         monkeypatch.setattr(session, "on_windows", lambda: True)
+        monkeypatch.setenv("APPDATA", str(tmp_path / "AppData"))
+        self.usual = tmp_path / "AppData" / "Microsoft" / "Excel" / "XLSTART"
+        self.shell = []
+        monkeypatch.setattr(
+            session.os,
+            "startfile",
+            lambda *words, **named: self.shell.append((*words, *named.values())),
+            raising=False,
+        )
         client = sys.modules["win32com.client"]
         monkeypatch.setattr(client, "DispatchEx", self._start, raising=False)
         monkeypatch.setattr(client, "GetActiveObject", self._running, raising=False)
@@ -126,6 +155,28 @@ def test_steps_where_no_excel_is_open(desk):
     assert desk.said == ["Opened the plan.xlsx and recalculated it"]
 
 
+def test_excel_starts_as_by_the_user_where_the_addin_lies_in_the_usual_folder(desk):
+    desk.usual.mkdir(parents=True)
+    (desk.usual / "spargesheet.xlam").touch()
+    desk.open()
+    assert desk.shell == [("excel.exe", f'"{desk.plan}"')] and desk.started == []
+    (line,) = desk.said
+    assert line.startswith("Started Excel with the plan.xlsx.") and "run this again" in line
+
+
+def test_excel_cannot_be_started_so(desk, monkeypatch):
+    from udfs.hosts.excel import session
+
+    def missing(*words, **named):
+        raise OSError(2, "The system cannot find the file specified")
+
+    monkeypatch.setattr(session.os, "startfile", missing)
+    desk.usual.mkdir(parents=True)
+    (desk.usual / "spargesheet.xlam").touch()
+    with pytest.raises(HostError, match="Excel does not start here"):
+        desk.open()
+
+
 def test_an_open_excel_is_used_and_its_loaded_addin_kept(desk):
     desk.install()
     desk.running = desk.excel()
@@ -165,6 +216,13 @@ def test_formulas_that_cannot_be_typed_again_are_counted(desk):
     )
     desk.open()
     assert desk.said[1].startswith("2 formulas still show #NAME?")
+
+
+def test_one_formula_alone_on_a_protected_sheet_is_counted(desk):
+    desk.install()
+    desk.cells = (Formula("=ACID_DOSE(1)", protected=True),)
+    desk.open()
+    assert desk.said[1].startswith("1 formulas still show #NAME?")
 
 
 def test_no_such_file(desk):
