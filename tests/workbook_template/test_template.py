@@ -141,7 +141,7 @@ def test_the_first_batch_is_what_the_functions_say(stored):
 def test_blank_rows_stay_blank(stored):
     sheet = stored[batch_plan.NAME]
     for row in range(batch_plan.FIRST + 1 + len(scenario.BATCHES), batch_plan.LAST + 2):
-        shown = [sheet.cell(row, batch_plan.COLUMN[key] + 1).value for key in batch_plan.SHOWN]
+        shown = [sheet.cell(row, column + 1).value for column in range(batch_plan.PLAN.gap)]
         assert all(value in (None, "") for value in shown)
 
 
@@ -150,7 +150,7 @@ def test_inputs_are_unlocked_and_formulas_locked(live):
         assert cell.protection.locked, (title, cell.coordinate)
     plan = live[batch_plan.NAME]
     assert plan.protection.sheet
-    for column in range(1, batch_plan.INPUTS + 1):
+    for column in range(1, len(batch_plan.PLAN.inputs) + 1):
         assert not plan.cell(batch_plan.FIRST + 1, column).protection.locked
 
 

@@ -13,6 +13,7 @@ from xlsxwriter.utility import xl_rowcol_to_cell
 
 from chemcore import __version__
 from chemcore.safety import cautions
+from workbook_template.template.formula import Formula, cell_text
 
 FONT = "Arial"
 INK, PAPER, BAND, INPUT, LINE, WARN = (
@@ -219,8 +220,9 @@ class Sheet:
         else:
             self.raw.write(row, column, value, style)
 
-    def formula(self, row: int, column: int, formula: str, *purposes: str) -> None:
+    def formula(self, row: int, column: int, formula: Formula | str, *purposes: str) -> None:
         """A formula with its cached value."""
+        formula = cell_text(formula)
         where = (self.name, row, column)
         self.book.formulas.append(where)
         self.raw.write_formula(
@@ -238,14 +240,15 @@ class Sheet:
             self.formula(row + offset, column + 1, formula, "cell")
             self.name_range(name, (row + offset, column + 1))
 
-    def headers(self, row: int, first: int, titles: list[str], height: float = 45) -> None:
+    def headers(self, row: int, first: int, titles: list[str], height: float | None = 45) -> None:
         """A row of column titles; one that begins with ``=`` is a formula."""
         for offset, title in enumerate(titles):
             if title.startswith("="):
                 self.formula(row, first + offset, title, "header")
             else:
                 self.text(row, first + offset, title, "header")
-        self.raw.set_row(row, height)
+        if height:
+            self.raw.set_row(row, height)
 
     def cautions(self, row: int, last: int) -> None:
         """The usual cautions across the sheet."""
