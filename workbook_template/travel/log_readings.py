@@ -257,8 +257,8 @@ class LogBook:
     def _has_header(self) -> bool:
         """Whether the titles are those of the log; one that is a formula may read anything."""
         return all(
-            title.startswith("=") or self._cell(log.HEAD + 1, key) == title
-            for key, (title, *_) in log.INPUTS.items()
+            column.title.startswith("=") or self._cell(log.HEAD + 1, key) == column.title
+            for key, column in log.INPUTS.items()
         )
 
     def _named(self, name: str) -> dict[str, Any]:
