@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import xlsxwriter
 from xlsxwriter.utility import xl_rowcol_to_cell
@@ -14,6 +14,9 @@ from xlsxwriter.utility import xl_rowcol_to_cell
 from chemcore import __version__
 from chemcore.safety import cautions
 from workbook_template.template.formula import Formula, cell_text
+
+if TYPE_CHECKING:
+    from workbook_template.template.table import Table
 
 FONT = "Arial"
 INK, PAPER, BAND, INPUT, LINE, WARN = (
@@ -59,6 +62,8 @@ class Book:
     def __init__(self, path: Path | str, values: Mapping[tuple[str, int, int], Any] | None = None):
         self.values = values or {}
         self.formulas: list[tuple[str, int, int]] = []
+        #: The tables that were written, each with its sheet: what the book says of itself.
+        self.tables: list[tuple[str, Table]] = []
         self.workbook = xlsxwriter.Workbook(
             str(path),
             {"default_date_format": NUMBERS["date"], "default_format_properties": dict(_BASE)},

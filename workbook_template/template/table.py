@@ -162,6 +162,7 @@ class Table:
 
     def write(self, sheet: Sheet, data: Sequence[Sequence[Any]] = (), height: float = 45) -> None:
         """Write titles, rows, limits, lists and names; ``data`` are the inputs of the first rows."""
+        sheet.book.tables.append((sheet.name, self))
         self._titles(sheet, height)
         for offset in range(self.last - self.head):
             values = data[offset] if offset < len(data) else (None,) * len(self.inputs)

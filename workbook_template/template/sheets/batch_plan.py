@@ -441,4 +441,5 @@ def _totals(sheet: Sheet) -> None:
     ):
         sheet.headers(TOTALS, column, [title], height=None)
         sheet.formula(TOTALS + 1, column, formula, "result", number, "centre")
+    sheet.name_range("Plan_cost_total", (TOTALS + 1, 6))
     sheet.text(TOTALS + 1, 0, "Total", "label")
