@@ -17,7 +17,7 @@ from python_calamine import CalamineWorkbook
 
 from udfs import CATALOGUE, ERRORS, call
 from udfs.hosts import engine
-from workbook_template.template import scenario
+from workbook_template.template import description, scenario
 from workbook_template.template.build import SHEETS, TEMPLATE, build
 from workbook_template.template.sheets import batch_plan
 
@@ -58,7 +58,7 @@ def test_the_committed_template_is_what_the_builder_writes(tmp_path):
 
 
 def test_sheets_stand_in_the_order_of_reading(stored):
-    assert stored.sheetnames == [sheet.NAME for sheet in SHEETS]
+    assert stored.sheetnames == [*(sheet.NAME for sheet in SHEETS), description.NAME]
 
 
 def test_no_macro_no_link_no_recalculation_on_load():
