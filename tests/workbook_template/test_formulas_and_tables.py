@@ -183,7 +183,8 @@ def test_a_column_is_declared_once(tmp_path):
         "Litres",
         "L",
     ]
-    assert sheet["G4"].value == '=LITRES(D4,"hL")' and sheet["E6"].value.count("G6") == 2
+    assert sheet["G4"].value == '=LITRES(INDEX($D$3:$D$7,ROWS($F$3:$F4)),"hL")'
+    assert sheet["E6"].value.count("G6") == 2
     assert (sheet["B4"].value, sheet["D4"].value, sheet["D5"].value) == ("a", 2.5, None)
     assert not sheet["D6"].protection.locked and sheet["E6"].protection.locked
     assert sheet["D4"].number_format == "0.0" and sheet["E4"].number_format == "#,##0"
@@ -196,7 +197,8 @@ def test_a_column_is_declared_once(tmp_path):
 def test_a_new_column_moves_the_others_with_all_that_reads_them(tmp_path):
     table = _doses([Input("batch", "Batch", width=5)])
     sheet = _written(tmp_path / "t.xlsx", table, [("7", "a", 2.5)])["S"]
-    assert sheet["H4"].value == '=LITRES(E4,"hL")' and sheet["E4"].value == 2.5
+    assert sheet["H4"].value == '=LITRES(INDEX($E$3:$E$7,ROWS($G$3:$G4)),"hL")'
+    assert sheet["E4"].value == 2.5
     assert xl_rowcol_to_cell(table.first, table.at["litres"]) == "H4"
 
 

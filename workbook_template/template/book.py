@@ -187,12 +187,10 @@ class Sheet:
             max(1, len(textwrap.wrap(part, letters))) for part in text.split("\n")
         )
 
-    def label(self, row: int, column: int, text: str) -> None:
-        """What stands beside a figure; one that begins with ``=`` is a formula."""
-        if text.startswith("="):
-            self.formula(row, column, text, "label")
-        else:
-            self.text(row, column, text, "label")
+    def label(self, row: int, column: int, text: str, *purposes: str) -> None:
+        """What stands beside or above a figure; one that begins with ``=`` is a formula."""
+        write = self.formula if text.startswith("=") else self.text
+        write(row, column, text, *(purposes or ("label",)))
 
     def across(
         self,
@@ -248,10 +246,7 @@ class Sheet:
     def headers(self, row: int, first: int, titles: list[str], height: float | None = 45) -> None:
         """A row of column titles; one that begins with ``=`` is a formula."""
         for offset, title in enumerate(titles):
-            if title.startswith("="):
-                self.formula(row, first + offset, title, "header")
-            else:
-                self.text(row, first + offset, title, "header")
+            self.label(row, first + offset, title, "header")
         if height:
             self.raw.set_row(row, height)
 

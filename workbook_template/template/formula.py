@@ -223,6 +223,11 @@ def any_of(*conditions: Part) -> Formula:
     return xl.OR(*conditions)
 
 
+def count_where(condition: Formula) -> Formula:
+    """In how many cells of a range a condition holds."""
+    return xl.SUMPRODUCT(condition * 1)
+
+
 def joined(*remarks: Part) -> Formula:
     """Texts one after the other."""
     whole = part(remarks[0])

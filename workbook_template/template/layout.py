@@ -44,6 +44,19 @@ def liquid_strength(measure: Formula | str, strength: Formula | str) -> Formula:
     return xl.IF(_cell(measure) == "g", 50, _cell(strength))
 
 
+def cost_of(amount: Formula, row: Formula) -> Formula:
+    """What an amount of the acid in this row of the shelf costs; words where its pack or its price is not given.
+
+    An empty cell that INDEX finds is 0 to LibreOffice's functions, and a price of 0 a cost of 0.
+    """
+    pack, price = looked_up("Shelf_pack", row), looked_up("Shelf_price", row)
+    return xl.IF(
+        xl.AND(pack != "", price != ""),
+        call("ACID_COST", amount, pack, price),
+        "give the pack and its price on the sheet Settings.",
+    )
+
+
 def celsius(cell: Formula | str) -> Formula:
     """A temperature typed in the unit of the settings, in °C."""
     return xl.IF(name("Temperature_unit") == "°F", (_cell(cell) - 32) / 1.8, _cell(cell))

@@ -9,7 +9,7 @@ from typing import Any
 from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
 
 from workbook_template.template.book import Sheet
-from workbook_template.template.formula import Formula, name, ref
+from workbook_template.template.formula import Formula, name, ref, xl
 
 
 @dataclass(frozen=True)
@@ -17,7 +17,7 @@ class Column:
     """One column; ``name`` is the end of its defined name, where other sheets use it.
 
     A title that begins with ``=`` is a formula. ``width`` counts in digits, and ``None`` leaves the width to the sheet.
-    ``span`` is over how many columns of the sheet each of its cells goes.
+    ``span`` is over how many columns of the sheet each of its cells goes; ``heading`` is the look of the title.
     """
 
     key: str
@@ -27,6 +27,7 @@ class Column:
     number: str = "plain"
     name: str | None = None
     span: int = 1
+    heading: tuple[str, ...] = ("header",)
 
 
 @dataclass(frozen=True)
@@ -85,11 +86,27 @@ class Row:
         return self[key]
 
     def __getitem__(self, key: str) -> Formula:
-        return ref(xl_rowcol_to_cell(self.row, self.table.at[key]))
+        column = self.table.at[key]
+        if isinstance(self.table.columns[key], Input):
+            return xl.INDEX(self._between(column, column), self._place())
+        return ref(xl_rowcol_to_cell(self.row, column))
 
     def span(self, first: str, last: str) -> Formula:
-        """The cells from one column to another."""
-        return ref(f"{self[first]}:{self[last]}")
+        """The cells from one column of inputs to another."""
+        return xl.INDEX(self._between(self.table.at[first], self.table.at[last]), self._place(), 0)
+
+    def _between(self, first: int, last: int) -> Formula:
+        """Whole columns, from their title to the cell below their last: both are locked.
+
+        A reference to an input cell itself would go along when the cell is cut and pasted elsewhere, and the row would
+        then be worked out from another row's figures.
+        """
+        return ref(xl_range_abs(self.table.head, first, self.table.last + 1, last))
+
+    def _place(self) -> Formula:
+        """How many rows this one is from the title, counted in the empty column behind the page."""
+        top = xl_rowcol_to_cell(self.table.head, self.table.gap, True, True)
+        return xl.ROWS(ref(f"{top}:{xl_rowcol_to_cell(self.row, self.table.gap, False, True)}"))
 
 
 class Table:
@@ -214,10 +231,11 @@ class Table:
         for column in self.columns.values():
             where = self.at[column.key]
             if column.span > 1:
-                end = where + column.span - 1
-                sheet.across(self.head, where, end, column.title, "header")
-            else:
-                sheet.headers(self.head, where, [column.title], None)
+                style = sheet.book.style(*column.heading)
+                sheet.raw.merge_range(
+                    self.head, where, self.head, where + column.span - 1, "", style
+                )
+            sheet.label(self.head, where, column.title, *column.heading)
         sheet.raw.set_row(self.head, height)
 
     def _input(self, sheet: Sheet, row: int, column: Input, value: Any) -> None:

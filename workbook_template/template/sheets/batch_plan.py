@@ -26,6 +26,7 @@ from workbook_template.template.layout import (
     NO_WATER,
     SILENT,
     celsius,
+    cost_of,
     filled,
     first_problem,
     liquid_strength,
@@ -114,8 +115,8 @@ def _safe(c: Row, solid: str) -> Formula:
 
 
 def _steps(c: Row) -> tuple[Formula, ...]:
-    """The figures that a row has to have."""
-    return c.cold, c.mass, c.amount, c.left, c.money, c.added
+    """The figures that a row has to have; a cost it may do without."""
+    return c.cold, c.mass, c.amount, c.left, c.added
 
 
 def _problem(c: Row) -> Formula:
@@ -205,6 +206,7 @@ def _remark(c: Row) -> Formula:
             when(c.target == "", preset),
             when(is_number(balance), unbalanced),
             when(c.left < name("Alkalinity_low"), little),
+            when(c.unpriced != "", joined(" No cost: ", xl.IFERROR(c.money & "", SILENT))),
         ),
     )
 
@@ -373,12 +375,7 @@ PLAN = Table(
             "Cost",
             lambda c: when(
                 _ready(c),
-                call(
-                    "ACID_COST",
-                    c.amount,
-                    looked_up("Shelf_pack", c.shelf_row),
-                    looked_up("Shelf_price", c.shelf_row),
-                ),
+                cost_of(c.amount, c.shelf_row),
             ),
             name="money",
         ),
@@ -387,6 +384,12 @@ PLAN = Table(
         ),
         Working("dated", "Dated", lambda c: xl.IF(is_number(c.date), 1, 0), name="dated"),
         Working("problem", "What is missing", _problem),
+        Working(
+            "unpriced",
+            "Row without a cost",
+            lambda c: first((any_of(c.used == 0, is_number(c.money)), ""), xl.ROW()),
+            name="unpriced",
+        ),
         Working("bad_row", "Row", lambda c: first((c.problem == "", ""), xl.ROW()), name="bad_row"),
     ],
 )
@@ -429,15 +432,15 @@ def _totals(sheet: Sheet) -> None:
     """Totals above the table, which name the first row without a figure instead of leaving it out."""
     used = xl.SUM(PLAN.named("used"))
 
-    def total(key: str) -> Formula:
+    def total(key: str, without: str) -> Formula:
         cells = PLAN.all(key)
-        bad = joined("row ", xl.MIN(PLAN.named("bad_row")), ": see remark")
+        bad = joined("row ", xl.MIN(PLAN.named(without)), ": see remark")
         return first((xl.COUNT(cells) == used, xl.SUM(cells)), bad)
 
     for column, title, formula, number in (
         (1, "Batches", used, "count"),
-        (2, "Liquor, L at 20 °C", total("cold"), "litres"),
-        (6, '="Acid, "&Currency', total("money"), "money"),
+        (2, "Liquor, L at 20 °C", total("cold", "bad_row"), "litres"),
+        (6, '="Acid, "&Currency', total("money", "unpriced"), "money"),
     ):
         sheet.headers(TOTALS, column, [title], height=None)
         sheet.formula(TOTALS + 1, column, formula, "result", number, "centre")
