@@ -87,12 +87,15 @@ class Row:
 
     def __getitem__(self, key: str) -> Formula:
         column = self.table.at[key]
-        if isinstance(self.table.columns[key], Input):
+        if isinstance(self.table.columns[key], Input) and self.row <= self.table.last:
             return xl.INDEX(self._between(column, column), self._place())
         return ref(xl_rowcol_to_cell(self.row, column))
 
     def span(self, first: str, last: str) -> Formula:
         """The cells from one column of inputs to another."""
+        if self.row > self.table.last:
+            ends = (xl_rowcol_to_cell(self.row, self.table.at[key]) for key in (first, last))
+            return ref(":".join(ends))
         return xl.INDEX(self._between(self.table.at[first], self.table.at[last]), self._place(), 0)
 
     def _between(self, first: int, last: int) -> Formula:
@@ -101,7 +104,8 @@ class Row:
         A reference to an input cell itself would go along when the cell is cut and pasted elsewhere, and the row would
         then be worked out from another row's figures.
         """
-        return ref(xl_range_abs(self.table.head, first, self.table.last + 1, last))
+        end = self.table.last + (0 if self.table.followed else 1)
+        return ref(xl_range_abs(self.table.head, first, end, last))
 
     def _place(self) -> Formula:
         """How many rows this one is from the title, counted in the empty column behind the page."""
@@ -126,6 +130,8 @@ class Table:
         The column of the sheet that it begins in.
     workings
         The column in which the workings begin; without it, one column is left free before them.
+    followed
+        Whether a row with formulas of its own follows, which may depend on the rows above it: :class:`Row` takes it too.
     """
 
     def __init__(
@@ -137,6 +143,7 @@ class Table:
         rows: int,
         left: int = 0,
         workings: int | None = None,
+        followed: bool = False,
     ):
         self.name = name
         columns = tuple(columns)
@@ -148,6 +155,7 @@ class Table:
             raise ValueError(f"two columns of the table {name} have one key")
         self.head, self.first, self.last = head, head + 1, head + rows
         self.left = left
+        self.followed = followed
         self.at: dict[str, int] = {}
         place = left
         for column in self.page:
