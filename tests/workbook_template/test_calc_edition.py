@@ -10,6 +10,7 @@ import pytest
 import xlsxwriter
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.datetime import to_excel
+from xlsxwriter.utility import xl_rowcol_to_cell
 
 import workbook_template
 from tests.calc_office import calc, libreoffice  # noqa: F401  (fixtures)
@@ -170,7 +171,7 @@ def test_new_writes_the_calc_edition(calc, tmp_path, capsys):  # noqa: F811
     calc.ask("open", str(plan))
     assert "Batch plan" in calc.ask("sheets")
     dose, used = (
-        f"{batch_plan.LETTER[key]}{batch_plan.FIRST + 1}" for key in ("volume_ml", "used")
+        xl_rowcol_to_cell(batch_plan.FIRST, batch_plan.COLUMN[key]) for key in ("volume_ml", "used")
     )
     assert calc.ask("shown", "Batch plan", dose)[0].startswith(f"=IF(AND({used}=1")
 

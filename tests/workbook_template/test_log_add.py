@@ -322,11 +322,7 @@ def test_other_workbooks_are_refused(settled, tmp_path, capsys):
     book.active.title = "Log"
     book.save(other)
     code, _, err = run(capsys, other, "--csv", file)
-    assert (
-        code == 2
-        and err.count("\n") == 1
-        and "no sheet Log with the columns of this version's log in row 37" in err
-    )
+    assert code == 2 and err.count("\n") == 1 and "was not written by this version" in err
     other.write_bytes(b"no workbook")
     assert run(capsys, other, "--csv", file)[0] == 2
     assert "neither" in run(capsys, tmp_path / "book.ods", "--csv", file)[2]

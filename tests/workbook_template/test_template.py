@@ -17,7 +17,7 @@ from python_calamine import CalamineWorkbook
 
 from udfs import CATALOGUE, ERRORS, call
 from udfs.hosts import engine
-from workbook_template.template import scenario
+from workbook_template.template import description, scenario
 from workbook_template.template.build import SHEETS, TEMPLATE, build
 from workbook_template.template.sheets import batch_plan
 
@@ -58,7 +58,7 @@ def test_the_committed_template_is_what_the_builder_writes(tmp_path):
 
 
 def test_sheets_stand_in_the_order_of_reading(stored):
-    assert stored.sheetnames == [sheet.NAME for sheet in SHEETS]
+    assert stored.sheetnames == [*(sheet.NAME for sheet in SHEETS), description.NAME]
 
 
 def test_no_macro_no_link_no_recalculation_on_load():
@@ -77,6 +77,8 @@ def test_every_formula_has_a_figure_or_words_that_explain_themselves(live, store
     for title, cell in formulas(live):
         value = stored[title][cell.coordinate].value
         if value is None or isinstance(value, (int, float, datetime)):
+            continue
+        if "is a powder" in value:  # what ACID_DENSITY answers, in the workings of the shelf
             continue
         if (
             value in ERRORS
@@ -141,7 +143,7 @@ def test_the_first_batch_is_what_the_functions_say(stored):
 def test_blank_rows_stay_blank(stored):
     sheet = stored[batch_plan.NAME]
     for row in range(batch_plan.FIRST + 1 + len(scenario.BATCHES), batch_plan.LAST + 2):
-        shown = [sheet.cell(row, batch_plan.COLUMN[key] + 1).value for key in batch_plan.SHOWN]
+        shown = [sheet.cell(row, column + 1).value for column in range(batch_plan.PLAN.gap)]
         assert all(value in (None, "") for value in shown)
 
 
@@ -150,7 +152,7 @@ def test_inputs_are_unlocked_and_formulas_locked(live):
         assert cell.protection.locked, (title, cell.coordinate)
     plan = live[batch_plan.NAME]
     assert plan.protection.sheet
-    for column in range(1, batch_plan.INPUTS + 1):
+    for column in range(1, len(batch_plan.PLAN.inputs) + 1):
         assert not plan.cell(batch_plan.FIRST + 1, column).protection.locked
 
 

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import xlsxwriter
 from xlsxwriter.utility import xl_rowcol_to_cell
@@ -14,7 +14,11 @@ from xlsxwriter.utility import xl_rowcol_to_cell
 from chemcore import __version__
 from chemcore.safety import cautions
 from workbook_template.engine_number import mark_file
+from workbook_template.template.formula import Formula, cell_text
 from workbook_template.template.typed_texts import type_empty_texts
+
+if TYPE_CHECKING:
+    from workbook_template.template.table import Table
 
 FONT = "Arial"
 INK, PAPER, BAND, INPUT, LINE, WARN = (
@@ -61,6 +65,8 @@ class Book:
         self.path = path
         self.values = values or {}
         self.formulas: list[tuple[str, int, int]] = []
+        #: The tables that were written, each with its sheet: what the book says of itself.
+        self.tables: list[tuple[str, Table]] = []
         self.workbook = xlsxwriter.Workbook(
             str(path),
             {"default_date_format": NUMBERS["date"], "default_format_properties": dict(_BASE)},
@@ -186,12 +192,10 @@ class Sheet:
             max(1, len(textwrap.wrap(part, letters))) for part in text.split("\n")
         )
 
-    def label(self, row: int, column: int, text: str) -> None:
-        """What stands beside a figure; one that begins with ``=`` is a formula."""
-        if text.startswith("="):
-            self.formula(row, column, text, "label")
-        else:
-            self.text(row, column, text, "label")
+    def label(self, row: int, column: int, text: str, *purposes: str) -> None:
+        """What stands beside or above a figure; one that begins with ``=`` is a formula."""
+        write = self.formula if text.startswith("=") else self.text
+        write(row, column, text, *(purposes or ("label",)))
 
     def across(
         self,
@@ -224,8 +228,9 @@ class Sheet:
         else:
             self.raw.write(row, column, value, style)
 
-    def formula(self, row: int, column: int, formula: str, *purposes: str) -> None:
+    def formula(self, row: int, column: int, formula: Formula | str, *purposes: str) -> None:
         """A formula with its cached value."""
+        formula = cell_text(formula)
         where = (self.name, row, column)
         self.book.formulas.append(where)
         self.raw.write_formula(
@@ -243,14 +248,12 @@ class Sheet:
             self.formula(row + offset, column + 1, formula, "cell")
             self.name_range(name, (row + offset, column + 1))
 
-    def headers(self, row: int, first: int, titles: list[str], height: float = 45) -> None:
+    def headers(self, row: int, first: int, titles: list[str], height: float | None = 45) -> None:
         """A row of column titles; one that begins with ``=`` is a formula."""
         for offset, title in enumerate(titles):
-            if title.startswith("="):
-                self.formula(row, first + offset, title, "header")
-            else:
-                self.text(row, first + offset, title, "header")
-        self.raw.set_row(row, height)
+            self.label(row, first + offset, title, "header")
+        if height:
+            self.raw.set_row(row, height)
 
     def cautions(self, row: int, last: int) -> None:
         """The usual cautions across the sheet."""

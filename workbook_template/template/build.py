@@ -12,6 +12,7 @@ from pathlib import Path
 
 from openpyxl.utils.datetime import to_excel
 
+from workbook_template.template import description
 from workbook_template.template.book import Book
 from workbook_template.template.sheets import (
     acid_choice,
@@ -78,6 +79,7 @@ def _write(path: Path | str, values) -> list[tuple[str, int, int]]:
     book = Book(path, values)
     for sheet in SHEETS:
         sheet.write(book)
+    description.write(book)
     book.workbook.get_worksheet_by_name(start.NAME).activate()
     book.close()
     return book.formulas

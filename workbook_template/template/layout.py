@@ -2,50 +2,88 @@
 
 from __future__ import annotations
 
+from workbook_template.template.formula import (
+    Formula,
+    call,
+    name,
+    ref,
+    xl,
+)
+
 WATER_ROWS = 6
 BLEND_WATERS = 3
 SHELF_ROWS = 8
 BATCH_ROWS = 40
 #: The remark where formulas of ours give errors, as without the functions they do.
 SILENT = "The functions give no answer here: see the end of the sheet Start."
+NO_WATER = "Choose a water that has a row on the sheet Water."
+NO_ACID = "Choose an acid that has a label on the sheet Settings."
 
 
-def looked_up(name: str, row: str) -> str:
+def _cell(cell: Formula | str) -> Formula:
+    return ref(cell) if isinstance(cell, str) else cell
+
+
+def looked_up(column: str, row: Formula | str) -> Formula:
     """The cell of a named column in the row with this number."""
-    return f"INDEX({name},{row})"
+    return xl.INDEX(name(column), _cell(row))
 
 
-def shelf_row(label: str) -> str:
+def row_of(label: Formula | str, column: str) -> Formula:
+    """The number of the row of a named column that has this label, 0 where there is none."""
+    return xl.IFERROR(xl.MATCH(_cell(label), name(column), 0), 0)
+
+
+def shelf_row(label: Formula | str) -> Formula:
     """The number of the row of the shelf with this label, 0 where there is none."""
-    return f"IFERROR(MATCH({label},Shelf_label,0),0)"
+    return row_of(label, "Shelf_label")
 
 
-def liquid_strength(measure: str, strength: str) -> str:
+def liquid_strength(measure: Formula | str, strength: Formula | str) -> Formula:
     """The strength that a dose in mL is worked out for: a powder as its solution of 50 %."""
-    return f'IF({measure}="g",50,{strength})'
+    return xl.IF(_cell(measure) == "g", 50, _cell(strength))
 
 
-def celsius(cell: str) -> str:
+def cost_of(amount: Formula, row: Formula) -> Formula:
+    """What an amount of the acid in this row of the shelf costs; words where its pack or its price is not given.
+
+    An empty cell that INDEX finds is 0 to LibreOffice's functions, and a price of 0 a cost of 0.
+    """
+    pack, price = looked_up("Shelf_pack", row), looked_up("Shelf_price", row)
+    return xl.IF(
+        xl.AND(pack != "", price != ""),
+        call("ACID_COST", amount, pack, price),
+        "give the pack and its price on the sheet Settings.",
+    )
+
+
+def celsius(cell: Formula | str) -> Formula:
     """A temperature typed in the unit of the settings, in °C."""
-    return f'IF(Temperature_unit="°F",({cell}-32)/1.8,{cell})'
+    return xl.IF(name("Temperature_unit") == "°F", (_cell(cell) - 32) / 1.8, _cell(cell))
 
 
-def from_celsius(value: float) -> str:
+def from_celsius(value: float) -> Formula:
     """A temperature of °C as it is typed in the unit of the settings."""
-    return f'IF(Temperature_unit="°F",{value * 1.8 + 32:g},{value:g})'
+    return xl.IF(name("Temperature_unit") == "°F", value * 1.8 + 32, value)
 
 
-def unknown_acid(acid: str) -> str:
+def unknown_acid(acid: Formula | str) -> Formula:
     """Whether an acid is none of the list: a name that was pasted in, which the functions may know and the sheets do not."""
-    return f"IFERROR(MATCH({acid},Name_of_acid,0),0)=0"
+    return row_of(acid, "Name_of_acid") == 0
 
 
-def cautions_of(acid: str, strength: str) -> str:
+def cautions_of(acid: Formula | str, strength: Formula | str) -> Formula:
     """The cautions for an acid; those for any acid where it, or the function, gives none."""
-    own = f"ACID_CAUTIONS({acid},{strength})"
-    return f'IFERROR(IF(LEFT({own},6)="Check ",Any_cautions,{own}),Any_cautions)'
+    own = call("ACID_CAUTIONS", _cell(acid), _cell(strength))
+    common = name("Any_cautions")
+    return xl.IFERROR(xl.IF(xl.LEFT(own, 6) == "Check ", common, own), common)
 
 
-def filled(*cells: str) -> str:
+def filled(*cells: Formula | str) -> Formula:
     """Whether any of these cells holds something."""
-    return f"COUNTA({','.join(cells)})>0"
+    return xl.COUNTA(*map(_cell, cells)) > 0
+
+
+def first_problem(*steps: Formula) -> list[tuple[Formula, Formula]]:
+    """Cases of :func:`first`: each step that is a text, which is the sentence of a function that had no figure."""
+    return [(xl.ISTEXT(step), step) for step in steps]

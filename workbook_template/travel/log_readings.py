@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 from workbook_template.errors import BookError
 from workbook_template.template.sheets import log
 from workbook_template.travel import bounds, ledger
+from workbook_template.travel.described import columns_of
 from workbook_template.travel.ooxml.addresses import block
 from workbook_template.travel.ooxml.book import Book
 from workbook_template.travel.ooxml.edit import SheetEdit, number_text
@@ -225,12 +226,10 @@ class LogBook:
             raise BookError(
                 f"{package.title} is a shared copy, in which nothing is worked out: restore it first"
             )
-        self.sheet = book.sheet(log.NAME)
-        if self.sheet is None or not self._has_header():
-            raise BookError(
-                f"{package.title} has no sheet {log.NAME} with the columns of this version's log in row "
-                f"{log.HEAD + 1}: it takes a workbook that `spargesheet new` made"
-            )
+        self.places = columns_of(book, "Log", frozenset((*log.INPUTS, "implied")))
+        self.sheet = book.sheet(self.places["batch"].sheet)
+        if self.sheet is None:
+            raise BookError(f"{package.title} has no sheet {self.places['batch'].sheet!r}")
         self.epoch = (
             date(1904, 1, 1)
             if book.settings.get("date1904") in ("1", "true")
@@ -249,17 +248,10 @@ class LogBook:
 
     def _rows(self) -> range:
         """Rows of the log as addresses count them."""
-        return range(log.FIRST + 1, log.LAST + 2)
+        return range(self.places["batch"].first, self.places["batch"].last + 1)
 
     def _cell(self, row: int, key: str) -> Any:
-        return self.sheet.value(row, log.COLUMN[key] + 1)
-
-    def _has_header(self) -> bool:
-        """Whether the titles are those of the log; one that is a formula may read anything."""
-        return all(
-            title.startswith("=") or self._cell(log.HEAD + 1, key) == title
-            for key, (title, *_) in log.INPUTS.items()
-        )
+        return self.sheet.value(row, self.places[key].column)
 
     def _named(self, name: str) -> dict[str, Any]:
         """Values of a named area by their text, in small letters."""
@@ -334,15 +326,15 @@ class LogBook:
                     value = known[column].get(value.casefold(), value)
                 elif column == "date":
                     value = (value - self.epoch).days
-                edit.freeze(row, log.COLUMN[COLUMNS[column]] + 1, value)
+                edit.freeze(row, self.places[COLUMNS[column]].column, value)
         self.package[self.sheet.part] = edit.tobytes()
         return rows[: len(readings)]
 
     def _is_free(self, row: int) -> bool:
         """Whether the row's inputs are empty, formatted cells and its formulas are there."""
         cells = self.sheet.cells.cells
-        inputs = [cells.get((row, log.COLUMN[key] + 1)) for key in log.INPUTS]
-        result = cells.get((row, log.COLUMN["implied"] + 1))
+        inputs = [cells.get((row, self.places[key].column)) for key in log.INPUTS]
+        result = cells.get((row, self.places["implied"].column))
         return bool(result and result.formula) and all(
             cell is not None and cell.formula is None and self.book.stored(cell) in (None, "")
             for cell in inputs

@@ -99,6 +99,36 @@ class Driver:
         """Enter one array formula over a range."""
         self.range(sheet, address).setArrayFormula(formula)
 
+    def insert_columns(self, sheet, at, count):
+        """Put empty columns before the one with this number, from 0."""
+        self.unlocked(sheet).Columns.insertByIndex(at, count)
+
+    def move(self, sheet, source, target):
+        """Cut a range and paste it where the target begins."""
+        self.unlocked(sheet).moveRange(
+            self.range(sheet, target).CellAddress, self.range(sheet, source).RangeAddress
+        )
+
+    def copy(self, sheet, source, target):
+        """Copy a range to where the target begins."""
+        self.unlocked(sheet).copyRange(
+            self.range(sheet, target).CellAddress, self.range(sheet, source).RangeAddress
+        )
+
+    def sort(self, sheet, address, column, ascending):
+        """Sort the rows of a range by one of its columns."""
+        self.unlocked(sheet)
+        field = uno.createUnoStruct("com.sun.star.table.TableSortField")
+        field.Field, field.IsAscending = column, ascending
+        fields = uno.Any("[]com.sun.star.table.TableSortField", (field,))
+        self.range(sheet, address).sort(properties(SortFields=fields, ContainsHeader=False))
+
+    def unlocked(self, sheet):
+        """A sheet without its protection, which has no password."""
+        found = self.sheet(sheet)
+        found.unprotect("")
+        return found
+
     def cells(self, sheet, address):
         """What the cells of a range hold, as rows: number, text, None, or ``{"error": code}``."""
         cells = self.range(sheet, address)

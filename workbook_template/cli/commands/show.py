@@ -70,23 +70,26 @@ def _read(path: Path) -> tuple[list[dict[str, Any]], str]:
     from openpyxl.utils.exceptions import InvalidFileException
 
     from workbook_template.errors import CommandError
-    from workbook_template.template.sheets import batch_plan
+    from workbook_template.template import description
 
     if not path.is_file():
         raise CommandError(f"{path} is not there; `spargesheet new {path.name}` makes one")
     try:
-        book = load_workbook(path, data_only=True, read_only=False)
+        book, figures = load_workbook(path), load_workbook(path, data_only=True)
     except (InvalidFileException, zipfile.BadZipFile, KeyError, ValueError, OSError):
         raise CommandError(f"{path} is not an .xlsx workbook that can be read") from None
-    if batch_plan.NAME not in book.sheetnames:
-        raise CommandError(
-            f'{path} has no sheet "{batch_plan.NAME}"; it is not a workbook of spargesheet'
-        )
-    sheet = book[batch_plan.NAME]
+    try:
+        plan = description.of_openpyxl(book).get("Plan", {})
+    except description.DescriptionError as fault:
+        raise CommandError(f"{path} {fault}") from None
+    needed = ("used", "remark", *(key for key, *_ in COLUMNS))
+    if any(key not in plan or plan[key].sheet not in figures.sheetnames for key in needed):
+        raise CommandError(f"{path} {description.WITHOUT}")
     rows = []
-    for row in range(batch_plan.FIRST + 1, batch_plan.LAST + 2):
+    for offset in range(plan["used"].last - plan["used"].first + 1):
         values = {
-            key: sheet.cell(row, column + 1).value for key, column in batch_plan.COLUMN.items()
+            key: figures[plan[key].sheet].cell(plan[key].first + offset, plan[key].column).value
+            for key in needed
         }
         if values["used"] == 1:
             rows.append(values)
@@ -95,10 +98,17 @@ def _read(path: Path) -> tuple[list[dict[str, Any]], str]:
             f"{path}: the plan has no batch with figures stored in the file; fill in a row and save it in your "
             "spreadsheet program"
         )
-    total = batch_plan.TOTALS + 2
-    label, cost = (sheet.cell(total + offset, 7).value for offset in (-1, 0))
+    currency, cost = (_named(figures, name) for name in ("Currency", "Plan_cost_total"))
     cost = f"{cost:,.2f}" if isinstance(cost, (int, float)) else cost
-    return rows, f"{len(rows)} batches; {label}: {cost}"
+    return rows, f"{len(rows)} batches; acid, {currency}: {cost}"
+
+
+def _named(figures, name: str) -> Any:
+    """The figure of a named cell, or a question mark."""
+    if name not in figures.defined_names:
+        return "?"
+    ((sheet, cell),) = figures.defined_names[name].destinations
+    return figures[sheet][cell.replace("$", "")].value if sheet in figures.sheetnames else "?"
 
 
 def _table(rows: list[dict[str, Any]]) -> str:

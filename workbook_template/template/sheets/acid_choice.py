@@ -5,9 +5,11 @@ from __future__ import annotations
 from workbook_template.template import scenario
 from workbook_template.template.book import WARN, Book
 from workbook_template.template.charts import DASHED, LIMIT, OFF, SOLID, marks, scatter, series
+from workbook_template.template.formula import ref
 from workbook_template.template.layout import (
     SHELF_ROWS,
     cautions_of,
+    cost_of,
     liquid_strength,
     looked_up,
     unknown_acid,
@@ -164,9 +166,7 @@ def _table(sheet) -> None:
             (when(f'IF({measure}="g","weigh it",IF(ISNUMBER({ml}),{ml},"see Settings"))'), "ml"),
             (figure(f"ACID_DOSE_MASS({to_target},C{at},{ions},{temp},CO2_lost)"), "ml"),
             (
-                figure(
-                    f'ACID_COST(IF({measure}="g",E{at},D{at}),INDEX(Shelf_pack,{number}),INDEX(Shelf_price,{number}))'
-                ),
+                figure(cost_of(ref(f'IF({measure}="g",E{at},D{at})'), ref(str(number)))),
                 "money",
             ),
             (when(f"INDEX(Name_of_anion,MATCH(B{at},Name_of_acid,0))"), "plain"),

@@ -283,7 +283,7 @@ def _letter(column: int) -> str:
 
 def _acids(sheet) -> None:
     mash, sparge = "AND(Page_mash=1,Mash_shelf_row>0)", "Page_ready=1"
-    unit = looked_up("Shelf_measure", "Page_shelf")
+    unit = str(looked_up("Shelf_measure", "Page_shelf"))
     rows = [
         ("Acid", "Mash_shelf_label", looked_up("Shelf_label", "Page_shelf"), "plain"),
         ("Dose", '{}&" "&Mash_unit', '{}&" "&' + unit, "plain"),

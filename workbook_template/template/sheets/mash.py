@@ -5,7 +5,14 @@ from __future__ import annotations
 from chemcore.mash import typical_malts
 from workbook_template.template import scenario
 from workbook_template.template.book import Book
-from workbook_template.template.layout import celsius, liquid_strength, looked_up, shelf_row
+from workbook_template.template.formula import ref
+from workbook_template.template.layout import (
+    celsius,
+    cost_of,
+    liquid_strength,
+    looked_up,
+    shelf_row,
+)
 from workbook_template.template.sheets import mash_acids
 
 NAME = "Mash"
@@ -315,8 +322,7 @@ def _workings(sheet) -> None:
                 "Cost",
                 when(
                     sour,
-                    f"ACID_COST(Mash_amount,{looked_up('Shelf_pack', 'Mash_shelf_row')},"
-                    f"{looked_up('Shelf_price', 'Mash_shelf_row')})",
+                    f"{cost_of(ref('Mash_amount'), ref('Mash_shelf_row'))}",
                 ),
             ),
             (
@@ -529,6 +535,7 @@ def _remark(sheet) -> None:
             '&IF(AND(ISNUMBER(Mash_read),ISNUMBER(Mash_then)),IF(AND(Mash_read>=Mash_then_low,Mash_read<=Mash_then_high),"The reading lies '
             'within what was predicted. ","The reading is outside what was predicted: check volumes, the malts\' figures and the meter before '
             'more acid goes in. "),"")'
+            '&IF(AND(ISTEXT(Mash_money),Mash_shelf_row>0),IF(Mash_money="","","No cost: "&Mash_money&" "),"")'
             '&IF(Mash_plan_row=0,"No batch of the plan is chosen, so purchasing does not count this acid. ",""))'
         ),
         "remark",

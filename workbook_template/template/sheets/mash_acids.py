@@ -5,7 +5,8 @@ Not a sheet of its own: the lower part of the sheet Mash.
 
 from __future__ import annotations
 
-from workbook_template.template.layout import BATCH_ROWS, looked_up, shelf_row
+from workbook_template.template.formula import ref
+from workbook_template.template.layout import BATCH_ROWS, cost_of, shelf_row
 
 
 def last(top: int) -> int:
@@ -67,7 +68,7 @@ def _row(sheet, row: int, number: int, workings: int) -> None:
         acid: f'=IF({above},Mash_shelf_label&"",B{at}&"")',
         amount: f'=IF({acid}="","",IF({above},Mash_amount,IF(D{at}="","Give the mL (g).",D{at})))',
         complete: f'=IF(AND({acid}<>"",ISNUMBER({amount})),1,0)',
-        money: f"=IF({complete}=1,IF({shelf}>0,ACID_COST({amount},{looked_up('Shelf_pack', shelf)},{looked_up('Shelf_price', shelf)}),"
+        money: f"=IF({complete}=1,IF({shelf}>0,{cost_of(ref(amount), shelf)},"
         f'"Choose an acid that has a label on the sheet Settings."),"")',
         astray: f'=IF({above},0,IF(OR(AND(D{at}<>"",B{at}=""),AND(B{at}<>"",{shelf}=0)),1,0))',
     }

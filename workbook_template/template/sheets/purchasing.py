@@ -2,20 +2,315 @@
 
 from __future__ import annotations
 
-from workbook_template.template.book import Book
+from xlsxwriter.utility import xl_rowcol_to_cell
+
+from workbook_template.template.book import Book, Sheet
 from workbook_template.template.charts import columns
-from workbook_template.template.layout import SHELF_ROWS, SILENT
+from workbook_template.template.form import Answer, Form, Typed
+from workbook_template.template.formula import (
+    Formula,
+    all_of,
+    any_of,
+    call,
+    count_where,
+    first,
+    is_number,
+    joined,
+    name,
+    ref,
+    when,
+    xl,
+)
+from workbook_template.template.layout import SHELF_ROWS, SILENT, first_problem, looked_up
+from workbook_template.template.table import Row, Shown, Table
 
 NAME = "Purchasing"
 MONTHS = 6
 MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 MONTH_COLOURS = ("#2F4A3C", "#8A6D1D", "#5C8374", "#C9A84C", "#9DB5A8", "#E3D3A2")
 HEAD = 6
-FIRST, LAST = HEAD + 1, HEAD + SHELF_ROWS
 FIRST_MONTH = 2
 AFTER = FIRST_MONTH + MONTHS
+LAST_COLUMN = AFTER + 8
 #: Names of the months for the chart, to the right of the page.
-WORKINGS = AFTER + 10
+WORKINGS = LAST_COLUMN + 2
+MONTH_KEYS = tuple(f"month{number}" for number in range(1, MONTHS + 1))
+SEE = "see remark"
+
+INPUTS = Form(
+    row=2,
+    lines=[
+        Typed(
+            "Share wasted, %",
+            3,
+            name="Waste",
+            number="share",
+            limits=(0, 90, "The share wasted"),
+        ),
+        Typed("Batches a year", 110, name="Batches_a_year", number="count"),
+    ],
+)
+
+
+def _no_cost() -> list[tuple[Formula, Formula | str]]:
+    """What keeps the plan and the mashes from a cost, in words."""
+    priced, used = xl.COUNT(name("Plan_money")), xl.SUM(name("Plan_used"))
+    unpriced_mash = xl.COUNT(name("Mash_plan_money")) < xl.COUNTIFS(name("Mash_plan_acid"), "?*")
+    return [
+        (priced < used, joined("row ", xl.MIN(name("Plan_unpriced")), " of the plan has no cost")),
+        (
+            any_of(unpriced_mash, xl.SUM(name("Mash_plan_astray")) > 0),
+            "an acid in the mash has no cost",
+        ),
+    ]
+
+
+def _year() -> Formula:
+    used, money = xl.SUM(name("Plan_used")), xl.SUM(name("Plan_money"))
+    whole = money + xl.SUM(name("Mash_plan_money"))
+    return first(
+        (used == 0, ""),
+        *_no_cost(),
+        (xl.NOT(is_number(name("Batches_a_year"))), "type the batches a year"),
+        whole / used * name("Batches_a_year"),
+    )
+
+
+def _first_month() -> Formula:
+    day = xl.MIN(name("Plan_date"))
+    return first((xl.COUNT(name("Plan_date")) == 0, ""), xl.DATE(xl.YEAR(day), xl.MONTH(day), 1))
+
+
+OVERVIEW = Form(
+    row=2,
+    label=3,
+    figure=6,
+    lines=[
+        Answer("First month of the plan", _first_month(), name="First_month", number="date"),
+        Answer('="Acid for a year, "&Currency', _year(), number="money"),
+    ],
+)
+
+
+# What several columns of a row are made of: a row is that of the shelf with the same number.
+
+
+def _shelf(c: Row, column: str) -> Formula:
+    return looked_up(f"Shelf_{column}", ref(str(c.number)))
+
+
+def _present(c: Row, answer) -> Formula:
+    return when(_shelf(c, "label") != "", answer)
+
+
+def _dated(c: Row) -> Formula:
+    """Whether every batch with this acid has its date and its dose, in the sparge and in the mash."""
+
+    def known(prefix: str) -> Formula:
+        acid, label = name(f"{prefix}_acid"), _shelf(c, "label")
+        rows = (acid == label) * (name("Plan_dated") == 1) * (name(f"{prefix}_complete") == 1)
+        return xl.COUNTIFS(acid, label) == xl.SUMPRODUCT(rows)
+
+    return all_of(known("Plan"), known("Mash_plan"), xl.SUM(name("Mash_plan_astray")) == 0)
+
+
+def _need_in(number: int):
+    """What a month needs of this acid."""
+
+    def formula(c: Row) -> Formula:
+        month = ref(xl_rowcol_to_cell(HEAD, FIRST_MONTH + number, row_abs=True))
+        label, date = _shelf(c, "label"), name("Plan_date")
+        within = date, joined(">=", month), date, joined("<", xl.EDATE(month, 1))
+        planned = (name("Plan_acid"), label, *within)
+        mashed = (name("Mash_plan_acid"), label, *within)
+
+        def both(column: str) -> Formula:
+            return xl.SUMIFS(name(f"Plan_{column}"), *planned) + xl.SUMIFS(
+                name(f"Mash_plan_{column}"), *mashed
+            )
+
+        batches = xl.COUNTIFS(*planned) + xl.COUNTIFS(*mashed)
+        return _present(
+            c, first((month == "", 0), (batches != both("complete"), SEE), both("amount"))
+        )
+
+    return formula
+
+
+def _lasts(c: Row) -> Formula:
+    label = _shelf(c, "label")
+    taking = (name("Plan_acid") == label) + (name("Mash_plan_acid") == label) > 0
+    batches = count_where(taking)
+    return _present(
+        c,
+        first(
+            (batches == 0, "not planned"),
+            (
+                xl.COUNT(c.need, c.stock) == 2,
+                call("BATCHES_LEFT", c.stock, c.need / batches),
+            ),
+            SEE,
+        ),
+    )
+
+
+def _runs_out(c: Row) -> Formula:
+    """The first month whose need, summed from the first, is more than the stock."""
+    left = xl_rowcol_to_cell(c.row, FIRST_MONTH, col_abs=True)
+    steps = []
+    for number, key in enumerate(MONTH_KEYS):
+        so_far = xl.SUM(ref(f"{left}:{c[key]}")) * (1 + name("Waste") / 100)
+        month = ref(xl_rowcol_to_cell(HEAD, FIRST_MONTH + number, row_abs=True))
+        steps.append((so_far > c.stock, month))
+    return _present(c, first((xl.COUNT(c.need, c.stock) < 2, SEE), *steps, "after the plan"))
+
+
+def _per_hl(c: Row) -> Formula:
+    label, acid = _shelf(c, "label"), name("Plan_acid")
+    batches = xl.COUNTIFS(acid, label)
+    return _present(
+        c,
+        first(
+            (batches == 0, "no sparge"),
+            (
+                any_of(
+                    batches != xl.SUMIFS(name("Plan_complete"), acid, label),
+                    _shelf(c, "price") == "",
+                ),
+                SEE,
+            ),
+            call(
+                "COST_PER_HL",
+                xl.SUMIFS(name("Plan_amount"), acid, label),
+                _shelf(c, "pack"),
+                _shelf(c, "price"),
+                xl.SUMIFS(name("Plan_cold"), acid, label),
+            ),
+        ),
+    )
+
+
+def _per_equivalent(c: Row) -> Formula:
+    facts = (_shelf(c, column) for column in ("pack", "price", "acid", "strength"))
+    return _present(
+        c,
+        first(
+            (_shelf(c, "price") == "", SEE),
+            call("PRICE_PER_EQUIVALENT", *facts, c.target),
+        ),
+    )
+
+
+def _remark(c: Row) -> Formula:
+    unit = first((_shelf(c, "measure") == "g", " kg."), " L.")
+    return _present(
+        c,
+        first(
+            (
+                xl.NOT(_dated(c)),
+                "A batch with this acid has no date or no dose: see the plan, and the acid in the mash.",
+            ),
+            (xl.NOT(is_number(name("Waste"))), "Type the share wasted: 0 if there is none."),
+            *first_problem(c.need),
+            (xl.NOT(is_number(c.need)), SILENT),
+            (c.stock == SEE, "No stock given: type 0 on the sheet Settings if there is none."),
+            *first_problem(c.packs),
+            (_shelf(c, "price") == "", "No price given."),
+            *first_problem(c.per_equivalent),
+            (c.packs > 0, joined("Order ", c.packs, " of ", _shelf(c, "pack"), unit)),
+            "Enough in stock.",
+        ),
+    )
+
+
+NEED = Table(
+    "Need",
+    head=HEAD,
+    rows=SHELF_ROWS,
+    columns=[
+        Shown("acid", "Acid", lambda c: _present(c, _shelf(c, "label")), look=("remark",)),
+        Shown(
+            "target",
+            "Target pH for comparison",
+            lambda c: _present(c, name("Default_target")),
+            number="ph",
+        ),
+        *(
+            Shown(
+                key,
+                f'=IF(First_month="","",EDATE(First_month,{number}))',
+                _need_in(number),
+                number="need",
+                heading=("header", "month"),
+            )
+            for number, key in enumerate(MONTH_KEYS)
+        ),
+        Shown(
+            "need",
+            "With waste, mL (g)",
+            lambda c: _present(
+                c,
+                first(
+                    (
+                        all_of(_dated(c), is_number(name("Waste"))),
+                        call("ACID_NEEDED", c.span(MONTH_KEYS[0], MONTH_KEYS[-1]), name("Waste")),
+                    ),
+                    SEE,
+                ),
+            ),
+            number="mg",
+        ),
+        Shown(
+            "stock",
+            "In stock, mL (g)",
+            lambda c: _present(
+                c, first((_shelf(c, "stock") == "", SEE), _shelf(c, "stock") * 1000)
+            ),
+            number="mg",
+        ),
+        Shown(
+            "packs",
+            "Packs to order",
+            lambda c: _present(
+                c,
+                first(
+                    (
+                        xl.COUNT(c.need, c.stock) == 2,
+                        call("PACKS_TO_BUY", c.need, c.stock, _shelf(c, "pack")),
+                    ),
+                    SEE,
+                ),
+            ),
+            number="count",
+        ),
+        Shown(
+            "order",
+            '="Order, "&Currency',
+            lambda c: _present(
+                c,
+                first(
+                    (
+                        all_of(is_number(c.packs), is_number(_shelf(c, "price"))),
+                        c.packs * _shelf(c, "price"),
+                    ),
+                    SEE,
+                ),
+            ),
+            number="money",
+        ),
+        Shown("lasts", "Stock lasts, batches", _lasts, number="count"),
+        Shown("runs_out", "Runs out in", _runs_out, number="month"),
+        Shown("per_hl", '="Cost, "&Currency&" per hL of sparge"', _per_hl, number="money"),
+        Shown(
+            "per_equivalent",
+            '="Price, "&Currency&" per equivalent"',
+            _per_equivalent,
+            number="density",
+        ),
+        Shown("remark", "Remark", _remark, look=("remark",)),
+    ],
+)
+FIRST, LAST = NEED.first, NEED.last
 
 
 def write(book: Book) -> None:
@@ -23,102 +318,53 @@ def write(book: Book) -> None:
     sheet = book.sheet(
         NAME, [24, 12] + [10] * MONTHS + [11, 11, 9, 11, 12, 13, 11, 11, 44, 3] + [10] * MONTHS
     )
-    last = AFTER + 8
     sheet.text(0, 0, "Purchasing", "title")
     sheet.across(
         1,
         0,
-        last,
+        LAST_COLUMN,
         "From the batch plan, the acid in the mash (lower part of the sheet Mash), the stock and the packs on the "
         "sheet Settings. Order before it runs out: acid travels as dangerous goods and takes its time. "
         "An equivalent is the acid that takes off 50 g of alkalinity as CaCO3.",
         "lead",
         height=28,
     )
-    inputs = (
-        ("Share wasted, %", "Waste", 3, "share"),
-        ("Batches a year", "Batches_a_year", 110, "count"),
-    )
-    for offset, (label, name, value, number) in enumerate(inputs):
-        sheet.text(2 + offset, 0, label, "label")
-        sheet.input(2 + offset, 1, value, number)
-        sheet.name_range(name, (2 + offset, 1))
-    sheet.limits((2, 1), (2, 1), 0, 90, "The share wasted")
-    sheet.formula(3, 3, '="Acid for a year, "&Currency', "label")
+    INPUTS.write(sheet)
+    OVERVIEW.write(sheet)
+    sheet.across(HEAD - 1, FIRST_MONTH, AFTER - 1, "Needed by month, mL (g of a powder)", "section")
+    _month_names(sheet)
+    NEED.write(sheet)
+    for row in range(FIRST, LAST + 1):
+        sheet.raw.set_row(row, 28)
+    orders = NEED.all("order")
+    named = count_where(name("Shelf_label") != "")
+    sheet.text(LAST + 1, 0, "Order in all", "label")
     sheet.formula(
-        3,
-        6,
-        '=IF(SUM(Plan_used)=0,"",IF(COUNT(Plan_money)<SUM(Plan_used),"row "&MIN(Plan_bad_row)&" of the plan has no cost",'
-        'IF(OR(COUNT(Mash_plan_money)<COUNTIFS(Mash_plan_acid,"?*"),SUM(Mash_plan_astray)>0),'
-        '"an acid in the mash has no cost",(SUM(Plan_money)+SUM(Mash_plan_money))/SUM(Plan_used)*Batches_a_year)))',
+        LAST + 1,
+        NEED.at["order"],
+        first((xl.COUNT(orders) == named, xl.SUM(orders)), "a row has no order: see its remark"),
         "result",
         "right",
         "money",
     )
-    sheet.text(2, 3, "First month of the plan", "label")
-    sheet.formula(
-        2,
-        6,
-        '=IF(COUNT(Plan_date)=0,"",DATE(YEAR(MIN(Plan_date)),MONTH(MIN(Plan_date)),1))',
-        "result",
-        "right",
-        "date",
-    )
-    sheet.name_range("First_month", (2, 6))
-    sheet.across(HEAD - 1, FIRST_MONTH, AFTER - 1, "Needed by month, mL (g of a powder)", "section")
+    _charts(book, sheet)
+    sheet.finish(area=(0, 0, LAST + 23, LAST_COLUMN), freeze=(HEAD + 1, 1), tall=1)
+
+
+def _month_names(sheet: Sheet) -> None:
+    """Names of the months for the chart, to the right of the page."""
     sheet.across(
         HEAD - 1, WORKINGS, WORKINGS + MONTHS - 1, "Workings: months for the chart", "section"
     )
-    sheet.headers(HEAD, 0, ["Acid", "Target pH for comparison"], height=45)
-    for month in range(MONTHS):
-        sheet.formula(
-            HEAD,
-            FIRST_MONTH + month,
-            f'=IF(First_month="","",EDATE(First_month,{month}))',
-            "header",
-            "month",
-        )
-        cell = f"{chr(ord('C') + month)}{HEAD + 1}"
-        names = ",".join(f'"{name}"' for name in MONTH_NAMES)
-        sheet.formula(
-            HEAD,
-            WORKINGS + month,
-            f'=IF({cell}="","",CHOOSE(MONTH({cell}),{names})&" "&YEAR({cell}))',
-            "cell",
-        )
-        sheet.raw.set_column(
-            WORKINGS + month, WORKINGS + month, 10, book.style("text"), {"level": 1}
-        )
-    sheet.headers(
-        HEAD,
-        AFTER,
-        [
-            "With waste, mL (g)",
-            "In stock, mL (g)",
-            "Packs to order",
-            '="Order, "&Currency',
-            "Stock lasts, batches",
-            "Runs out in",
-            '="Cost, "&Currency&" per hL of sparge"',
-            '="Price, "&Currency&" per equivalent"',
-            "Remark",
-        ],
-        height=45,
-    )
-    for offset in range(SHELF_ROWS):
-        _row(sheet, FIRST + offset, offset + 1)
-    total = LAST + 1
-    sheet.text(total, 0, "Order in all", "label")
-    cells = f"L{FIRST + 1}:L{LAST + 1}"
-    sheet.formula(
-        total,
-        AFTER + 3,
-        f'=IF(COUNT({cells})=SUMPRODUCT(--(Shelf_label<>"")),SUM({cells}),'
-        '"a row has no order: see its remark")',
-        "result",
-        "right",
-        "money",
-    )
+    for number in range(MONTHS):
+        month, column = ref(xl_rowcol_to_cell(HEAD, FIRST_MONTH + number)), WORKINGS + number
+        named = xl.CHOOSE(xl.MONTH(month), *MONTH_NAMES)
+        words = first((month == "", ""), joined(named, " ", xl.YEAR(month)))
+        sheet.formula(HEAD, column, words, "cell")
+        sheet.raw.set_column(column, column, 10, sheet.book.style("text"), {"level": 1})
+
+
+def _charts(book: Book, sheet: Sheet) -> None:
     chart = columns(book, "Acid needed by month", "Acid on the shelf", "mL (g of a powder)")
     for month in range(MONTHS):
         column = FIRST_MONTH + month
@@ -153,88 +399,3 @@ def write(book: Book) -> None:
     sheet.raw.insert_chart(
         LAST + 3, AFTER, price, {"x_scale": 1.5, "y_scale": 1.25, "object_position": 2}
     )
-    sheet.finish(area=(0, 0, LAST + 23, last), freeze=(HEAD + 1, 1), tall=1)
-
-
-def _row(sheet, row: int, number: int) -> None:
-    at = row + 1
-    label, acid, strength = (
-        f"INDEX(Shelf_{name},{number})" for name in ("label", "acid", "strength")
-    )
-    pack, price, stock, measure = (
-        f"INDEX(Shelf_{name},{number})" for name in ("pack", "price", "stock", "measure")
-    )
-    present = f'{label}<>""'
-    dated = (
-        f"AND(COUNTIFS(Plan_acid,{label})=SUMPRODUCT((Plan_acid={label})*(Plan_dated=1)*(Plan_complete=1)),"
-        f"COUNTIFS(Mash_plan_acid,{label})=SUMPRODUCT((Mash_plan_acid={label})*(Plan_dated=1)*(Mash_plan_complete=1)),"
-        "SUM(Mash_plan_astray)=0)"
-    )
-    batches = f"SUMPRODUCT(--((Plan_acid={label})+(Mash_plan_acid={label})>0))"
-    first, last = "C", "H"
-    months = f"{first}{at}:{last}{at}"
-
-    def when(formula: str) -> str:
-        return f'=IF({present},{formula},"")'
-
-    sheet.formula(row, 0, when(label), "remark")
-    sheet.formula(row, 1, when("Default_target"), "result", "right", "ph")
-    for month in range(MONTHS):
-        head = f"{chr(ord('C') + month)}${HEAD + 1}"
-        when_in = f'Plan_date,">="&{head},Plan_date,"<"&EDATE({head},1)'
-        planned, mashed = f"Plan_acid,{label},{when_in}", f"Mash_plan_acid,{label},{when_in}"
-        sheet.formula(
-            row,
-            FIRST_MONTH + month,
-            when(
-                f'IF({head}="",0,IF(COUNTIFS({planned})+COUNTIFS({mashed})<>SUMIFS(Plan_complete,{planned})'
-                f'+SUMIFS(Mash_plan_complete,{mashed}),"see remark",SUMIFS(Plan_amount,{planned})+SUMIFS(Mash_plan_amount,{mashed})))'
-            ),
-            "result",
-            "right",
-            "need",
-        )
-    need = f"ACID_NEEDED({months},Waste)"
-    figures = [
-        (when(f'IF({dated},{need},"see remark")'), "mg"),
-        (when(f'IF({stock}="",0,{stock}*1000)'), "mg"),
-        (when(f'IF(ISNUMBER(I{at}),PACKS_TO_BUY(I{at},J{at},{pack}),"see remark")'), "count"),
-        (when(f'IF(AND(ISNUMBER(K{at}),ISNUMBER({price})),K{at}*{price},"see remark")'), "money"),
-        (
-            when(
-                f'IF({batches}=0,"not planned",IF(ISNUMBER(I{at}),BATCHES_LEFT(J{at},I{at}/{batches}),"see remark"))'
-            ),
-            "count",
-        ),
-        (when(f'IF(NOT(ISNUMBER(I{at})),"see remark",{_runs_out(at)})'), "month"),
-        (
-            when(
-                f'IF(COUNTIFS(Plan_acid,{label})=0,"no sparge",IF(COUNTIFS(Plan_acid,{label})<>SUMIFS(Plan_complete,Plan_acid,{label}),'
-                f'"see remark",COST_PER_HL(SUMIFS(Plan_amount,Plan_acid,{label}),{pack},{price},SUMIFS(Plan_cold,Plan_acid,{label}))))'
-            ),
-            "money",
-        ),
-        (when(f"PRICE_PER_EQUIVALENT({pack},{price},{acid},{strength},B{at})"), "density"),
-        (
-            when(
-                f'IF(NOT({dated}),"A batch with this acid has no date or no dose: see the plan, and the acid in the mash.",'
-                f'IF(ISTEXT(I{at}),I{at},IF(NOT(ISNUMBER(I{at})),"{SILENT}",IF(ISTEXT(K{at}),K{at},'
-                f'IF(ISTEXT(P{at}),P{at},IF({price}="","No price given.",'
-                f'IF(K{at}>0,"Order "&K{at}&" of "&{pack}&IF({measure}="g"," kg."," L."),"Enough in stock.")))))))'
-            ),
-            "plain",
-        ),
-    ]
-    for offset, (formula, number_format) in enumerate(figures):
-        look = ("remark",) if number_format == "plain" else ("result", "right", number_format)
-        sheet.formula(row, AFTER + offset, formula, *look)
-    sheet.raw.set_row(row, 28)
-
-
-def _runs_out(at: int) -> str:
-    """The first month whose need, summed from the first, is more than the stock."""
-    steps = "".join(
-        f"IF(SUM($C{at}:{column}{at})*(1+Waste/100)>J{at},{column}${HEAD + 1},"
-        for column in "CDEFGH"
-    )
-    return steps + '"after the plan"' + ")" * MONTHS

@@ -93,7 +93,7 @@ def _workings(sheet) -> None:
         (
             "Day_liquid",
             "Strength for mL",
-            "=IF(Day_row>0," + liquid_strength("Day_unit", "Day_strength") + ',"")',
+            f'=IF(Day_row>0,{liquid_strength("Day_unit", "Day_strength")},"")',
         ),
         (
             "Day_ml_each",
