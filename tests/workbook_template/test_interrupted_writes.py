@@ -126,10 +126,17 @@ def test_rights_and_links_are_kept(stale, tmp_path):
     assert link.is_symlink() and stale.stat().st_mode & 0o777 == 0o640
 
 
-def test_old_leftovers_of_killed_runs_go(stale):
-    old, recent = (stale.parent / f".plan.xlsx.{name}.part" for name in ("old", "recent"))
-    for left in (old, recent):
-        left.write_bytes(b"half")
-    os.utime(old, (0, 0))
+@POSIX
+def test_leftovers_of_killed_runs_go_and_those_of_live_runs_stay(stale):
+    import fcntl
+
+    left, held = (stale.parent / f".plan.xlsx.{name}.part" for name in ("left", "held"))
+    for part in (left, held):
+        part.write_bytes(b"half")
+    with open(held, "rb") as file:
+        fcntl.flock(file, fcntl.LOCK_EX)
+        recalculate(stale)
+        assert not left.exists() and held.exists()
+    stale.write_bytes(plan(stale.with_name("other.xlsx"), 8, settled=False).read_bytes())
     recalculate(stale)
-    assert not old.exists() and recent.exists()
+    assert not held.exists()

@@ -119,7 +119,9 @@ def test_an_answer_to_another_question_is_none(component, mischief):
 
 def test_a_worker_that_never_answers_right_gets_a_sentence(component):
     worker = component(worker="    say(frame(number - 1, '1.0'))")
-    sentence = "Check add-in: its Python stops at a formula; wait a minute, then Ctrl+Shift+F9 tries again"
+    sentence = (
+        "Check add-in: its Python stops at a formula; wait a minute, then Ctrl+Shift+F9 tries again"
+    )
     assert worker.call("HARDNESS", (1.0, 2.0)) == sentence
     assert worker.call("HARDNESS", (3.0, 2.0)) == sentence
 
