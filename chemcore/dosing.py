@@ -132,7 +132,9 @@ def ph_after(
 
 
 def _far_past(dose, litres, unit: str = "mL") -> str:
-    return f"{dose:g} {unit} in {litres:g} L is far past any pH of brewing liquor; look at the units"
+    return (
+        f"{dose:g} {unit} in {litres:g} L is far past any pH of brewing liquor; look at the units"
+    )
 
 
 def ph_found(found, dose_ml, litres):

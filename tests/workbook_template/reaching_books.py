@@ -24,7 +24,7 @@ def xlsx(path: Path, address: str) -> Path:
         sheet = book.add_worksheet("Plan")
         sheet.write_row(0, 0, [100.0, 7.5, 5.5, 300.0, "lactic", 88.0])
         sheet.write_formula("G1", DOSE.format(1))
-        sheet.write_formula("A3", f'=WEBSERVICE("{address}/webservice")')
+        sheet.write_formula("A3", f'=_xlfn.WEBSERVICE("{address}/webservice")')
         sheet.write_formula("A4", "=[1]Sheet1!A1*2", None, 84.0)
         sheet.write_url("A5", f"{address}/hyperlink")
         sheet.insert_image("A7", picture)
@@ -53,9 +53,9 @@ def xlsx(path: Path, address: str) -> Path:
         f'<webPr sourceData="1" parsePre="1" consecutive="1" url="{address}/query.html"/></connection></connections>'
     ).encode()
     parts["xl/queryTables/queryTable1.xml"] = (
-        '<queryTable xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main" name="query" '
-        'refreshOnLoad="1" connectionId="1"/>'
-    ).encode()
+        b'<queryTable xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main" name="query" '
+        b'refreshOnLoad="1" connectionId="1"/>'
+    )
     parts["xl/worksheets/_rels/sheet1.xml.rels"] = parts[
         "xl/worksheets/_rels/sheet1.xml.rels"
     ].replace(
@@ -135,7 +135,7 @@ def ods(path: Path, address: str) -> Path:
 <table:table-cell office:value-type="float" office:value="7" table:number-columns-spanned="1"><table:cell-range-source
  table:name="A1" {link} xlink:href="{address}/range.ods" table:filter-name="calc8" table:last-column-spanned="1"
  table:last-row-spanned="1" table:refresh-delay="PT1S"/><text:p>7</text:p></table:table-cell>
-<table:table-cell table:formula="of:=WEBSERVICE(&quot;{address}/webservice&quot;)" office:value-type="float"
+<table:table-cell table:formula="of:=COM.MICROSOFT.WEBSERVICE(&quot;{address}/webservice&quot;)" office:value-type="float"
  office:value="8"><text:p>8</text:p></table:table-cell>
 <table:table-cell table:formula="of:=DDE(&quot;soffice&quot;;&quot;{address}/dde.ods&quot;;&quot;A1&quot;)"
  office:value-type="float" office:value="9"><text:p>9</text:p></table:table-cell>
