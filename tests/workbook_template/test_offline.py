@@ -59,7 +59,7 @@ def test_an_xlsx_without_what_reaches_out(tmp_path):
     book = Package.read(reaching_books.xlsx(tmp_path / "b.xlsx", "http://127.0.0.1:1"))
     assert offline(book) == 3
     assert addresses(book) == {"hyperlink", "webservice"}
-    assert b"<v>84</v>" in book["xl/worksheets/sheet1.xml"]
+    assert b"<f>[1]Sheet1!A1*2</f><v>84" in book["xl/worksheets/sheet1.xml"]
 
 
 def test_an_ods_without_what_reaches_out(tmp_path):
@@ -123,7 +123,7 @@ def test_the_profile_alone_keeps_the_office_from_the_network(libreoffice, listen
 @pytest.mark.slow
 @pytest.mark.parametrize("kind", BOOKS)
 def test_the_document_alone_reaches_for_nothing_at_opening(
-    libreoffice,
+    libreoffice,  # noqa: F811
     listener,
     tmp_path,
     monkeypatch,
