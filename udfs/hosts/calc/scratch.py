@@ -7,20 +7,30 @@ import os
 import secrets
 import shutil
 import tempfile
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 try:
     import fcntl
+
+    def _lock(handle: int) -> None:
+        """Take the lock of an open file for as long as it is open; OSError where another process has it."""
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
 except ImportError:  # Windows
+    import msvcrt
+
     fcntl = None
 
+    def _lock(handle: int) -> None:
+        """Take the lock of an open file for as long as it is open; OSError where another process has it."""
+        msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+
+
 PREFIX = "spargesheet-"
-_HELD = ".in-use"
-#: Seconds after which a folder without the file that says whether it is in use counts as left behind.
-_OLD = 3600
+#: Ending of the file beside a folder that is locked as long as a process uses the folder. It is there before the folder
+#: and goes after it, so a folder that is left always has one.
+LOCK = ".lock"
 _live: list[Path] = []
 
 
@@ -34,54 +44,51 @@ def scratch() -> Iterator[Path]:
     """A new empty folder of this user's, away afterwards; OSError where none can be made."""
     clear()
     folder = Path(tempfile.gettempdir()).resolve() / f"{PREFIX}{secrets.token_hex(8)}"
-    _live.append(folder)
     held = None
+    _live.append(folder)
     try:
+        held = _held(_lock_of(folder))
         folder.mkdir(0o700)
-        held = _hold(folder)
         yield folder
     finally:
+        shutil.rmtree(folder, ignore_errors=True)
         if held is not None:
             os.close(held)
-        shutil.rmtree(folder, ignore_errors=True)
+        if not folder.exists():
+            with contextlib.suppress(OSError):
+                os.unlink(_lock_of(folder))
         _live.remove(folder)
 
 
-def _hold(folder: Path) -> int:
-    """Mark a folder as in use as long as the descriptor is open, which the system closes with the process."""
-    new = folder / f"{_HELD}-new"
-    held = os.open(new, os.O_RDWR | os.O_CREAT)
-    if fcntl is None:  # an open file cannot be deleted there
-        os.close(held)
-        os.rename(new, folder / _HELD)
-        return os.open(folder / _HELD, os.O_RDWR)
-    with contextlib.suppress(OSError):  # a file system without locks
-        fcntl.flock(held, fcntl.LOCK_EX)
-    os.rename(new, folder / _HELD)
-    return held
-
-
 def clear() -> None:
-    """Delete the folders of runs that were killed."""
-    for folder in Path(tempfile.gettempdir()).glob(f"{PREFIX}*"):
-        with contextlib.suppress(OSError):
-            status = folder.lstat()
-            mine = not hasattr(os, "getuid") or status.st_uid == os.getuid()
-            if mine and folder.is_dir() and not folder.is_symlink() and _left(folder, status):
-                shutil.rmtree(folder, ignore_errors=True)
+    """Delete the folders of runs that were killed: those whose lock no process holds."""
+    for file in Path(tempfile.gettempdir()).resolve().glob(f"{PREFIX}*{LOCK}"):
+        with contextlib.suppress(OSError):  # in use, or another user's
+            held = os.open(file, os.O_RDWR | getattr(os, "O_NOFOLLOW", 0))
+            try:
+                _lock(held)
+                if not hasattr(os, "getuid") or os.fstat(held).st_uid == os.getuid():
+                    shutil.rmtree(file.with_suffix(""), ignore_errors=True)
+                if fcntl:
+                    os.unlink(file)
+            finally:
+                os.close(held)
+            if not fcntl:  # an open file cannot be deleted there
+                os.unlink(file)
 
 
-def _left(folder: Path, status: os.stat_result) -> bool:
-    """Whether nobody uses a folder any more; OSError where that cannot be told."""
-    try:
-        held = os.open(folder / _HELD, os.O_RDWR)
-    except FileNotFoundError:
-        return time.time() - status.st_mtime > _OLD
-    try:
-        if fcntl is not None:
-            fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
-            return True
-    finally:
+def _lock_of(folder: Path) -> Path:
+    return folder.with_name(folder.name + LOCK)
+
+
+def _held(file: Path) -> int:
+    """The descriptor of a new file that is locked; another run may take it for left in the moment before the lock."""
+    while True:
+        held = os.open(file, os.O_RDWR | os.O_CREAT, 0o600)
+        try:
+            _lock(held)
+            if os.path.samestat(os.fstat(held), os.stat(file)):
+                return held
+        except OSError:
+            pass
         os.close(held)
-    os.unlink(folder / _HELD)
-    return True
