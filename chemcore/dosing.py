@@ -131,8 +131,10 @@ def ph_after(
     return ph_found(solve_for_ph(temp_c, dosed, venting(temp_c, co2_lost)), dose_ml, litres)
 
 
-def _far_past(dose_ml, litres) -> str:
-    return f"{dose_ml:g} mL in {litres:g} L is far past any pH of brewing liquor; look at the units"
+def _far_past(dose, litres, unit: str = "mL") -> str:
+    return (
+        f"{dose:g} {unit} in {litres:g} L is far past any pH of brewing liquor; look at the units"
+    )
 
 
 def ph_found(found, dose_ml, litres):
@@ -249,9 +251,31 @@ def top_up_volume(
     return backend(whole).maximum(whole - dose_so_far_ml, 0.0)
 
 
-def anion_added(moles_per_litre, acid: Acid):
-    """mg/L of the acid's anion, counted fully deprotonated (phosphate as PO4), in the liquor."""
-    return 1000.0 * acid.anion_molar_mass * moles_per_litre
+def anion_added(moles, litres, acid: Acid, argument: str, dose):
+    """mg/L of the acid's anion, counted fully deprotonated (phosphate as PO4), in the liquor.
+
+    Parameters
+    ----------
+    moles, litres
+        Of the acid in the dose, and of the liquor.
+    acid
+        The acid.
+    argument, dose
+        Name of the dose for the refusal, ``dose_ml`` or ``dose_g``, and the dose.
+
+    Raises
+    ------
+    DomainError
+        For a dose of more than 1 mol/kg, as in :func:`ph_after`.
+    """
+    moles_per_litre = moles / litres
+    allowed = require(
+        moles_per_litre <= MOST_ACID * report_density(),
+        argument,
+        lambda: _far_past(dose, litres, "g" if argument == "dose_g" else "mL"),
+        moles_per_litre,
+    )
+    return 1000.0 * acid.anion_molar_mass * allowed
 
 
 def ph_at_temperature(

@@ -90,7 +90,9 @@ def acid_anion(dose_ml: DoseML, litres: Litres, acid: AcidName, strength: Streng
     Formula masses from IUPAC 2021 atomic weights; density as ACID_DENSITY.
     """
     liquid(acid, strength, "use ACID_ANION_MASS")
-    return dosing.anion_added(acids.moles_of_volume(dose_ml, acid, strength) / litres, acid)
+    return dosing.anion_added(
+        acids.moles_of_volume(dose_ml, acid, strength), litres, acid, "dose_ml", dose_ml
+    )
 
 
 @function("Acids", "mg/L")
@@ -101,7 +103,9 @@ def acid_anion_mass(dose_g: DoseG, litres: Litres, acid: AcidName, strength: Str
     ----------
     Formula masses from IUPAC 2021 atomic weights.
     """
-    return dosing.anion_added(acids.moles_of_mass(dose_g, acid, strength) / litres, acid)
+    return dosing.anion_added(
+        acids.moles_of_mass(dose_g, acid, strength), litres, acid, "dose_g", dose_g
+    )
 
 
 @function("Acids", "money")

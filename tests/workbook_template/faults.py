@@ -1,17 +1,14 @@
-"""Forks recalc and share from one process with everything loaded, and kills, starves or races them.
+"""Forks recalc and share from one process with everything loaded, and starves or races them.
 
 A program of its own because forking under pytest's threads is not safe. The evaluation is done once and its answer
-reused, so that a run is short and the kills fall on reading, editing and writing.
+reused, so that a run is short. :mod:`tests.workbook_template.kills` kills commands.
 """
 
 import json
 import os
-import random
 import resource
-import signal
 import subprocess
 import sys
-import time
 from datetime import datetime, timezone
 from pathlib import Path
 
@@ -64,40 +61,6 @@ def put(path: Path, data: bytes | None) -> None:
 
 def held(path: Path) -> bytes | None:
     return path.read_bytes() if path.exists() else None
-
-
-def kill(kind: str, path: Path, count: int) -> dict:
-    """SIGKILL at random moments."""
-    work, target, old, new = prepared(kind, path)
-    source = path.read_bytes()
-    times = []
-    for _ in range(5):
-        put(target, old)
-        start = time.perf_counter()
-        os.waitpid(forked(work), 0)
-        times.append(time.perf_counter() - start)
-        assert held(target) == new
-    result = {"old": 0, "new": 0, "broken": []}
-    chance = random.Random(5)
-    for number in range(count):
-        put(target, old)
-        process = forked(work)
-        moment = chance.uniform(0, 1.5 * sorted(times)[2])
-        time.sleep(moment)
-        os.kill(process, signal.SIGKILL)
-        os.waitpid(process, 0)
-        found = held(target)
-        if found == old:
-            result["old"] += 1
-        elif found == new:
-            result["new"] += 1
-        else:
-            result["broken"].append(number)
-        if target != path and path.read_bytes() != source:
-            result["broken"].append(f"input {number}")
-        for left in path.parent.glob(".*.part"):
-            left.unlink()
-    return result
 
 
 def full(kind: str, path: Path) -> dict:
@@ -159,8 +122,4 @@ def twice(kind: str, path: Path, count: int) -> dict:
 
 if __name__ == "__main__":
     task, kind, path, *numbers = sys.argv[1:]
-    print(
-        json.dumps(
-            {"kill": kill, "full": full, "twice": twice}[task](kind, Path(path), *map(int, numbers))
-        )
-    )
+    print(json.dumps({"full": full, "twice": twice}[task](kind, Path(path), *map(int, numbers))))

@@ -16,7 +16,7 @@ import workbook_template
 from tests.calc_office import calc, libreoffice  # noqa: F401  (fixtures)
 from udfs import call
 from workbook_template.cli import main as cli
-from workbook_template.cli.calc_edition import to_ods, to_xlsx
+from workbook_template.cli.calc_edition import Edition, to_ods, to_xlsx
 from workbook_template.template.sheets import batch_plan
 
 TEMPLATES = sorted(Path(workbook_template.__file__).parent.glob("*.xlsx"))
@@ -66,7 +66,7 @@ def book(tmp_path_factory):
 @pytest.fixture(scope="module")
 def edition(book, libreoffice, tmp_path_factory):  # noqa: F811
     path = tmp_path_factory.mktemp("edition") / "plan à l'été.ods"
-    assert to_ods(book, path) == 8
+    assert to_ods(book, path) == Edition(8, 0)
     return path
 
 
@@ -134,7 +134,7 @@ def test_chart_list_and_rule_are_there(edition):
 
 def test_and_back_again_the_names_are_plain(book, edition, tmp_path):
     back = tmp_path / "back.xlsx"
-    assert to_xlsx(edition, back) == 8
+    assert to_xlsx(edition, back) == Edition(8, 0)
     assert differences(cached(back), cached(book)) == {}
     again = openpyxl.load_workbook(back)
     sheet = again.worksheets[0]
@@ -150,7 +150,7 @@ def test_an_xlsx_that_calc_saved_gets_its_names_back(calc, edition, tmp_path):  
     saved, back = tmp_path / "saved.xlsx", tmp_path / "back.xlsx"
     calc.ask("open", str(edition))
     calc.ask("save", str(saved))
-    assert to_xlsx(saved, back) == 8
+    assert to_xlsx(saved, back) == Edition(8, 0)
     sheet = openpyxl.load_workbook(back).worksheets[0]
     assert sheet["C1"].value == "=HARDNESS(A1,B1)"
     assert differences(cached(back), cached(saved)) == {}
@@ -195,10 +195,10 @@ def test_command_gives_one_line_for_what_it_cannot_do(command, tmp_path, capsys)
     for arguments, words in (
         ((tmp_path / "absent.xlsx", tmp_path / "a.ods"), "there is no file"),
         ((tmp_path / "a.csv", tmp_path / "a.ods"), "convert turns .xlsx into .ods"),
-        ((tmp_path / "no.xlsx", tmp_path / "a.ods"), "is not a workbook that can be read"),
+        ((tmp_path / "no.xlsx", tmp_path / "a.ods"), "is not a whole .xlsx workbook"),
         (
             (tmp_path / "no.xlsx", tmp_path / "a.ods", "--office", tmp_path),
-            "is not a workbook that can be read",
+            "is not a whole .xlsx workbook",
         ),
     ):
         assert command(*arguments) == 2

@@ -2,14 +2,18 @@
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
+from tests.calc_office import libreoffice  # noqa: F401  (fixture)
 from tests.workbook_template.travelling import plan, rewritten
+from workbook_template.cli.calc_edition import to_ods
 from workbook_template.errors import BookError
+from workbook_template.template.build import TEMPLATE
 from workbook_template.travel import atomic
 from workbook_template.travel.recalc import recalculate
 
@@ -35,12 +39,43 @@ def stale(tmp_path):
     return plan(tmp_path / "plan.xlsx", 8, settled=False)
 
 
+def kills(task, folder):
+    """What ``tests.workbook_template.kills`` reports."""
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.workbook_template.kills", task, folder],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        timeout=600,
+    )
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout)
+
+
+@pytest.fixture
+def kitchen(stale, libreoffice):  # noqa: F811
+    """A folder with the books that the writing commands start from."""
+    shutil.copy(TEMPLATE, stale.with_name("brewery.xlsx"))
+    to_ods(stale, stale.with_name("live.ods"))
+    return stale.parent
+
+
 @POSIX
-@pytest.mark.parametrize("work", ["recalc", "share"])
-def test_killed_at_200_random_moments(stale, work):
-    result = faults("kill", work, stale, 200)
-    assert result["broken"] == []
-    assert result["old"] > 10 and result["new"] > 10 and result["old"] + result["new"] == 200
+@pytest.mark.office
+@pytest.mark.slow
+def test_all_writing_commands_killed_at_300_points(kitchen):
+    result = kills("points", kitchen)
+    assert result["wrong"] == []
+    assert result["kills"] >= 300 and result["old"] > 50 and result["new"] > 50
+
+
+@POSIX
+@pytest.mark.office
+@pytest.mark.slow
+@pytest.mark.skipif(sys.platform != "linux", reason="looks for processes in /proc")
+def test_libreoffice_ends_with_the_command(kitchen):
+    result = kills("office", kitchen)
+    assert result["wrong"] == [] and result["kills"] == 9
 
 
 @POSIX
@@ -126,10 +161,17 @@ def test_rights_and_links_are_kept(stale, tmp_path):
     assert link.is_symlink() and stale.stat().st_mode & 0o777 == 0o640
 
 
-def test_old_leftovers_of_killed_runs_go(stale):
-    old, recent = (stale.parent / f".plan.xlsx.{name}.part" for name in ("old", "recent"))
-    for left in (old, recent):
-        left.write_bytes(b"half")
-    os.utime(old, (0, 0))
+@POSIX
+def test_leftovers_of_killed_runs_go_and_those_of_live_runs_stay(stale):
+    import fcntl
+
+    left, held = (stale.parent / f".plan.xlsx.{name}.part" for name in ("left", "held"))
+    for part in (left, held):
+        part.write_bytes(b"half")
+    with open(held, "rb") as file:
+        fcntl.flock(file, fcntl.LOCK_EX)
+        recalculate(stale)
+        assert not left.exists() and held.exists()
+    stale.write_bytes(plan(stale.with_name("other.xlsx"), 8, settled=False).read_bytes())
     recalculate(stale)
-    assert not old.exists() and recent.exists()
+    assert not held.exists()

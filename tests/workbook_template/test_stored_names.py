@@ -60,6 +60,7 @@ def test_every_other_byte_stays(tmp_path):
     )
     source, target = tmp_path / "in.xlsx", tmp_path / "out.xlsx"
     with zipfile.ZipFile(source, "w") as archive:
+        archive.writestr("[Content_Types].xml", "<Types/>")
         archive.writestr("xl/worksheets/sheet1.xml", sheet)
         archive.writestr("xl/workbook.xml", book)
         archive.writestr("xl/sharedStrings.xml", "HARDNESS(1)")

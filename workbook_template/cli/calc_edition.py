@@ -1,23 +1,39 @@
 """Workbooks between Excel and Calc: .xlsx with the functions' plain names, .ods with formulas that are live in Calc.
 
 Calc knows the functions in files only by its own long names, so these are put in before it loads an .xlsx file and taken
-out after it saved one. The conversion itself is the real Calc's.
+out after it saved one. The conversion itself is the real Calc's, which gets what nothing is fetched for.
 """
 
 from __future__ import annotations
 
-import shutil
-import tempfile
+from dataclasses import dataclass
 from pathlib import Path
 
+from udfs.hosts import HostError
 from udfs.hosts.calc.extension import stored_name
 from udfs.hosts.calc.office import with_extension
-from workbook_template.engine_number import mark_file
-from workbook_template.travel.stored_names import plain, rename
+from udfs.hosts.calc.scratch import scratch
+from workbook_template.cli import office as files
+from workbook_template.cli.offline import offline
+from workbook_template.cli.opendocument import OpenDocument
+from workbook_template.engine_number import mark
+from workbook_template.errors import BookError
+from workbook_template.travel import atomic, bounds
+from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.stored_names import plain, rename_in
 
 
-def to_ods(xlsx: Path | str, ods: Path | str, office: str | None = None) -> int:
-    """Write the Calc edition of an .xlsx workbook, recalculated by Calc; how many calls of the functions it has.
+@dataclass
+class Edition:
+    """What a conversion did: calls of the functions in it, and addresses that were taken out."""
+
+    calls: int
+    unlinked: int
+
+
+def to_ods(xlsx: Path | str, ods: Path | str, office: str | None = None) -> Edition:
+    """Write the Calc edition of an .xlsx workbook, recalculated by Calc; BookError where that cannot be.
 
     Parameters
     ----------
@@ -26,35 +42,57 @@ def to_ods(xlsx: Path | str, ods: Path | str, office: str | None = None) -> int:
     office
         Where LibreOffice is, if not in a usual place.
     """
-    with tempfile.TemporaryDirectory(prefix="spargesheet-") as folder:
-        named, saved = Path(folder) / "named.xlsx", Path(folder) / "saved.ods"
-        calls = rename(xlsx, named, stored_name)
-        _through_calc(named, saved, office)
-        shutil.move(saved, ods)
-    return calls
+    ods = Path(ods)
+    atomic.refuse_open(ods)
+    package = _read(Path(xlsx))
+    unlinked = offline(package)
+    calls = rename_in(package, stored_name)
+    data = _through_calc(package.tobytes(), ".xlsx", ".ods", office, package.title)
+    atomic.write(ods, data)
+    return Edition(calls, unlinked)
 
 
-def to_xlsx(source: Path | str, xlsx: Path | str, office: str | None = None) -> int:
-    """Write an .xlsx workbook with the plain names from an .ods or .xlsx that Calc saved; how many calls it has.
+def to_xlsx(source: Path | str, xlsx: Path | str, office: str | None = None) -> Edition:
+    """Write an .xlsx workbook with the plain names from an .ods or .xlsx that Calc saved; BookError where that cannot be.
 
     An .xlsx keeps all but the names; its values stay as they were saved.
     """
-    with tempfile.TemporaryDirectory(prefix="spargesheet-") as folder:
-        saved, named = Path(folder) / "saved.xlsx", Path(folder) / "named.xlsx"
-        if Path(source).suffix.lower() == ".ods":
-            copy = Path(folder) / "copy.ods"  # the file itself may be open, and so locked
-            shutil.copyfile(source, copy)
-            _through_calc(copy, saved, office)
-        else:
-            shutil.copyfile(source, saved)
-        calls = rename(saved, named, plain)
-        mark_file(named)  # LibreOffice names no calculation engine
-        shutil.move(named, xlsx)
-    return calls
+    xlsx = Path(xlsx)
+    atomic.refuse_open(xlsx)
+    found, unlinked = _read(Path(source)), 0
+    if isinstance(found, OpenDocument):
+        unlinked = offline(found)
+        data = _through_calc(found.tobytes(), ".ods", ".xlsx", office, found.title)
+        found = Package(data, found.title)
+    calls = rename_in(found, plain)
+    mark(found, Book(found).part)  # LibreOffice names no calculation engine
+    atomic.write(xlsx, found.tobytes())
+    return Edition(calls, unlinked)
 
 
-def _through_calc(source: Path, target: Path, office: str | None) -> None:
-    with with_extension(office) as calc:
-        calc.ask("open", str(source.resolve()))
-        calc.ask("recalculate")
-        calc.ask("save", str(target.resolve()))
+def _read(path: Path) -> Package:
+    """The parts of a file, within every bound of a book."""
+    found = files.document(path)
+    if not isinstance(found, OpenDocument):
+        for sheet in Book(found).sheets:
+            sheet.cells  # noqa: B018  (reading them counts them)
+    return found
+
+
+def _through_calc(data: bytes, suffix: str, kind: str, office: str | None, title: str) -> bytes:
+    """What the real Calc makes of a file, recalculated with the extension."""
+    try:
+        with scratch() as folder:
+            source, target = folder / f"in{suffix}", folder / f"out{kind}"
+            source.write_bytes(data)
+            with with_extension(office, seconds=bounds.OFFICE_SECONDS) as calc:
+                calc.ask("open", str(source))
+                calc.ask("recalculate")
+                calc.ask("save", str(target))
+            return target.read_bytes()
+    except HostError as error:
+        raise BookError(f"{title} does not become {kind}: {error}") from None
+    except OSError as error:
+        raise BookError(
+            f"{title} does not become {kind}: no room for temporary files ({error.strerror or error})"
+        ) from None

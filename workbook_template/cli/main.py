@@ -7,6 +7,7 @@ import sys
 from importlib import import_module
 
 from chemcore import __version__
+from workbook_template.cli.stopping import Stopped, stoppable
 from workbook_template.errors import CommandError
 
 #: Modules of subcommands, in the order of the help. Each has ``add(subparsers)``, which sets ``run``.
@@ -43,15 +44,22 @@ def parser() -> argparse.ArgumentParser:
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Run the command; the exit code is the subcommand's, or 2 after one line that says what is wrong."""
-    options = parser().parse_args(arguments)
+    """Run the command; the exit code is the subcommand's, or 2 after one line that says what is wrong.
+
+    Stopped by Ctrl+C or a signal it clears away what it made and gives 128 and the signal's number.
+    """
     try:
-        return options.run(options) or 0
+        with stoppable():
+            options = parser().parse_args(arguments)
+            return options.run(options) or 0
     except CommandError as error:
         print(f"spargesheet: {error}", file=sys.stderr)
         return 2
     except BrokenPipeError:
         return 1
+    except Stopped as stopped:
+        print(f"\nspargesheet: {stopped}"[0 if sys.stderr.isatty() else 1 :], file=sys.stderr)
+        return stopped.code
 
 
 if __name__ == "__main__":

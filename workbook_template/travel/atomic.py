@@ -5,11 +5,16 @@ from __future__ import annotations
 import contextlib
 import glob
 import os
-import tempfile
+import secrets
 import time
 from pathlib import Path
 
 from workbook_template.errors import BookError
+
+try:
+    import fcntl
+except ImportError:  # Windows
+    fcntl = None
 
 
 def write(path: Path, data: bytes, unchanged: os.stat_result | None = None) -> None:
@@ -28,32 +33,49 @@ def write(path: Path, data: bytes, unchanged: os.stat_result | None = None) -> N
     refuse_open(path)
     if path.exists() and not (os.access(path, os.W_OK) and path.stat().st_mode & 0o222):
         raise BookError(f"{path.name} is read-only; nothing was changed")
-    temporary = None
-    _clear_leftovers(path)
+    clear(path)
+    temporary, handle = path.parent / f".{path.name}.{secrets.token_hex(8)}.part", None
     try:
-        handle, temporary = tempfile.mkstemp(
-            prefix=f".{path.name}.", suffix=".part", dir=path.parent
-        )
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
+        handle = _made(temporary)
+        rest = memoryview(data)
+        while rest:
+            rest = rest[os.write(handle, rest) :]
+        os.fsync(handle)
         os.chmod(temporary, _mode(path))
         if unchanged is not None and _identity(os.stat(path)) != _identity(unchanged):
             raise BookError(
                 f"{path.name} was saved by another program meanwhile; nothing was changed, run it again"
             )
+        if fcntl is None:  # an open file cannot be renamed there
+            os.close(handle)
+            handle = None
         os.replace(temporary, path)
-        temporary = None
         _sync_folder(path.parent)
     except OSError as error:
         raise BookError(
             f"{path.name} cannot be written ({error.strerror or error}); nothing was changed"
         ) from None
     finally:
-        if temporary:
-            with contextlib.suppress(OSError):
-                os.unlink(temporary)
+        if handle is not None:
+            os.close(handle)
+        with contextlib.suppress(OSError):
+            os.unlink(temporary)
+
+
+def _made(temporary: Path) -> int:
+    """Open a new file, locked as long as it is open, by which another run knows that it is no leftover."""
+    while True:
+        handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | getattr(os, "O_BINARY", 0), 0o600)
+        if fcntl is None:
+            return handle
+        with contextlib.suppress(OSError):  # a file system without locks
+            fcntl.flock(handle, fcntl.LOCK_EX)
+        try:
+            if os.path.samestat(os.fstat(handle), os.stat(temporary)):
+                return handle
+        except FileNotFoundError:  # taken for a leftover in the moment before the lock
+            pass
+        os.close(handle)
 
 
 def refuse_open(path: Path) -> None:
@@ -66,12 +88,20 @@ def refuse_open(path: Path) -> None:
             )
 
 
-def _clear_leftovers(path: Path) -> None:
-    """Delete temporary files of this file that a killed run left an hour ago or earlier."""
+def clear(path: Path) -> None:
+    """Delete temporary files of this file that a killed run left: those that no process holds."""
     for left in path.parent.glob(f".{glob.escape(path.name)}.*.part"):
         with contextlib.suppress(OSError):
-            if time.time() - left.stat().st_mtime > 3600:
+            if fcntl is None:
+                if time.time() - left.stat().st_mtime > 3600:
+                    left.unlink()
+                continue
+            handle = os.open(left, os.O_WRONLY)
+            try:
+                fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
                 left.unlink()
+            finally:
+                os.close(handle)
 
 
 def _identity(status: os.stat_result) -> tuple:

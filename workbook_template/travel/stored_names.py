@@ -6,7 +6,6 @@ Only the text of formulas changes; every other byte of every part stays.
 from __future__ import annotations
 
 import re
-import zipfile
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -14,6 +13,7 @@ from xml.sax.saxutils import escape, unescape
 
 from udfs import CATALOGUE
 from udfs.hosts.calc.extension import SERVICE
+from workbook_template.travel.ooxml.package import Package
 
 #: Elements that hold formulas: cells, conditional formats, validations, table columns, names; x14 ones have a prefix.
 _FORMULA = re.compile(
@@ -36,7 +36,23 @@ def rename(source: Path | str, target: Path | str, naming: Callable[[str], str])
     Parameters
     ----------
     source, target
-        Files; they must differ.
+        Files.
+    naming
+        As in :func:`rename_in`.
+    """
+    package = Package.read(Path(source))
+    count = rename_in(package, naming)
+    Path(target).write_bytes(package.tobytes())
+    return count
+
+
+def rename_in(package: Package, naming: Callable[[str], str]) -> int:
+    """Give the functions of a book other names, in memory; how many calls there are.
+
+    Parameters
+    ----------
+    package
+        Parts of an .xlsx file.
     naming
         Name to write for a catalogue name: :func:`plain` or :func:`udfs.hosts.calc.extension.stored_name`.
     """
@@ -49,20 +65,14 @@ def rename(source: Path | str, target: Path | str, naming: Callable[[str], str])
         count += calls
         return match[0] if after == before else match[1] + escape(after).encode() + match[4]
 
-    with zipfile.ZipFile(source) as old, zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as new:
-        for part in old.infolist():
-            data = old.read(part)
-            if (
-                part.filename.startswith(("xl/worksheets/", "xl/tables/"))
-                or part.filename == "xl/workbook.xml"
-            ):
-                data = (
-                    _EMPTY_NAMES.sub(b"", _STRAY_NAME.sub(b"", data))
-                    if b"definedName" in data
-                    else data
-                )
-                data = _FORMULA.sub(renamed, data)
-            new.writestr(part, data)
+    for part in package.names():
+        if part.startswith(("xl/worksheets/", "xl/tables/")) or part == "xl/workbook.xml":
+            old = data = package[part]
+            if b"definedName" in data:
+                data = _EMPTY_NAMES.sub(b"", _STRAY_NAME.sub(b"", data))
+            data = _FORMULA.sub(renamed, data)
+            if data != old:
+                package[part] = data
     return count
 
 

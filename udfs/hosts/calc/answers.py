@@ -1,4 +1,4 @@
-"""What the worker answers: lines of JSON from :func:`udfs.call`, and what is wrong between extension and package."""
+"""What the worker answers: JSON from :func:`udfs.call`, and what is wrong between extension and package."""
 
 from __future__ import annotations
 
@@ -41,12 +41,12 @@ class Answers:
         self.next_look = 0.0
 
     def answer(self, request: bytes) -> bytes:
-        """The line that answers a request."""
+        """The JSON that answers a request."""
         name, cells = json.loads(request)
         value = self.changed.get(name) or call(name, *cells)
         if type(value) is float:  # the usual case; JSON writes a float in the same way, only slower
-            return b"%r\n" % value
-        return json.dumps(_encoded(value), allow_nan=False).encode() + b"\n"
+            return b"%r" % value
+        return json.dumps(_encoded(value), allow_nan=False).encode()
 
     def outdated(self) -> bool:
         """Whether the package was upgraded or removed since it was loaded; looks once a second."""

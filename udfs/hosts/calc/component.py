@@ -2,12 +2,15 @@
 
 Runs in the Python of LibreOffice, whatever its version: standard library and ``uno`` only, and nothing of Spargesheet's
 own. The chemistry runs in one worker process, which is started at the first formula and talks over its standard input
-and output: a JSON line each way. The worker ends when the office does. ``settings.json`` beside this file says which
-functions there are and which Python answers them.
+and output: a JSON line each way, with a number and, on the way back, a mark (see ``worker.py``), so that whatever else
+writes there is passed over. The worker ends when the office does. ``settings.json`` beside this file says which functions
+there are and which Python answers them.
 """
 
 import json
 import os
+import secrets
+import signal
 import struct
 import subprocess
 import threading
@@ -51,6 +54,8 @@ class Worker:
         self.command = [SETTINGS["python"], SETTINGS["worker"], SETTINGS_FILE, host]
         self.lock = threading.Lock()
         self.process = None
+        self.token = b""
+        self.number = 0
         self.deadline = None
         self.late = False
         self.problem = ""
@@ -58,14 +63,15 @@ class Worker:
 
     def call(self, name, cells):
         """The answer of a function, or the sentence that says why there is none; waits for a limited time only."""
-        request = json.dumps([name, cells]).encode() + b"\n"
+        request = json.dumps([name, cells]).encode()
         with self.lock:
             for _ in range(2):  # a worker that was ended from outside is replaced and asked again
                 if self.process is None and not self.start():
                     return self.problem
-                line = self.exchange(request, ANSWER)
-                if line:
-                    return decoded(line)
+                self.number += 1
+                answer = self.exchange(b"%d %b\n" % (self.number, request), ANSWER)
+                if answer:
+                    return decoded(answer)
                 self.end()
                 if self.late:
                     return self.failed(
@@ -81,25 +87,28 @@ class Worker:
         environment = {
             name: value for name, value in os.environ.items() if not name.startswith("PYTHON")
         }
+        token = secrets.token_hex(8)
+        self.token, self.number = token.encode(), 0
         try:
             self.process = subprocess.Popen(
-                self.command,
+                [*self.command, token],
                 stdin=subprocess.PIPE,
                 stdout=subprocess.PIPE,
                 stderr=subprocess.DEVNULL,
                 env=environment,
                 creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
+                start_new_session=True,  # a wrapper script ends with the Python that it started
             )
         except OSError as error:
             self.failed(f"its Python {self.command[0]} does not start ({error.strerror}); {MEND}")
             return False
         threading.Thread(target=self.watch, args=(self.process,), daemon=True).start()
-        line = self.exchange(b"", START)
-        if line and not json.loads(line):
+        said = self.exchange(b"", START)
+        if said == b'""':
             return True
         self.end()
-        if line:
-            reason = f"{json.loads(line)}; {MEND}"
+        if said:
+            reason = f"{json.loads(said)}; {MEND}"
         elif self.late:
             reason = f"its Python {self.command[0]} did not start within {START:g} s; {AGAIN}"
         else:
@@ -108,14 +117,26 @@ class Worker:
         return False
 
     def exchange(self, request, seconds):
-        """Send a request and read the line that answers it; nothing where the process is gone or takes too long."""
+        """Send a request and read its answer; nothing where the process is gone, takes too long or answers another."""
         self.late = False
         self.deadline = time.monotonic() + seconds
         try:
             self.process.stdin.write(request)
             self.process.stdin.flush()
-            line = self.process.stdout.readline()
-            return line if line.endswith(b"\n") else b""  # a piece of an answer is none
+            read = self.process.stdout.readline
+            line = read()
+            while line:
+                place = line.find(self.token)
+                if place >= 0:
+                    frame = line[place + len(self.token) :]
+                    number, _, rest = frame[1:].partition(b" ")
+                    length, _, answer = rest.partition(b" ")
+                    if number.isdigit() and length.isdigit():
+                        # a piece of an answer, or one with something in its midst, is none
+                        whole = answer[-1:] == b"\n" and len(answer) - 1 == int(length)
+                        return answer[:-1] if whole and int(number) == self.number else b""
+                line = read()
+            return b""
         except OSError:
             return b""
         finally:
@@ -123,17 +144,17 @@ class Worker:
 
     def watch(self, process):
         """End the process when it is over its time; runs in a thread of its own."""
-        while process.poll() is None:
+        while self.process is process:
             time.sleep(0.5)
             deadline = self.deadline
             if deadline is not None and time.monotonic() > deadline and self.process is process:
                 self.late = True
-                process.kill()
+                kill(process)
 
     def end(self):
         """Forget the process, and end it where it still runs."""
         process, self.process = self.process, None
-        process.kill()
+        kill(process)
         for stream in (process.stdin, process.stdout):
             try:
                 stream.close()
@@ -148,12 +169,30 @@ class Worker:
         return self.problem
 
 
-def decoded(line):
-    """The answer in a line of JSON; most are numbers, which need no more than this."""
+def kill(process):
+    """End a process and all that it started, which would hold its output open."""
+    if hasattr(os, "killpg"):
+        try:
+            os.killpg(process.pid, signal.SIGKILL)
+        except OSError:
+            pass
+    else:
+        subprocess.run(
+            ["taskkill", "/T", "/F", "/PID", str(process.pid)],
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            creationflags=subprocess.CREATE_NO_WINDOW,
+        )
+        process.kill()
+
+
+def decoded(answer):
+    """The answer in a piece of JSON; most are numbers, which need no more than this."""
     try:
-        return float(line)
+        return float(answer)
     except ValueError:
-        return json.loads(line)
+        return json.loads(answer)
 
 
 def in_cells(answer):

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import tempfile
 from pathlib import Path
 
+from udfs.hosts.calc import quiet_profile, scratch
 from udfs.hosts.calc.office import Programs, environment, profile_options
 
 
@@ -60,10 +60,10 @@ def converted(
 
     The profile is new and empty, so no extension is there: what comes out is what somebody without the add-in sees.
     """
-    with tempfile.TemporaryDirectory(prefix="spargesheet-", ignore_cleanup_errors=True) as name:
-        folder = Path(name)
+    with scratch.scratch() as folder:
         source = folder / f"in{suffix}"
         source.write_bytes(data)
+        quiet_profile.write(folder / "profile")
         target = convert(
             programs, source, kind, folder / "out", folder / "profile", home=folder, seconds=seconds
         )

@@ -5,12 +5,11 @@ from __future__ import annotations
 import csv
 import os
 import re
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
 from udfs import CATALOGUE, call
-from udfs.hosts.calc import office
+from udfs.hosts.calc import office, scratch
 from udfs.hosts.calc.convert import convert
 from udfs.hosts.calc.extension import IDENTIFIER, stored_name
 
@@ -97,8 +96,8 @@ def _installed(programs: office.Programs, profile: Path | None) -> str:
 def _trial(programs: office.Programs, profile: Path | None) -> tuple[str, str]:
     """What a trial formula and ADDIN_STATUS show in Calc; two empty texts where Calc does not calculate now."""
     name, amount, unit = _TRIAL
-    with tempfile.TemporaryDirectory(prefix="spargesheet-") as folder:
-        sheet = Path(folder) / "trial.fods"
+    with scratch.scratch() as folder:
+        sheet = folder / "trial.fods"
         sheet.write_text(
             _TRIAL_SHEET.format(
                 litres=stored_name(name),
@@ -112,7 +111,7 @@ def _trial(programs: office.Programs, profile: Path | None) -> tuple[str, str]:
             programs,
             sheet,
             "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,false,false",
-            Path(folder),
+            folder,
             profile,
         )
         if not answer.exists():

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import secrets
 import shutil
-import signal
 import subprocess
 import sys
-import tempfile
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 from udfs.hosts import HostError
-from udfs.hosts.calc import extension
+from udfs.hosts.calc import extension, keeper, quiet_profile, scratch
 
 WINDOWS = sys.platform == "win32"
 NOT_FOUND = (
@@ -24,13 +24,6 @@ NOT_FOUND = (
     "python3-uno), or name its folder with --office PATH"
 )
 _HERE = Path(__file__).parent
-_LOCALE = """<?xml version="1.0" encoding="UTF-8"?>
-<oor:items xmlns:oor="http://openoffice.org/2001/registry">
-<item oor:path="/org.openoffice.Setup/L10N">
- <prop oor:name="ooSetupSystemLocale" oor:op="fuse"><value>{}</value></prop>
-</item>
-</oor:items>
-"""
 
 
 class Programs:
@@ -62,19 +55,15 @@ class Programs:
         env: dict[str, str] | None = None,
     ) -> subprocess.CompletedProcess:
         """Run a program to its end and keep what it says; past its time it is ended with all that it started."""
-        try:
-            running = subprocess.Popen(
-                [program, *arguments],
-                env=env or environment(),
-                stdin=subprocess.DEVNULL,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.STDOUT,
-                text=True,
-                errors="replace",
-                start_new_session=True,
-            )
-        except OSError as error:
-            raise HostError(f"{program} does not start ({error.strerror})") from None
+        running = Kept(
+            program,
+            *arguments,
+            env=env,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            errors="replace",
+        )
         with running:
             try:
                 said, _ = running.communicate(timeout=seconds)
@@ -83,21 +72,40 @@ class Programs:
                     f"{program.name} did not end within {seconds:g} s; close LibreOffice and try again"
                 ) from None
             finally:
-                if running.poll() is None:
-                    end(running)
+                running.end()
+        if running.returncode == keeper.NO_START and said.startswith(keeper.NO_START_WORD):
+            raise HostError(f"{program} does not start ({said.partition(' ')[2].strip()})")
         return subprocess.CompletedProcess([program, *arguments], running.returncode, said)
 
 
-def end(running: subprocess.Popen) -> None:
-    """End a program at once; an office that was started is only the parent of the one that works."""
-    if WINDOWS:
-        subprocess.run(["taskkill", "/T", "/F", "/PID", str(running.pid)], capture_output=True)
-    else:
+class Kept(subprocess.Popen):
+    """A program under :mod:`udfs.hosts.calc.keeper`, which ends it, and all that it starts, with this process."""
+
+    def __init__(
+        self, program: Path | str, *arguments: str, env: dict[str, str] | None = None, **streams
+    ):
+        theirs, self._word = os.pipe()
+        keep = [sys.executable, "-I", "-S", _HERE / "keeper.py", *scratch.live(), "--"]
         try:
-            os.killpg(running.pid, signal.SIGKILL)
-        except ProcessLookupError:
-            pass
-    running.wait()
+            super().__init__(
+                [*keep, program, *arguments],
+                env=env or environment(),
+                stdin=theirs,
+                start_new_session=True,
+                creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
+                **streams,
+            )
+        finally:
+            os.close(theirs)
+
+    def end(self) -> None:
+        """End it at once, where it still runs."""
+        word, self._word = self._word, None
+        if word is not None:
+            with contextlib.suppress(OSError):  # it has ended
+                os.write(word, b"\n")
+            os.close(word)
+        self.wait()
 
 
 def find(path: str | None = None) -> Programs:
@@ -180,17 +188,17 @@ class Office:
         Folder of the profile, made where there is none.
     locale
         Locale by which numbers are typed and shown, for example ``de-DE``.
+    seconds
+        How long one request may take before the office is ended.
     """
 
-    def __init__(self, programs: Programs, profile: Path, locale: str = "en-US"):
+    def __init__(
+        self, programs: Programs, profile: Path, locale: str = "en-US", seconds: float = 180
+    ):
         self.programs = programs
         self.profile = profile
-        user = profile / "user"
-        user.mkdir(parents=True, exist_ok=True)
-        if not (user / "registrymodifications.xcu").exists():
-            (user / "registrymodifications.xcu").write_text(
-                _LOCALE.format(locale), encoding="utf-8"
-            )
+        self.seconds = seconds
+        quiet_profile.write(profile, locale)
 
     def __enter__(self) -> Office:
         pipe = f"spargesheet{secrets.token_hex(8)}"
@@ -201,47 +209,72 @@ class Office:
             "--nodefault",
             f"--accept=pipe,name={pipe};urp",
         ]
-        self.office = subprocess.Popen(
-            [self.programs.soffice, *options, *profile_options(self.profile)],
-            env=environment(),
-            stdin=subprocess.DEVNULL,
+        self.late = False
+        self.office = Kept(
+            self.programs.soffice,
+            *options,
+            *profile_options(self.profile),
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
-            start_new_session=True,
         )
-        self.driver = subprocess.Popen(
-            [self.programs.python, _HERE / "driver.py", pipe, "60"],
-            env=environment(),
-            text=True,
-            encoding="utf-8",
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-        )
+        try:
+            self.driver = subprocess.Popen(
+                [self.programs.python, _HERE / "driver.py", pipe, "60"],
+                env=environment(),
+                text=True,
+                encoding="utf-8",
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.DEVNULL,
+                start_new_session=True,
+            )
+        except BaseException as error:
+            self.office.end()
+            if isinstance(error, OSError):
+                raise HostError(
+                    f"{self.programs.python} does not start ({error.strerror})"
+                ) from None
+            raise
         return self
 
-    def __exit__(self, *_) -> None:
+    def __exit__(self, kind, *_) -> None:
         try:
-            self.ask("quit")
-            self.office.wait(30)
+            if kind is None:
+                self.ask("quit")
+                self.office.wait(30)
         except (HostError, subprocess.TimeoutExpired):
+            pass
+        finally:
             self.kill()
-        self.driver.stdin.close()
-        self.driver.stdout.close()
-        self.driver.wait()
+            for stream in (self.driver.stdin, self.driver.stdout):
+                with contextlib.suppress(OSError):
+                    stream.close()
+            self.driver.wait()
 
     def kill(self) -> None:
-        """End the office at once."""
-        end(self.office)
+        """End the office and what works it at once."""
+        self.office.end()
+        self.driver.kill()
+
+    def _give_up(self) -> None:
+        self.late = True
+        self.kill()
 
     def ask(self, method: str, *arguments: Any) -> Any:
         """Answer of a method of :class:`udfs.hosts.calc.driver.Driver`; HostError where LibreOffice has none."""
+        timer = threading.Timer(self.seconds, self._give_up)
+        timer.daemon = True
+        timer.start()
         try:
             self.driver.stdin.write(json.dumps([method, arguments]) + "\n")
             self.driver.stdin.flush()
             line = self.driver.stdout.readline()
         except OSError:
             line = ""
+        finally:
+            timer.cancel()
+        if self.late:
+            raise HostError(f"LibreOffice took more than {self.seconds:g} s over it")
         if not line:
             raise HostError(
                 "LibreOffice stopped, or its Python cannot work it (on Debian and Ubuntu: apt install "
@@ -254,21 +287,23 @@ class Office:
 
 
 @contextmanager
-def with_extension(path: str | None = None, locale: str = "en-US") -> Iterator[Office]:
+def with_extension(
+    path: str | None = None, locale: str = "en-US", seconds: float = 180
+) -> Iterator[Office]:
     """A headless office in a temporary profile that has the extension, gone afterwards.
 
     Parameters
     ----------
     path
         Where LibreOffice is, if not in a usual place.
-    locale
+    locale, seconds
         As in :class:`Office`.
     """
     programs = find(path)
-    with tempfile.TemporaryDirectory(prefix="spargesheet-", ignore_cleanup_errors=True) as folder:
-        profile = Path(folder) / "profile"
+    with scratch.scratch() as folder:
+        profile = folder / "profile"
         register(programs, profile)
-        with Office(programs, profile, locale) as office:
+        with Office(programs, profile, locale, seconds) as office:
             yield office
 
 
@@ -276,8 +311,8 @@ def register(
     programs: Programs, profile: Path | None, shared: bool = True, python: str = sys.executable
 ) -> None:
     """Build the extension and hand it to unopkg, in place of an older one."""
-    with tempfile.TemporaryDirectory(prefix="spargesheet-") as folder:
-        package = Path(folder) / "spargesheet.oxt"
+    with scratch.scratch() as folder:
+        package = folder / "spargesheet.oxt"
         extension.build(package, python)
         unopkg(
             programs,

@@ -25,11 +25,8 @@ def add(subparsers) -> None:
 
 def run(options) -> int:
     """Convert one workbook."""
-    from zipfile import BadZipFile
-
-    from udfs.hosts import HostError
     from workbook_template.cli.calc_edition import to_ods, to_xlsx
-    from workbook_template.errors import CommandError
+    from workbook_template.errors import BookError, CommandError
 
     source, target = options.source, options.target
     kinds = source.suffix.lower(), target.suffix.lower()
@@ -39,17 +36,18 @@ def run(options) -> int:
         )
     if not os.path.isfile(source):
         raise CommandError(f"there is no file {source}")
+    if os.path.exists(target) and os.path.samefile(source, target):
+        raise CommandError(f"{target} is the input itself; name another file")
     if os.path.exists(target) and not options.force:
         raise CommandError(f"{target} exists; name another file, or add --force to replace it")
     try:
-        calls = (to_ods if kinds[1] == ".ods" else to_xlsx)(source, target, options.office)
-    except HostError as error:
+        made = (to_ods if kinds[1] == ".ods" else to_xlsx)(source, target, options.office)
+    except BookError as error:
         raise CommandError(str(error)) from None
-    except BadZipFile:
-        raise CommandError(f"{source} is not a workbook that can be read") from None
-    except OSError as error:
-        raise CommandError(
-            f"{error.filename or target} cannot be read or written ({error.strerror})"
-        ) from None
-    print(f"{target}: {calls} calls of the functions")
+    if made.unlinked:
+        print(
+            f"Note: {made.unlinked} link{'s' if made.unlinked != 1 else ''} to pictures, data or macros elsewhere "
+            "lead nowhere now; nothing was fetched."
+        )
+    print(f"{target}: {made.calls} calls of the functions")
     return 0

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import sys
-import tempfile
 from pathlib import Path
 
 from workbook_template.cli import hosts
@@ -27,9 +25,10 @@ def add(subparsers) -> None:
 
 
 def run(options) -> int:
-    """Write the workbook beside its place first, so that a failure leaves what was there."""
-    from udfs.hosts import HostError
-    from workbook_template.errors import CommandError
+    """Write the workbook, whole or not at all."""
+    from udfs.hosts.calc.scratch import scratch
+    from workbook_template.errors import BookError, CommandError
+    from workbook_template.travel import atomic
 
     path: Path = options.book
     if path.suffix.lower() not in (".xlsx", ".ods"):
@@ -41,31 +40,37 @@ def run(options) -> int:
     if not path.parent.is_dir():
         raise CommandError(f"{path.parent} is not a folder; make it first")
     try:
-        with tempfile.TemporaryDirectory(prefix=f".{path.stem}-", dir=path.parent) as folder:
-            draft = Path(folder) / path.name
-            _write(draft, options.office)
-            os.replace(draft, path)
-    except HostError as error:
+        atomic.refuse_open(path)
+        with scratch() as folder:
+            book = folder / "plan.xlsx"
+            _write(book, path, options.office)
+    except BookError as error:
         raise CommandError(str(error)) from None
     except OSError as error:
-        raise CommandError(f"{path} cannot be written: {error.strerror or error}") from None
+        raise CommandError(
+            f"{path} cannot be written: no room for temporary files ({error.strerror or error})"
+        ) from None
     print(f"wrote {path}", file=sys.stderr)
     return 0
 
 
-def _write(draft: Path, office: str | None) -> None:
-    from workbook_template.template.build import build
+def _write(book: Path, path: Path, office: str | None) -> None:
+    from xlsxwriter.exceptions import FileCreateError
 
-    if draft.suffix.lower() == ".xlsx":
-        build(draft, _progress)
+    from workbook_template.template.build import build
+    from workbook_template.travel import atomic
+
+    try:
+        build(book, _progress)
+    except FileCreateError as error:  # what XlsxWriter makes of an OSError
+        raise OSError(str(error)) from None
+    if path.suffix.lower() == ".xlsx":
+        atomic.write(path, book.read_bytes())
         return
     from workbook_template.cli.calc_edition import to_ods
 
-    book = draft.with_suffix(".xlsx")
-    build(book, _progress)
     _progress("having LibreOffice Calc make its edition")
-    to_ods(book, draft, office)
-    book.unlink()
+    to_ods(book, path, office)
 
 
 def _progress(text: str) -> None:

@@ -20,6 +20,9 @@ class Package:
     Nothing is ever unpacked to disk, so a part's name cannot write outside; names that try are refused all the same.
     """
 
+    #: What the file is called in a refusal, and a part that each has.
+    KIND, NEEDED = ".xlsx workbook", "[Content_Types].xml"
+
     def __init__(self, data: bytes, title: str = "the file"):
         self.title = title
         self.data = data
@@ -35,7 +38,7 @@ class Package:
             infos = self._zip.infolist()
         except Exception:  # zipfile raises many kinds on damaged input
             raise BookError(
-                f"{title} is not a whole .xlsx workbook (not a zip package, or cut short)"
+                f"{title} is not a whole {self.KIND} (not a zip package, or cut short)"
             ) from None
         if len(infos) > bounds.PARTS:
             raise BookError(f"{title} has {len(infos)} parts; at most {bounds.PARTS} are read")
@@ -50,10 +53,8 @@ class Package:
                 f"{title} unpacks to {total // 1_000_000} MB; at most {bounds.TOTAL_BYTES // 1_000_000} MB "
                 "are read"
             )
-        if "[Content_Types].xml" not in self._infos:
-            raise BookError(
-                f"{title} is a zip file but not a workbook ([Content_Types].xml is missing)"
-            )
+        if self.NEEDED not in self._infos:
+            raise BookError(f"{title} is a zip file but not a workbook ({self.NEEDED} is missing)")
 
     @classmethod
     def read(cls, path: Path) -> Package:

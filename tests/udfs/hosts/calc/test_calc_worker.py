@@ -2,6 +2,7 @@
 
 import json
 import math
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -11,26 +12,47 @@ import pytest
 from udfs import about, call
 from udfs.hosts.calc import answers, extension
 
+WORKER = Path(extension.__file__).with_name("worker.py")
+
+
+TOKEN = b"0123456789abcdef"
+
+
+def unframed(line, number):
+    """The answer in a line of the worker, which must be for this request."""
+    token, found, length, answer = line.rstrip(b"\n").split(b" ", 3)
+    assert (token, int(found), int(length)) == (TOKEN, number, len(answer))
+    return json.loads(answer)
+
 
 @pytest.fixture
-def worker(tmp_path):
-    """A worker process and a way to ask it."""
+def settings_file(tmp_path):
     settings = tmp_path / "settings.json"
     settings.write_text(json.dumps(extension.settings(sys.executable)), encoding="utf-8")
+    return settings
+
+
+@pytest.fixture
+def worker(settings_file, tmp_path):
+    """A worker process and a way to ask it."""
     process = subprocess.Popen(
-        [sys.executable, Path(extension.__file__).with_name("worker.py"), settings, "a test"],
+        [sys.executable, WORKER, settings_file, "a test", TOKEN.decode()],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         cwd=tmp_path,
     )
+    count = 0
 
     def ask(name, *cells):
-        process.stdin.write(json.dumps([name, cells]).encode() + b"\n")
+        nonlocal count
+        count += 1
+        process.stdin.write(b"%d %b\n" % (count, json.dumps([name, cells]).encode()))
         process.stdin.flush()
-        return json.loads(process.stdout.readline())
+        return unframed(process.stdout.readline(), count)
 
     with process:
-        assert json.loads(process.stdout.readline()) == ""
+        assert process.stdout.readline() == b"\n"
+        assert unframed(process.stdout.readline(), 0) == ""
         yield ask
         process.stdin.close()
         assert process.wait(30) == 0
@@ -73,24 +95,37 @@ def test_no_module_of_the_working_folder_is_loaded(worker, tmp_path):
     assert worker("ADDIN_STATUS", "folder") == call("ADDIN_STATUS", "folder")
 
 
-def test_what_a_library_prints_does_not_disturb(tmp_path):
-    settings = tmp_path / "settings.json"
-    settings.write_text(json.dumps(extension.settings(sys.executable)), encoding="utf-8")
-    code = (
-        f"import sys; sys.path.insert(0, {str(Path(extension.__file__).parents[3])!r}); import udfs.units\n"
-        "from udfs.hosts.calc import worker; from udfs import catalogue\n"
-        "entry = catalogue.CATALOGUE['HARDNESS']; body = entry.body\n"
-        "entry.body = lambda *values: (print('noise'), body(*values))[1]\n"
-        f"worker.main({str(settings)!r}, 'a test')"
+def test_what_a_library_writes_does_not_disturb(settings_file, tmp_path):
+    """By print, past Python's own streams as a C library does, and by a program that it starts."""
+    (tmp_path / "sitecustomize.py").write_text(
+        "import os, sys, subprocess, threading\n"
+        "print('from sitecustomize')\n"
+        "def noise():\n"
+        "    print('noise', flush=True); os.write(1, b'3.0\\n'); subprocess.run(['echo', 'noise'])\n"
+        "    assert sys.stdin.read() == ''\n"
+        "def late():\n"
+        "    import udfs\n"
+        "    entry = udfs.CATALOGUE['HARDNESS']; body = entry.body\n"
+        "    entry.body = lambda *values: (noise(), body(*values))[1]\n"
+        f"sys.path.append({str(WORKER.parents[3])!r}); late()\n"
     )
     done = subprocess.run(
-        [sys.executable, "-c", code], input=b'["HARDNESS", [1.0, 2.0]]\n', capture_output=True
+        [sys.executable, WORKER, settings_file, "a test", TOKEN.decode()],
+        input=b'1 ["HARDNESS", [1.0, 2.0]]\n',
+        capture_output=True,
+        env=os.environ | {"PYTHONPATH": str(tmp_path)},
     )
-    assert [json.loads(line) for line in done.stdout.splitlines()] == [
-        "",
-        call("HARDNESS", 1.0, 2.0),
-    ]
-    assert b"noise" in done.stderr
+    first, empty, hello, answer = done.stdout.splitlines()
+    assert (first, empty) == (b"from sitecustomize", b"")
+    assert unframed(hello, 0) == "" and unframed(answer, 1) == call("HARDNESS", 1.0, 2.0)
+    assert done.stderr.count(b"noise") == 2 and b"3.0" in done.stderr
+
+
+def test_an_extension_of_before_the_frames_is_told(settings_file):
+    done = subprocess.run(
+        [sys.executable, WORKER, settings_file, "a test"], input=b"", capture_output=True
+    )
+    assert "older than its Python's spargesheet" in json.loads(done.stdout)
 
 
 def test_other_versions_and_other_arguments_are_said(monkeypatch):
