@@ -14,7 +14,7 @@ from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.parts import remove_part
 from workbook_template.travel.privacy import remove_calculation_state
 from workbook_template.travel.recalc import refreshed
-from workbook_template.travel.share import Edits
+from workbook_template.travel.edits import Edits
 from workbook_template.travel.values import Calls, same
 
 #: Numbers that another program saved may differ in their last digits.
