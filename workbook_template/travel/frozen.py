@@ -14,6 +14,7 @@ from typing import Any
 from udfs import ERRORS
 from workbook_template.travel import bounds
 from workbook_template.travel.expressions import Call, Node, Piece, calls_in, parsed, solid, written
+from workbook_template.travel.ooxml.tokens import tokens
 
 #: What stands in place of a figure that the copy cannot know.
 CHANGED = "changed: ask the sender"
@@ -22,6 +23,8 @@ TOLERANCE = 1e-9
 #: Most characters of a text in a formula, and arguments that AND takes of them.
 LITERAL = 255
 TOGETHER = 200
+#: Cells of a line of an area that are compared one by one.
+LINE = 20
 #: Functions that may leave an argument alone.
 _LAZY = {"CHOOSE", "IFS", "SWITCH", "AND", "OR", "IFNA", "IFERROR", "IF"}
 #: Functions that bring names of their own, which mean nothing outside of them.
@@ -161,8 +164,30 @@ class _Freezer:
                 return _same_cell(text, value[0][0])
             if _unbounded(self.spell(text)):
                 raise Unfit("it reads whole columns or rows")
-            return _same_range(text, value)
+            return self.line(items, value) or _same_range(text, value)
         return _same_cell(text, value)
+
+    def line(self, items: list[Node], rows: list) -> list[str]:
+        """``INDEX(area,row,0)`` cell by cell, for Gnumeric, which knows no line of an area by 0; else nothing."""
+        one = items[0]
+        if len(items) > 1 or isinstance(one, Piece) or one.native != "INDEX":
+            return []
+        area, *which = [self.plain(argument).strip() for argument in one.arguments]
+        reference = [*tokens(self.spell(area))]
+        cells = [cell for row in rows for cell in row]
+        if len(reference) != 1 or reference[0].kind != "reference" or len(which) != 2:
+            return []
+        if which[1] == "0" and len(rows) == 1 and len(cells) <= LINE:
+            found = [f"COLUMNS({area})={len(cells)}"]
+            places = [f"INDEX({area},{which[0]},{n})" for n in range(1, len(cells) + 1)]
+        elif which[0] == "0" and len(rows) == len(cells) <= LINE:
+            found = [f"ROWS({area})={len(cells)}"]
+            places = [f"INDEX({area},{n},{which[1]})" for n in range(1, len(cells) + 1)]
+        else:
+            return []
+        for place, cell in zip(places, cells):
+            found += _same_cell(place, cell)
+        return found
 
 
 def literal(value: Any) -> str:

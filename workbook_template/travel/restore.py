@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from workbook_template.errors import BookError
 from workbook_template.travel import ledger
+from workbook_template.travel.edits import Edits
 from workbook_template.travel.formulas import links
 from workbook_template.travel.ledger import Entry, Ledger
 from workbook_template.travel.ooxml.book import Book, Sheet
@@ -14,7 +15,6 @@ from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.parts import remove_part
 from workbook_template.travel.privacy import remove_calculation_state
 from workbook_template.travel.recalc import refreshed
-from workbook_template.travel.edits import Edits
 from workbook_template.travel.values import Calls, same
 
 #: Numbers that another program saved may differ in their last digits.
