@@ -13,9 +13,11 @@ from workbook_template.travel import band, bounds, formulas, ledger, privacy
 from workbook_template.travel.edits import Edits, refresh
 from workbook_template.travel.expressions import Unreadable
 from workbook_template.travel.frozen import Unfit, frozen
+from workbook_template.travel.guards import guards, with_guard
 from workbook_template.travel.ledger import Entry, Ledger
-from workbook_template.travel.ooxml.addresses import address
+from workbook_template.travel.ooxml.addresses import address, shown
 from workbook_template.travel.ooxml.book import Book, Sheet
+from workbook_template.travel.ooxml.cells import Formula
 from workbook_template.travel.ooxml.edit import Note
 from workbook_template.travel.ooxml.elements import elements, spliced, tag_name
 from workbook_template.travel.ooxml.package import Package
@@ -76,10 +78,22 @@ def shared(
     fresh.require_all("a shared copy")
     remarks = unfrozen(book, calls)
     edits = Edits(book)
-    entries, fixed = _freeze(book, calls, fresh, numbering, edits)
+    ours = {
+        (sheet.name, *place)
+        for sheet in book.sheets
+        for place, formula in sheet.cells.formulas.items()
+        if calls.ours(sheet, formula)
+    }
+    read, elsewhere = guards(book, calls.speller, ours)
+    entries, fixed = _freeze(book, calls, fresh, numbering, edits, read)
+    elsewhere += _guard(book, fresh, edits, {k: v for k, v in read.items() if k not in ours})
     remarks += [
         f"{entry.shown} holds its value alone and stays as it is whatever is changed in the copy: {why}"
         for entry, why in fixed
+    ]
+    remarks += [
+        f"{shown(*place)} may not show that a figure it rests on was changed in the copy"
+        for place in elsewhere
     ]
     _plain_rules(book, edits)
     privacy.remove_function_names(book)
@@ -110,36 +124,63 @@ def shared(
 
 
 def _freeze(
-    book: Book, calls: Calls, fresh, numbering: Numbering, edits: Edits
+    book: Book, calls: Calls, fresh, numbering: Numbering, edits: Edits, read: dict
 ) -> tuple[list[Entry], list[tuple[Entry, str]]]:
-    """Frozen formulas in place of the catalogue's, and fresh values in the other formulas' cells.
+    """Frozen formulas in place of the catalogue's.
 
     Gives the entries of the ledger, and those cells that could only become a value, with the reason.
     """
     entries, fixed = [], []
-    values = dict(fresh.values)
     for sheet in book.sheets:
         for (row, column), formula in sheet.cells.formulas.items():
             if not calls.ours(sheet, formula):
                 continue
-            value = values.pop((sheet.name, row, column))
+            value = fresh.values.pop((sheet.name, row, column))
             last = fresh.grown.pop((sheet.name, row, column), None)
-            area = now = ""
-            if formula.area:
-                top, left, bottom, right = formula.area
-                area = f"{address(top, left)}:{address(bottom, right)}"
-                now = f"{address(row, column)}:{address(*last)}" if last else area
+            area, now = _area(formula), _area(formula, last)
             text = formulas.plain(formula.text)
             entry = Entry("formula", sheet.name, row, column, text, value, area, formula.dynamic)
             entries.append(entry)
             try:
                 text = _frozen(calls, fresh, numbering, sheet, row, column)
+                text = with_guard(text, read.get((sheet.name, row, column), []))
+                if len(text) > bounds.FORMULA_CHARACTERS:
+                    raise Unfit(
+                        f"its checks are longer than {bounds.FORMULA_CHARACTERS} characters"
+                    )
                 edits.of(sheet).put_formula(row, column, text, value, now)
             except (Unfit, Unreadable) as reason:
                 edits.of(sheet).freeze(row, column, value)
                 fixed.append((entry, str(reason) or "it cannot be read"))
-    refresh(book, values, fresh.grown, edits)
     return entries, fixed
+
+
+def _guard(book: Book, fresh, edits: Edits, read: dict) -> list[tuple[str, int, int]]:
+    """Guards around the native formulas, and fresh values in their cells; the cells that can have none."""
+    without = []
+    for (name, row, column), texts in read.items():
+        sheet, formula = book.sheet(name), book.sheet(name).cells.formulas[row, column]
+        text = with_guard(formula.text, texts)
+        if len(text) > bounds.FORMULA_CHARACTERS:
+            without.append((name, row, column))
+        elif text != formula.text:
+            value = fresh.values.pop((name, row, column), None)
+            value = sheet.value(row, column) if value is None else value
+            last = fresh.grown.pop((name, row, column), None)
+            area = _area(formula, last)
+            edits.of(sheet).put_formula(
+                row, column, text, "" if value is None else value, area, formula.dynamic
+            )
+    refresh(book, fresh.values, fresh.grown, edits)
+    return without
+
+
+def _area(formula: Formula, last: tuple[int, int] | None = None) -> str:
+    """The cells that an array formula fills, to ``last`` where it is known better; nothing for another formula."""
+    if not formula.area:
+        return ""
+    top, left, bottom, right = formula.area
+    return f"{address(top, left)}:{address(*(last or (bottom, right)))}"
 
 
 def _frozen(calls: Calls, fresh, numbering: Numbering, sheet: Sheet, row: int, column: int) -> str:
