@@ -152,8 +152,9 @@ def lifted(book: Book, edits: Edits, others: set) -> None:
             if inside is not None and (sheet.name, row, column) not in others:
                 top, left, bottom, right = formula.area or (0, 0, 0, 0)
                 area = f"{address(top, left)}:{address(bottom, right)}" if formula.area else ""
+                value = sheet.value(row, column)
                 edits.of(sheet).put_formula(
-                    row, column, inside, sheet.value(row, column), area, formula.dynamic
+                    row, column, inside, "" if value is None else value, area, formula.dynamic
                 )
 
 
