@@ -7,6 +7,7 @@ import xlsxwriter
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.gnumeric import recalculated
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import formulas, values
 from udfs import call
@@ -108,8 +109,8 @@ def built(inputs, ours, native) -> bytes:
     return out.getvalue()
 
 
-def after(data: bytes, place, value) -> dict:
-    """Fresh values of a book whose cell holds something else."""
+def edited(data: bytes, place, value) -> bytes:
+    """A book whose cell on the first sheet holds something else."""
     book = Book(Package(data))
     sheet = book.sheets[0]
     edit = SheetEdit(sheet)
@@ -118,11 +119,16 @@ def after(data: bytes, place, value) -> dict:
     else:
         edit.freeze(*place, value)
     book.package[sheet.part] = edit.tobytes()
-    return fresh_values(Book(book.package)).values
+    return book.package.tobytes()
+
+
+def after(data: bytes, place, value) -> dict:
+    """Fresh values of a book whose cell holds something else."""
+    return fresh_values(Book(Package(edited(data, place, value)))).values
 
 
 @pytest.mark.slow
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 @given(books())
 def test_each_figure_is_the_live_books_or_words(quick_engine, made):  # noqa: F811
     """The same changes in the live book and in its copy, both through the embedded engine."""
@@ -221,7 +227,8 @@ def test_a_formula_that_would_be_too_long_is_its_value_and_is_named(quick_engine
     assert any("Fixed whatever you change: F5" in str(value) for value in found.values())
 
 
-def test_an_array_keeps_its_area(quick_engine):  # noqa: F811
+def test_an_array_keeps_its_area(quick_engine, tmp_path):  # noqa: F811
+    """Gnumeric works the arrays of the copy out; with another input each cell has the words."""
     out = io.BytesIO()
     with xlsxwriter.Workbook(out) as book:
         sheet = book.add_worksheet("Plan")
@@ -230,15 +237,13 @@ def test_an_array_keeps_its_area(quick_engine):  # noqa: F811
         sheet.write_array_formula("D1:D3", "{=HARDNESS(A1:A3,B1:B3)}")
         sheet.write_dynamic_array_formula("E1:E3", "=HARDNESS(A1:A3,B1:B3)")
     copy = shared(Package(out.getvalue(), "plan.xlsx"))
-    sent = fresh_values(Book(Package(copy.data))).values
-    other = after(copy.data, (2, 1), 150.0)
+    sent = recalculated(copy.data, tmp_path)
+    other = recalculated(edited(copy.data, (2, 1), 150.0), tmp_path)
     for row in range(1, 4):
         true = pytest.approx(call("HARDNESS", 99.0 + row, 7.0), rel=1e-12)
-        assert sent["Plan", row, 4] == sent["Plan", row, 5] == true
-        assert other["Plan", row, 4] in (CHANGED, "#N/A") and other["Plan", row, 5] in (
-            CHANGED,
-            "#N/A",
-        )
+        for column in (4, 5):
+            assert values(copy.data)["Plan", row, column] == sent["Plan", row, column] == true
+            assert other["Plan", row, column] == CHANGED
     back = restored(Package(copy.data, "copy.xlsx"))
     assert formulas(back.data) == formulas(out.getvalue())
 

@@ -82,7 +82,7 @@ def test_edits_of_the_recipient_are_kept_and_listed(tmp_path):
     )
     assert formulas(result.data)["Plan", 3, 7] == "ACID_DOSE(A3,B3,C3,D3,E3,F3)"
     assert not any(name == LEDGER for name, _, _ in found) and not any(
-        str(value).startswith("Values of") for value in found.values()
+        str(value).startswith("COPY of") for value in found.values()
     )
 
 

@@ -129,7 +129,7 @@ class _Freezer:
         if not any(found):
             return []
         pieces = [_together(one) if one else "TRUE" for one in found]
-        return [f"IF({','.join([choice, *pieces])})"]
+        return [f"IF({','.join([choice, *pieces, 'TRUE'][:3])})"]
 
     def asked_as_before(self, one: Call) -> list[str]:
         """Conditions under which a call's arguments are what they were."""
