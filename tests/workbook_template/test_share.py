@@ -26,6 +26,7 @@ from tests.workbook_template.travelling import (
 from udfs import call
 from workbook_template.errors import BookError
 from workbook_template.travel.formulas import calls
+from workbook_template.travel.guards import without_guard
 from workbook_template.travel.ooxml.book import Book
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.share import shared
@@ -65,15 +66,20 @@ def copy_of(path, **options):
     return shared(Package.read(path), now=NOW, **options)
 
 
-def test_catalogue_formulas_are_values_and_the_others_stay_live(tmp_path):
+def test_catalogues_calls_are_frozen_and_the_others_stay_live(tmp_path):
     path = plan(tmp_path / "plan.xlsx", 4, decorate)
     copy = copy_of(path)
-    before, after = formulas(path.read_bytes()), formulas(copy.data)
-    kept = {place: text for place, text in before.items() if not calls(text)}
-    assert copy.frozen == 4 and len(kept) == len(before) - 4
-    assert {
-        place: text for place, text in after.items() if place[0] != "spargesheet formulas"
-    } == kept
+    before = formulas(path.read_bytes())
+    after = {
+        place: text
+        for place, text in formulas(copy.data).items()
+        if place[0] != "spargesheet formulas"
+    }
+    ours = {place for place, text in before.items() if calls(text)}
+    assert copy.frozen == len(ours) == 4 and set(after) == set(before)
+    assert not any(calls(text) for text in after.values())
+    for place in set(before) - ours:
+        assert without_guard(after[place]) == before[place]
     for row in range(1, 5):
         assert values(copy.data)["Plan", row, 7] == call(
             "ACID_DOSE", 100.0 + row, 7.5, 5.5, 300.0 + row, "lactic", 88.0
@@ -86,6 +92,7 @@ def test_all_else_stays_byte_for_byte(tmp_path):
     changed = {name for name in before if before[name] != after.get(name)}
     assert changed == {
         SHEET,
+        "xl/worksheets/sheet2.xml",
         "[Content_Types].xml",
         "xl/workbook.xml",
         "xl/_rels/workbook.xml.rels",
@@ -105,7 +112,12 @@ def test_all_else_stays_byte_for_byte(tmp_path):
         b"G2",
         b"G3",
         b"G4",
-        b"A7",
+        b"G5",
+        b"H1",
+        b"H2",
+        b"H3",
+        b"H4",
+        b"I1",
     }
 
 
@@ -185,14 +197,37 @@ def test_printer_settings_stay_at_home(tmp_path):
 
 
 def test_the_line_that_says_what_the_copy_is(tmp_path):
-    path = plan(tmp_path / "plan.xlsx", 2)
-    line = values(copy_of(path).data)["Plan", 5, 1]
-    assert (
-        "2025-03-04" in line
-        and "plan.xlsx" in line
-        and __version__ in line
-        and str(tmp_path) not in line
+    path = plan(tmp_path / "plan.xlsx", 2, lambda book, sheet: book.add_worksheet("Empty"))
+    found = values(copy_of(path).data)
+    for place in (("Plan", 1, 9), ("Empty", 1, 1)):
+        line = found[place]
+        assert line.startswith("COPY of plan.xlsx, 2025-03-04") and __version__ in line
+        assert "ask the sender" in line and str(tmp_path) not in line
+
+
+@pytest.mark.parametrize(
+    "extra, place",
+    [
+        (lambda sheet: sheet.write("A1", "Water", None), (2, 1)),
+        (lambda sheet: [sheet.write(row, 0, "x") for row in range(5)], (1, 2)),
+        (lambda sheet: sheet.write("A1", "A heading that runs on over its neighbours"), (2, 1)),
+        (lambda sheet: [sheet.write(row, 0, "w" * 20) for row in range(3)], (1, 5)),
+        (lambda sheet: [sheet.write_row(row, 0, range(30)) for row in range(3)], (1, 31)),
+        (lambda sheet: sheet.write_formula("K9", "=COUNTA(A1:A3)"), (1, 2)),
+        (lambda sheet: sheet.write_formula("K9", "=COUNTA(1:3)"), (11, 1)),
+        (lambda sheet: sheet.merge_range("A1:J2", ""), (3, 1)),
+    ],
+)
+def test_the_line_disturbs_nothing(tmp_path, extra, place):
+    """Not where a cell is in use, merged, or read by a formula."""
+    path = plan(
+        tmp_path / "plan.xlsx", 1, lambda book, sheet: extra(book.add_worksheet("Other")), False
     )
+    found = values(copy_of(path).data)
+    (line,) = (
+        key for key, value in found.items() if str(value).startswith("COPY") and key[0] == "Other"
+    )
+    assert line[1:] == place
 
 
 TEXTS = [
@@ -226,8 +261,8 @@ def test_a_value_that_looks_like_a_formula_stays_text(tmp_path):
     left, found = formulas(copy.data), values(copy.data)
     sheet = openpyxl.load_workbook(io.BytesIO(copy.data))["Plan"]
     for row, text in enumerate(TEXTS, 1):
-        assert ("Plan", row, 11) not in left and found["Plan", row, 11] == text
-        assert sheet.cell(row, 11).data_type in ("s", "inlineStr")
+        assert found["Plan", row, 11] == text
+        assert f',J{row},"")' in left["Plan", row, 11] and sheet.cell(row, 11).data_type == "f"
 
 
 def stored_forms(book, sheet):
@@ -512,5 +547,5 @@ def test_prefixed_elements_are_edited_in_kind(tmp_path):
     )
     found = values(copy_of(path).data)
     assert found["Plan", 1, 7] == call("ACID_DOSE", 101.0, 7.5, 5.5, 301.0, "lactic", 88.0)
-    assert found["Plan", 5, 1].startswith("Values of")
+    assert found["Plan", 1, 9].startswith("COPY of")
     Book(Package(copy_of(path).data))

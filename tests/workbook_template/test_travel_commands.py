@@ -33,7 +33,7 @@ def test_the_way_of_a_sheet(tmp_path, capsys):
     before = path.read_bytes()
     assert run(capsys, "check", path)[0] == 0
     code, out, _ = run(capsys, "share", path)
-    assert code == 0 and "2 formulas of the add-in are values now" in out
+    assert code == 0 and "2 formulas of the add-in are frozen now" in out
     assert run(capsys, "check", tmp_path / "plan-shared.xlsx")[0] == 0
     code, out, _ = run(capsys, "restore", tmp_path / "plan-shared.xlsx", tmp_path / "back.xlsx")
     assert code == 0 and "2 formulas of the add-in are live again" in out

@@ -55,22 +55,24 @@ def _callback(name: str, heard: Callable[[str], None] | None = None):
     def answer(*arguments):
         if heard:
             heard(name)
-        return _to_engine(call(name, *(_from_engine(value) for value in arguments)))
+        return to_engine(call(name, *(from_engine(value) for value in arguments)))
 
     return answer
 
 
-def _from_engine(value: Any) -> Any:
+def from_engine(value: Any) -> Any:
+    """A value of the engine as the catalogue takes it."""
     if isinstance(value, list):
-        return tuple(tuple(_from_engine(cell) for cell in row) for row in value)
+        return tuple(tuple(from_engine(cell) for cell in row) for row in value)
     if isinstance(value, dict) and value.get("type") == "Error":
         return error_code(value.get("kind"))
     return value
 
 
-def _to_engine(value: Any) -> Any:
+def to_engine(value: Any) -> Any:
+    """An answer of the catalogue as the engine takes it."""
     if isinstance(value, tuple):
-        return [[_to_engine(cell) for cell in row] for row in value]
+        return [[to_engine(cell) for cell in row] for row in value]
     if isinstance(value, str) and value in ERRORS:
         return {"type": "Error", "kind": error_kind(value)}
     return value

@@ -14,7 +14,7 @@ from workbook_template.travel.ooxml.book import Book, ErrorCode, Sheet
 from workbook_template.travel.ooxml.elements import elements
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.tokens import corners, is_external, moved, sheet_of, tokens
-from workbook_template.travel.restore import thaw, typed
+from workbook_template.travel.restore import thaw, typed, typed_over
 from workbook_template.travel.share import unfrozen
 from workbook_template.travel.values import Calls, Fresh, fresh_values, same
 
@@ -55,7 +55,7 @@ def checked(package: Package, heard=None) -> Report:
     book = Book(package)
     carried = ledger.find(book)
     if carried:
-        for where, was, now in typed(book, carried.of("formula")):
+        for where, was, now in typed_over(book, carried):
             report.add(
                 "typed over",
                 where,

@@ -72,6 +72,7 @@ class Evaluation:
         import formualizer
 
         from udfs.hosts import engine
+        from workbook_template.travel.recording import Recorder
 
         self.engine, self.formualizer = engine, formualizer
         self.job = job
@@ -79,7 +80,10 @@ class Evaluation:
         config.date_system = "1904" if job["date1904"] else "1900"
         self.book = formualizer.Workbook(config=formualizer.WorkbookConfig(eval_config=config))
         self.book.set_temporal_egress("serial")
-        engine.register(self.book, progress(job["ours"]))
+        heard = progress(job["ours"])
+        engine.register(self.book, heard)
+        self.recorder = Recorder(job["calls"], job["status"], heard)
+        self.recorder.register(self.book)
         #: Formulas that the engine does not take, with the reason.
         self.refused: dict[str, str] = {}
         for sheet in job["sheets"]:
@@ -165,6 +169,7 @@ class Evaluation:
             "grown": grown,
             "failed": self.connected(suspects),
             "kept": len(suspects),
+            "asked": self.recorder.said() if self.job["record"] else [],
         }
 
     def array(self, name: str, formula: dict):

@@ -9,9 +9,9 @@ from pathlib import Path
 from workbook_template.engine_number import mark
 from workbook_template.errors import BookError
 from workbook_template.travel import atomic
+from workbook_template.travel.edits import Edits, refresh
 from workbook_template.travel.ooxml.book import Book
 from workbook_template.travel.ooxml.package import Package
-from workbook_template.travel.share import Edits, refresh
 from workbook_template.travel.values import Calls, fresh_values
 
 

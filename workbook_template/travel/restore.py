@@ -6,7 +6,9 @@ from dataclasses import dataclass, field
 
 from workbook_template.errors import BookError
 from workbook_template.travel import ledger
-from workbook_template.travel.formulas import links
+from workbook_template.travel.edits import Edits
+from workbook_template.travel.formulas import calls, links
+from workbook_template.travel.guards import lifted
 from workbook_template.travel.ledger import Entry, Ledger
 from workbook_template.travel.ooxml.book import Book, Sheet
 from workbook_template.travel.ooxml.elements import elements, spliced
@@ -14,7 +16,6 @@ from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.parts import remove_part
 from workbook_template.travel.privacy import remove_calculation_state
 from workbook_template.travel.recalc import refreshed
-from workbook_template.travel.share import Edits
 from workbook_template.travel.values import Calls, same
 
 #: Numbers that another program saved may differ in their last digits.
@@ -53,14 +54,28 @@ def restored(package: Package, heard=None) -> Restored:
         b"",
         len(carried.of("formula")),
         inputs=typed(book, carried.of("input")),
-        overwritten=typed(book, carried.of("formula")),
+        overwritten=typed_over(book, carried),
     )
     thaw(book, carried)
     refreshed(package, heard)
     result.data = package.tobytes()
     after = Book(package)
-    result.answers = typed(after, carried.of("formula"))
+    result.answers = typed(
+        after, [one for one in carried.of("formula") if "ADDIN_STATUS" not in calls(one.text)]
+    )
     return result
+
+
+def typed_over(book: Book, carried: Ledger) -> list[tuple[str, object, object]]:
+    """Frozen cells that hold something else than a formula and not the value that they held."""
+    return typed(
+        book,
+        [
+            entry
+            for entry in carried.of("formula")
+            if (entry.row, entry.column) not in book.sheet(entry.sheet).cells.formulas
+        ],
+    )
 
 
 def typed(book: Book, entries: list[Entry]) -> list[tuple[str, object, object]]:
@@ -99,6 +114,7 @@ def thaw(book: Book, carried: Ledger) -> None:
     for entry in carried.of("note"):
         if value_of(book, entry) == entry.value:
             edits.of(book.sheet(entry.sheet)).erase(entry.row, entry.column)
+    lifted(book, edits, {(one.sheet, one.row, one.column) for one in carried.entries})
     edits.apply()
     _remove_sheet(book, carried.sheet)
     remove_calculation_state(book)

@@ -1,4 +1,4 @@
-"""The copy of a workbook for people who have no add-in: the catalogue's cells as values, all else as it is."""
+"""The copy of a workbook for people who have no add-in: the catalogue's calls frozen, all else as it is."""
 
 from __future__ import annotations
 
@@ -9,15 +9,21 @@ from xml.sax.saxutils import escape, quoteattr
 
 from chemcore import __version__
 from workbook_template.errors import BookError
-from workbook_template.travel import bounds, formulas, ledger, privacy
+from workbook_template.travel import band, bounds, formulas, ledger, privacy
+from workbook_template.travel.edits import Edits, refresh
+from workbook_template.travel.expressions import Unreadable
+from workbook_template.travel.frozen import Unfit, frozen
+from workbook_template.travel.guards import guards, with_guard
 from workbook_template.travel.ledger import Entry, Ledger
-from workbook_template.travel.ooxml.addresses import address
+from workbook_template.travel.ooxml.addresses import address, shown
 from workbook_template.travel.ooxml.book import Book, Sheet
-from workbook_template.travel.ooxml.edit import Note, SheetEdit
+from workbook_template.travel.ooxml.cells import Formula
+from workbook_template.travel.ooxml.edit import Note
 from workbook_template.travel.ooxml.elements import elements, spliced, tag_name
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.parts import RELATIONS, WORKSHEET_TYPE, add_part
-from workbook_template.travel.values import Calls, fresh_values, same
+from workbook_template.travel.recording import Numbering
+from workbook_template.travel.values import Calls, fresh_values
 
 
 @dataclass
@@ -27,25 +33,6 @@ class Shared:
     data: bytes
     frozen: int
     remarks: list[str] = field(default_factory=list)
-
-
-class Edits:
-    """The edits of all sheets of a book, made when first needed."""
-
-    def __init__(self, book: Book):
-        self.book = book
-        self._edits: dict[str, SheetEdit] = {}
-
-    def of(self, sheet: Sheet) -> SheetEdit:
-        """The edit of a sheet."""
-        if sheet.part not in self._edits:
-            self._edits[sheet.part] = SheetEdit(sheet)
-        return self._edits[sheet.part]
-
-    def apply(self) -> None:
-        """Write the edited sheets into the package."""
-        for part, edit in self._edits.items():
-            self.book.package[part] = edit.tobytes()
 
 
 def shared(
@@ -83,12 +70,31 @@ def shared(
             f"{package.title} has macro sheets of the old kind, which would run for whoever gets it: delete "
             "them"
         )
+    made = (now or datetime.now()).astimezone()
     calls = Calls(book)
-    fresh = fresh_values(book, calls, heard)
+    numbering = Numbering(calls)
+    status = f"copy of {made:%Y-%m-%d}, no add-in"
+    fresh = fresh_values(book, calls, heard, numbering=numbering, status=status)
     fresh.require_all("a shared copy")
     remarks = unfrozen(book, calls)
     edits = Edits(book)
-    entries = _freeze(book, calls, fresh, edits)
+    ours = {
+        (sheet.name, *place)
+        for sheet in book.sheets
+        for place, formula in sheet.cells.formulas.items()
+        if calls.ours(sheet, formula)
+    }
+    read, elsewhere = guards(book, calls.speller, ours)
+    entries, fixed = _freeze(book, calls, fresh, numbering, edits, read)
+    elsewhere += _guard(book, fresh, edits, {k: v for k, v in read.items() if k not in ours})
+    remarks += [
+        f"{entry.shown} holds its value alone and stays as it is whatever is changed in the copy: {why}"
+        for entry, why in fixed
+    ]
+    remarks += [
+        f"{shown(*place)} may not show that a figure it rests on was changed in the copy"
+        for place in elsewhere
+    ]
     _plain_rules(book, edits)
     privacy.remove_function_names(book)
     if privacy.remove_macros(book):
@@ -101,13 +107,7 @@ def shared(
             book, lambda sheet, start, end, new: edits.of(sheet).replace(start, end, new)
         )
     privacy.remove_calculation_state(book)
-    made = (now or datetime.now()).astimezone().strftime("%Y-%m-%d %H:%M %z")
-    note = _note(
-        book,
-        edits,
-        f"Values of {made}, made from {package.title} with spargesheet {__version__}; formulas of "
-        "the add-in are frozen in this copy.",
-    )
+    bands = _bands(book, calls, edits, made, keep_formulas, [entry for entry, _ in fixed])
     edits.apply()
     if keep_formulas:
         frozen = {(entry.sheet, entry.row, entry.column) for entry in entries}
@@ -117,63 +117,83 @@ def shared(
                 f"the copy remembers its first {bounds.REMEMBERED_INPUTS} inputs; changes of others will not be "
                 "listed"
             )
-        _add_ledger(book, Ledger(__version__, made, package.title, (note, *entries, *remembered)))
+        when = made.strftime("%Y-%m-%d %H:%M %z")
+        content = Ledger(__version__, when, package.title, (*bands, *entries, *remembered))
+        _add_ledger(book, content)
     return Shared(package.tobytes(), len(entries), remarks)
 
 
-def _freeze(book: Book, calls: Calls, fresh, edits: Edits) -> list[Entry]:
-    """Values in place of the catalogue's formulas, and fresh values in the other formulas' cells."""
-    entries = []
-    values = dict(fresh.values)
+def _freeze(
+    book: Book, calls: Calls, fresh, numbering: Numbering, edits: Edits, read: dict
+) -> tuple[list[Entry], list[tuple[Entry, str]]]:
+    """Frozen formulas in place of the catalogue's.
+
+    Gives the entries of the ledger, and those cells that could only become a value, with the reason.
+    """
+    entries, fixed = [], []
     for sheet in book.sheets:
         for (row, column), formula in sheet.cells.formulas.items():
             if not calls.ours(sheet, formula):
                 continue
-            value = values.pop((sheet.name, row, column))
-            fresh.grown.pop((sheet.name, row, column), None)
-            edits.of(sheet).freeze(row, column, value)
-            area = ""
-            if formula.area:
-                top, left, bottom, right = formula.area
-                area = f"{address(top, left)}:{address(bottom, right)}"
-            entries.append(
-                Entry(
-                    "formula",
-                    sheet.name,
-                    row,
-                    column,
-                    formulas.plain(formula.text),
-                    value,
-                    area,
-                    formula.dynamic,
-                )
+            value = fresh.values.pop((sheet.name, row, column))
+            last = fresh.grown.pop((sheet.name, row, column), None)
+            area, now = _area(formula), _area(formula, last)
+            text = formulas.plain(formula.text)
+            entry = Entry("formula", sheet.name, row, column, text, value, area, formula.dynamic)
+            entries.append(entry)
+            try:
+                text = _frozen(calls, fresh, numbering, sheet, row, column)
+                text = with_guard(text, read.get((sheet.name, row, column), []))
+                if len(text) > bounds.FORMULA_CHARACTERS:
+                    raise Unfit(
+                        f"its checks are longer than {bounds.FORMULA_CHARACTERS} characters"
+                    )
+                edits.of(sheet).put_formula(row, column, text, value, now)
+            except (Unfit, Unreadable) as reason:
+                edits.of(sheet).freeze(row, column, value)
+                fixed.append((entry, str(reason) or "it cannot be read"))
+    return entries, fixed
+
+
+def _guard(book: Book, fresh, edits: Edits, read: dict) -> list[tuple[str, int, int]]:
+    """Guards around the native formulas, and fresh values in their cells; the cells that can have none."""
+    without = []
+    for (name, row, column), texts in read.items():
+        sheet, formula = book.sheet(name), book.sheet(name).cells.formulas[row, column]
+        text = with_guard(formula.text, texts)
+        if len(text) > bounds.FORMULA_CHARACTERS:
+            without.append((name, row, column))
+        elif text != formula.text:
+            value = fresh.values.pop((name, row, column), None)
+            value = sheet.value(row, column) if value is None else value
+            last = fresh.grown.pop((name, row, column), None)
+            area = _area(formula, last)
+            edits.of(sheet).put_formula(
+                row, column, text, "" if value is None else value, area, formula.dynamic
             )
-    refresh(book, values, fresh.grown, edits)
-    return entries
+    refresh(book, fresh.values, fresh.grown, edits)
+    return without
 
 
-def refresh(book: Book, values: dict, grown: dict, edits: Edits) -> int:
-    """Write fresh values where they differ from the stored ones; how many did.
+def _area(formula: Formula, last: tuple[int, int] | None = None) -> str:
+    """The cells that an array formula fills, to ``last`` where it is known better; nothing for another formula."""
+    if not formula.area:
+        return ""
+    top, left, bottom, right = formula.area
+    return f"{address(top, left)}:{address(*(last or (bottom, right)))}"
 
-    A dynamic array formula (in ``grown``) that fills other cells than before gets its new area; cells that it no longer
-    fills become empty.
-    """
-    changed = 0
-    for (name, row, column), value in values.items():
-        sheet = book.sheet(name)
-        formula = sheet.cells.formulas.get((row, column))
-        last = grown.get((name, row, column))
-        if last and last != formula.area[2:]:
-            area = f"{address(row, column)}:{address(*last)}"
-            edits.of(sheet).put_formula(row, column, formula.text, value, area, dynamic=True)
-        elif same(sheet.value(row, column), value):
-            continue
-        elif value is None:
-            edits.of(sheet).erase(row, column)
-        else:
-            edits.of(sheet).refresh(row, column, value)
-        changed += 1
-    return changed
+
+def _frozen(calls: Calls, fresh, numbering: Numbering, sheet: Sheet, row: int, column: int) -> str:
+    """The frozen formula of a cell; Unfit where there is none."""
+    if (sheet.name, row, column) not in numbering.cells:
+        raise Unfit("it cannot be read")
+    text, first = numbering.cells[sheet.name, row, column]
+    return frozen(
+        text,
+        first,
+        fresh.asked,
+        lambda piece: calls.speller.spelled(piece, sheet.name, row, column),
+    )
 
 
 def unfrozen(book: Book, calls: Calls) -> list[str]:
@@ -220,25 +240,33 @@ def _plain_rules(book: Book, edits: Edits) -> None:
         book.package[part] = spliced(data, cuts)
 
 
-def _note(book: Book, edits: Edits, text: str) -> Entry:
-    """The line below the first sheet that shows: small, grey, in italics; no style of the book is touched."""
-    sheet = next((sheet for sheet in book.sheets if sheet.visible), book.sheets[0])
-    row = sheet.cells.extent[0] + 2
-    if row > bounds.ROWS:
-        raise BookError(
-            f"{sheet.name} is filled to its last row, so there is no room for the line that says what the copy "
-            "is"
+def _bands(
+    book: Book, calls: Calls, edits: Edits, made: datetime, restorable: bool, fixed: list[Entry]
+) -> list[Entry]:
+    """The line on the first screen of each sheet; no style of the book is touched."""
+    entries = []
+    for name, (row, column) in band.places(book, calls.speller).items():
+        sheet = book.sheet(name)
+        text = band.text(
+            made,
+            book.package.title,
+            restorable,
+            [address(entry.row, entry.column) for entry in fixed if entry.sheet == name],
         )
-    edit = edits.of(sheet)
-    edit.freeze(row, 1, Note(text))
+        edits.of(sheet).freeze(row, column, Note(text))
+        _stretch(sheet, edits.of(sheet), row, column)
+        entries.append(Entry("note", name, row, column, value=text))
+    return entries
+
+
+def _stretch(sheet: Sheet, edit, row: int, column: int) -> None:
+    """The sheet's own word of how far it reaches, with one more cell."""
     for element in sheet.cells.others:
         if element.name == "dimension":
-            column = max(sheet.cells.extent[1], 1)
+            last, right = sheet.cells.extent
             tag = tag_name(edit.data, element.start).decode()
-            edit.replace(
-                element.start, element.end, f'<{tag} ref="A1:{address(row, column)}"/>'.encode()
-            )
-    return Entry("note", sheet.name, row, 1, value=text)
+            reach = address(max(last, row), max(right, column))
+            edit.replace(element.start, element.end, f'<{tag} ref="A1:{reach}"/>'.encode())
 
 
 def _add_ledger(book: Book, content: Ledger) -> None:

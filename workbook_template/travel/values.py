@@ -22,6 +22,7 @@ from workbook_template.travel.ooxml.book import Book, ErrorCode, Sheet
 from workbook_template.travel.ooxml.cells import Formula
 from workbook_template.travel.ooxml.spelling import Speller
 from workbook_template.travel.ooxml.tokens import tokens
+from workbook_template.travel.recording import Numbering
 
 #: Cells named in one sentence.
 LISTED = 12
@@ -74,6 +75,8 @@ class Fresh:
     kept: int = 0
     #: Last row and column that each dynamic array formula fills now.
     grown: dict[tuple[str, int, int], tuple[int, int]] = field(default_factory=dict)
+    #: Arguments and answer of each numbered call that was made, where they are to be recorded.
+    asked: dict[int, tuple[list, Any]] = field(default_factory=dict)
 
     def require_all(self, doing: str) -> None:
         """Refuse where a cell that belongs to the catalogue's formulas has no fresh value."""
@@ -99,6 +102,8 @@ def fresh_values(
     heard: Callable[[int, int], None] | None = None,
     seconds: float = bounds.EVALUATION_SECONDS,
     size: int = bounds.EVALUATION_BYTES,
+    numbering: Numbering | None = None,
+    status: str = "",
 ) -> Fresh:
     """Evaluate all formulas of a book.
 
@@ -112,8 +117,16 @@ def fresh_values(
         Is told how many calls of the catalogue are done, of about how many.
     seconds, size
         Limits of the child process; without a limit of memory on Windows.
+    numbering
+        Where it is given, what each call was asked and answered is recorded by its numbers.
+    status
+        What ADDIN_STATUS answers, where that is not this installation.
     """
-    job, linked = _job(book, calls or Calls(book))
+    calls = calls or Calls(book)
+    record = numbering is not None
+    numbering = numbering or Numbering(calls)
+    job, linked = _job(book, calls, numbering)
+    job |= {"calls": numbering.calls, "status": status, "record": record}
     if not any(sheet["formulas"] for sheet in job["sheets"]):
         return Fresh({}, linked)
     answer = _run(job | {"seconds": seconds, "bytes": size}, book.package.title, heard, seconds)
@@ -130,6 +143,7 @@ def fresh_values(
             (names[number], row, column): (last, right)
             for number, row, column, last, right in answer["grown"]
         },
+        {number: (given, answered) for number, given, answered in answer["asked"]},
     )
 
 
@@ -150,7 +164,7 @@ def same(stored: Any, fresh: Any, tolerance: float = 1e-11) -> bool:
     return math.isclose(stored, fresh, rel_tol=tolerance, abs_tol=1e-300)
 
 
-def _job(book: Book, calls: Calls) -> tuple[dict, list]:
+def _job(book: Book, calls: Calls, numbering: Numbering) -> tuple[dict, list]:
     """What the child needs (values and formulas of each sheet, names and tables spelled out), and our linked formulas.
 
     A formula that reads another workbook keeps the value that was stored when the link was last read.
@@ -169,7 +183,7 @@ def _job(book: Book, calls: Calls) -> tuple[dict, list]:
                 continue
             stored = sheet.value(row, column)
             ours_total += ours
-            text = _engine_text(calls.speller, sheet, row, column, formula, ours)
+            text = _engine_text(calls.speller, sheet, row, column, formula, ours, numbering)
             found.append(
                 {
                     "row": row,
@@ -202,13 +216,22 @@ def _job(book: Book, calls: Calls) -> tuple[dict, list]:
 
 
 def _engine_text(
-    speller: Speller, sheet: Sheet, row: int, column: int, formula: Formula, ours: bool
+    speller: Speller,
+    sheet: Sheet,
+    row: int,
+    column: int,
+    formula: Formula,
+    ours: bool,
+    numbering: Numbering,
 ) -> str:
-    """A formula as the engine takes it: catalogue names plain, names and tables spelled out.
+    """A formula as the engine takes it: calls numbered, names and tables spelled out.
+
+    A formula that cannot be read goes there with the catalogue's names plain.
 
     A formula of ours that is not an array formula shows the first of its answers, as spreadsheet programs do.
     """
-    text = speller.spelled(formula.text, sheet.name, row, column)
+    numbered = numbering.text(sheet.name, row, column, formula.text) if ours else None
+    text = speller.spelled(numbered or formula.text, sheet.name, row, column)
     if ours:
         text = formulas.bare(text)
         if formula.area is None and (":" in text or "{" in text):

@@ -140,6 +140,10 @@ class Driver:
                     row[x] = {"error": cell.String} if cell.getError() else value or None
         return rows
 
+    def data(self, sheet, address):
+        """Numbers and texts of a range as rows, at once; an error and an empty cell are both none."""
+        return [list(row) for row in self.range(sheet, address).getDataArray()]
+
     def formulas(self, sheet, address):
         """Formulas of a range as rows, in English notation with the stored names of functions."""
         return [list(row) for row in self.range(sheet, address).getFormulaArray()]

@@ -10,8 +10,9 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "share",
         help="make a copy that shows its numbers without the add-in",
-        description="Make a copy in which every formula that calls the add-in is its value, freshly computed; all else "
-        "stays as it is. The formulas travel in a hidden sheet, and `spargesheet restore` puts them back.",
+        description="Make a copy in which every call of the add-in is its freshly computed answer. The answer shows "
+        "while what the call was asked is unchanged, else the words 'changed: ask the sender'; all other "
+        "formulas stay live. The formulas travel in a hidden sheet, and `spargesheet restore` puts them back.",
     )
     command.add_argument(
         "book", metavar="BOOK", help="workbook, .xlsx or .xlsm; .ods through LibreOffice"
@@ -70,7 +71,7 @@ def run(options) -> int:
     for remark in copy.remarks:
         print(f"Note: {remark}.")
     print(
-        f"{out}: {copy.frozen} formulas of the add-in are values now"
+        f"{out}: {copy.frozen} formulas of the add-in are frozen now"
         + (f"; {pdf} drawn from it" if pdf else "")
     )
     return 0

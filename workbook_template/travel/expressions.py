@@ -1,0 +1,118 @@
+"""A formula as a tree: calls with their arguments, groups, and the plain pieces between them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from workbook_template.travel.formulas import our_name
+from workbook_template.travel.ooxml.tokens import Token, tokens
+
+#: Groups within groups that are read; programs take 64.
+DEPTH = 100
+
+
+class Unreadable(ValueError):
+    """A formula whose brackets do not pair, or nest too deep."""
+
+
+@dataclass
+class Piece:
+    """A token that encloses nothing."""
+
+    token: Token
+
+    @property
+    def text(self) -> str:
+        """The piece as it stands in the formula."""
+        return self.token.text
+
+
+@dataclass
+class Call:
+    """A call or a group: what stands before its arguments, the arguments, what stands after them.
+
+    ``ours`` names the catalogue's function, ``number`` the call among all of the book; ``native`` is the name of any
+    other function in capitals, nothing for round brackets and braces.
+    """
+
+    head: str
+    tail: str
+    arguments: list[list[Node]] = field(default_factory=list)
+    ours: str | None = None
+    native: str = ""
+    number: int = -1
+
+
+Node = Piece | Call
+
+
+def parsed(formula: str) -> list[Node]:
+    """The nodes of a formula without its ``=``; :class:`Unreadable` where brackets do not pair."""
+    pieces = list(tokens(formula))
+    top = Call("", "", [[]])
+    open_calls = [top]
+    at = 0
+    while at < len(pieces):
+        token = pieces[at]
+        at += 1
+        here = open_calls[-1]
+        if token.kind == "call":
+            head = token.text
+            while pieces[at].text != "(":
+                head += pieces[at].text
+                at += 1
+            at += 1
+            name = our_name(token)
+            native = "" if name else token.core.upper().removeprefix("_XLFN.")
+            _descend(open_calls, Call(head + "(", ")", [[]], name, native))
+        elif token.kind == "other" and token.text in "({":
+            _descend(open_calls, Call(token.text, ")" if token.text == "(" else "}", [[]]))
+        elif token.kind == "other" and token.text in ")}":
+            if token.text != here.tail:
+                raise Unreadable(formula)
+            open_calls.pop()
+        elif token.kind == "other" and token.text == "," and len(open_calls) > 1:
+            here.arguments.append([])
+        else:
+            here.arguments[-1].append(Piece(token))
+    if len(open_calls) > 1:
+        raise Unreadable(formula)
+    return top.arguments[0]
+
+
+def _descend(open_calls: list[Call], call: Call) -> None:
+    if len(open_calls) > DEPTH:
+        raise Unreadable("too deep")
+    open_calls[-1].arguments[-1].append(call)
+    open_calls.append(call)
+
+
+def written(nodes: list[Node], instead=None) -> str:
+    """The text of nodes; ``instead(call)`` may give another text for a call of ours, or None."""
+    out = []
+    for node in nodes:
+        if isinstance(node, Piece):
+            out.append(node.text)
+            continue
+        other = instead(node) if instead and node.ours else None
+        if other is None:
+            inner = ",".join(written(argument, instead) for argument in node.arguments)
+            other = f"{node.head}{inner}{node.tail}"
+        out.append(other)
+    return "".join(out)
+
+
+def calls_in(nodes: list[Node]) -> Iterator[Call]:
+    """The catalogue's calls among nodes, in the order in which they stand."""
+    for node in nodes:
+        if isinstance(node, Call):
+            if node.ours:
+                yield node
+            for argument in node.arguments:
+                yield from calls_in(argument)
+
+
+def solid(nodes: list[Node]) -> list[Node]:
+    """The nodes without white space."""
+    return [node for node in nodes if isinstance(node, Call) or node.text.strip()]

@@ -1,0 +1,121 @@
+"""What each call of the catalogue was asked and answered while a book was evaluated.
+
+Every call gets a number of its own on its way to the engine: ``ACID_DOSE(A1,B1)`` goes there as
+``SPARGESHEET.ASKED(17,A1,B1)``, and call 17 is known to be one of ``ACID_DOSE``. So no reference has to be traced to learn
+what a call read; it holds for ``INDEX``, names and ranges alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from udfs import call
+from workbook_template.travel import bounds
+from workbook_template.travel.expressions import Unreadable, calls_in, parsed, solid, written
+from workbook_template.travel.ooxml.tokens import moved, tokens
+
+#: What the engine knows the numbered calls by.
+ASKED = "SPARGESHEET.ASKED"
+#: Most arguments of a call that reach the catalogue, which says itself what is too many.
+ARGUMENTS = 60
+
+
+class Numbering:
+    """Numbers for the calls of a book.
+
+    ``calls`` has for each number the function and the positions of its arguments that are left empty (the engine hands
+    in 0 for them); ``cells`` has for each cell its formula with the names that call the catalogue written out, and the
+    number of its first call.
+    """
+
+    def __init__(self, found):
+        self.found = found
+        self.calls: list[tuple[str, list[int]]] = []
+        self.cells: dict[tuple[str, int, int], tuple[str, int]] = {}
+
+    def text(self, sheet: str, row: int, column: int, formula: str) -> str | None:
+        """The formula of a cell with its calls numbered; None where it cannot be read."""
+        try:
+            text = self._spelled(formula, sheet, row, column, 0)
+            nodes = parsed(text)
+        except Unreadable:
+            return None
+        self.cells[sheet, row, column] = text, len(self.calls)
+        for one in calls_in(nodes):
+            one.number = len(self.calls)
+            empty = [n for n, argument in enumerate(one.arguments) if not solid(argument)]
+            self.calls.append((one.ours, empty if len(one.arguments) > 1 else []))
+        return written(nodes, self._numbered)
+
+    def _numbered(self, one) -> str:
+        if len(one.arguments) == 1 and not solid(one.arguments[0]):
+            return f"{ASKED}({one.number})"
+        inner = ",".join(written(argument, self._numbered) for argument in one.arguments)
+        return f"{ASKED}({one.number},{inner})"
+
+    def _spelled(self, text: str, sheet: str, row: int, column: int, depth: int) -> str:
+        """The formula with what stands behind the names that call the catalogue, and no others."""
+        if not self.found.names:
+            return text
+        if depth > bounds.NAME_DEPTH:
+            raise Unreadable(text)
+        pieces = []
+        for token in tokens(text):
+            name = self.found.speller.find(sheet, token) if token.kind == "name" else None
+            if name in self.found.names:
+                inner = moved(name.text, row - 1, column - 1)
+                inner = self._spelled(inner, name.sheet or sheet, row, column, depth + 1)
+                pieces.append(f"({inner})")
+            else:
+                pieces.append(token.text)
+        return "".join(pieces)
+
+
+class Recorder:
+    """Answers the numbered calls in the engine and keeps what each was asked and answered.
+
+    Parameters
+    ----------
+    calls
+        As :attr:`Numbering.calls`.
+    status
+        What ADDIN_STATUS answers in place of this installation's facts, or nothing.
+    heard
+        Is told the name of each function that is called.
+    """
+
+    def __init__(self, calls: list, status: str = "", heard: Callable[[str], None] | None = None):
+        from udfs.hosts import engine
+
+        self.engine = engine
+        self.calls, self.status, self.heard = calls, status, heard
+        self.answers: dict[int, tuple[tuple, Any]] = {}
+        #: Calls that were made more than once, with other arguments each time.
+        self.varied: set[int] = set()
+
+    def register(self, book: Any) -> None:
+        """Make the numbered call known to a formualizer workbook."""
+        book.register_function(ASKED, self.answer, min_args=1, max_args=ARGUMENTS)
+
+    def answer(self, number: float, *arguments: Any) -> Any:
+        """Answer one call."""
+        name, empty = self.calls[int(number)]
+        if self.heard:
+            self.heard(name)
+        given = [self.engine.from_engine(value) for value in arguments]
+        for position in empty:
+            given[position] = None
+        answered = self.status if self.status and name == "ADDIN_STATUS" else call(name, *given)
+        before = self.answers.setdefault(int(number), (tuple(given), answered))
+        if before[0] != tuple(given):
+            self.varied.add(int(number))
+        return self.engine.to_engine(answered)
+
+    def said(self) -> list:
+        """The records for the parent: number, arguments, answer; calls that varied are left out."""
+        return [
+            [number, list(given), answered]
+            for number, (given, answered) in self.answers.items()
+            if number not in self.varied
+        ]
