@@ -209,13 +209,13 @@ class Book:
 
     def _table(self, sheet: Sheet, part: str) -> Table:
         pieces = elements(self.package[part], part)
-        top = next((element for element in pieces if element.name == "table"), None)
-        if top is None:
+        top = next((element for element in pieces if element.path == ()), None)
+        if top is None or top.name != "table":
             raise BookError(f"{part} is damaged: it holds no table")
         columns = tuple(
             unescaped(element.attributes.get("name", ""))
             for element in pieces
-            if element.name == "tableColumn"
+            if element.name == "tableColumn" and element.path == ("table", "tableColumns")
         )
         counts = (
             top.attributes.get("headerRowCount", "1"),
