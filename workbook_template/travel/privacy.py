@@ -12,7 +12,8 @@ from workbook_template.travel.ooxml.elements import elements, spliced, without_a
 from workbook_template.travel.ooxml.parts import WORKBOOK_TYPE, remove_part, set_type
 
 _PERSONAL = {"creator", "lastModifiedBy", "Manager", "Company", "HyperlinkBase"}
-_CHART_LINK = re.compile(rb"\[[^\]<]*\][^<]*!")
+#: A series that reads another workbook; ``[0]`` is the workbook itself, and a pivot chart names its source elsewhere.
+_CHART_LINK = re.compile(rb"<(?:\w+:)?f>[^<]*\[(?!0\])[^\]<]*\][^<]*!")
 
 
 def remove_people(book: Book) -> None:

@@ -87,6 +87,8 @@ def shared(
     fresh = fresh_values(book, calls, heard)
     fresh.require_all("a shared copy")
     remarks = unfrozen(book, calls)
+    if warning := fresh.warning():
+        remarks.append(warning)
     edits = Edits(book)
     entries = _freeze(book, calls, fresh, edits)
     _plain_rules(book, edits)

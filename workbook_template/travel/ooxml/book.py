@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -26,6 +27,13 @@ CODES = (
     "#GETTING_DATA",
     "#SPILL!",
     "#CALC!",
+)
+
+
+#: Rows that do not show: hidden, of no height, hidden by default, or behind a filter.
+_HIDING = re.compile(
+    rb"<(?:\w+:)?(?:row\s[^>]*?(?:hidden=[\"'](?:1|true)|ht=[\"']0[\"'.])"
+    rb"|sheetFormatPr\s[^>]*?zeroHeight=[\"'](?:1|true)|filterColumn\b)"
 )
 
 
@@ -71,6 +79,11 @@ class Sheet:
     def cells(self) -> Cells:
         """Its cells, read when first asked for."""
         return Cells(self.book.package[self.part], self.part, self.book.spent)
+
+    @cached_property
+    def hides_rows(self) -> bool:
+        """Whether rows are hidden or filtered, or may be (a height of 0, a filter)."""
+        return bool(_HIDING.search(self.book.package[self.part]))
 
     def value(self, row: int, column: int) -> Any:
         """Stored value of a cell: float, bool, text, an :class:`ErrorCode`, or None."""
