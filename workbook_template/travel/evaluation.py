@@ -32,6 +32,9 @@ UNABLE = {
 }
 #: Errors that are an answer as a rule, yet also what the engine gives where it lacks a feature.
 DOUBTFUL = ("Na", "Value", "Ref")
+#: How far the engine's answer may be off a stored figure and still show that it knows the formula: stored figures have
+#: 12 to 17 digits, of which a difference of two like figures leaves few.
+EVIDENCE = 1e-6
 #: Evaluations of one book, at most, until array formulas and formulas without an answer come to rest.
 ROUNDS = 30
 
@@ -92,6 +95,8 @@ class Evaluation:
         self.failed: dict[Place, str] = {}
         #: Formulas whose answer was compared with the stored value.
         self.asked: set[Place] = set()
+        #: What native formulas give from the stored values that they read.
+        self.first: dict[Place, object] = {}
         self.count = progress(job["ours"])
         #: The evaluated book, where its array formulas stand and what they give.
         self.book: EngineBook
@@ -144,12 +149,14 @@ class Evaluation:
         for place in plain:
             book.set(self.names[place[0]], *place[1:], self.formulas[place]["text"])
         book.evaluate()
+        for place in plain:
+            self.first[place] = book.get(self.names[place[0]], *place[1:])
         return [
             place
             for place in places
             if place not in plain
             or book.refused.get((self.names[place[0]], *place[1:]))
-            or not agrees(self.stored(place), book.get(self.names[place[0]], *place[1:]))
+            or not agrees(self.stored(place), self.first[place], EVIDENCE)
             or book.extent(self.names[place[0]], *place[1:])
         ]
 
@@ -178,9 +185,13 @@ class Evaluation:
             if not self.as_before(book, place, at[place]):
                 self.drop(
                     place,
-                    "the embedded engine does not give its stored value from the stored values that it reads"
-                    if self.settled
-                    else "it has no stored value that shows whether the embedded engine knows it",
+                    book.refused.get(at[place])
+                    or UNABLE.get(book.kind(*at[place]))
+                    or (
+                        "the embedded engine does not give its stored value from the stored values that it reads"
+                        if self.settled
+                        else "it has no stored value that shows whether the embedded engine knows it"
+                    ),
                 )
 
     def as_before(self, book: EngineBook, place: Place, at: tuple[str, int, int]) -> bool:
@@ -189,7 +200,8 @@ class Evaluation:
         if at in book.refused:
             return False
         if not formula["area"]:
-            return not book.extent(*at) and self.is_evidence(self.stored(place), book.get(*at))
+            value = self.first[place] = book.get(*at)
+            return not book.extent(*at) and self.is_evidence(self.stored(place), value)
         grid = shaped(formula, book.grid(*at))
         stored = self.job["sheets"][place[0]]["areas"]
         return all(
@@ -199,7 +211,7 @@ class Evaluation:
 
     def is_evidence(self, stored, value) -> bool:
         """Whether a stored value agrees; a zero or nothing says little in a book that may never have been evaluated."""
-        return agrees(stored, value) and (self.settled or stored not in (None, "", 0.0))
+        return agrees(stored, value, EVIDENCE) and (self.settled or stored not in (None, "", 0.0))
 
     def stored(self, place: Place):
         """Value of a formula's cell as stored."""
@@ -397,10 +409,10 @@ class Evaluation:
         for owner, cell, value in values:
             formula = self.formulas[owner]
             if not formula["area"]:
+                if self.settled and not formula["ours"] and agrees(self.first.get(cell), value):
+                    value = self.stored(cell)  # nothing that it reads changed
                 if not agrees(self.stored(cell), value):
                     changed.add(cell)
-                elif self.settled and not formula["ours"] and cell not in self.before:
-                    value = formula["stored"]  # as the workbook's own program has it
             fresh[cell] = owner, value
         stale = self.stale(changed)
         return {
@@ -462,14 +474,14 @@ class Evaluation:
         return found
 
 
-def agrees(stored, value) -> bool:
-    """Whether a value is the stored one; numbers to nine digits, as programs differ in the last ones."""
+def agrees(stored, value, tolerance: float = 1e-9) -> bool:
+    """Whether a value is the stored one, numbers within a relative tolerance, as programs differ in the last digits."""
     if stored is None:
         return value is None or value == ""
     if isinstance(stored, bool) or isinstance(value, bool):
         return stored is value
     if isinstance(stored, (int, float)) and isinstance(value, (int, float)):
-        return math.isclose(stored, value, rel_tol=1e-9, abs_tol=1e-12)
+        return math.isclose(stored, value, rel_tol=tolerance, abs_tol=1e-12)
     return type(stored) is type(value) and stored == value
 
 

@@ -28,6 +28,7 @@ HOST = frozenset(
 #: Functions whose result may depend on cells that their text does not name.
 FAR = frozenset(("INDIRECT", "OFFSET"))
 _NAMES = re.compile(r"([^\W\d][\w.]*)'?\s*\(")
+_STRING = re.compile(r'"[^"]*"')
 _OWN_PLACE = re.compile(r"\b(?:ROW|COLUMN)\s*\(\s*\)", re.IGNORECASE)
 _TEXT = re.compile(r"\bTEXT\s*\(", re.IGNORECASE)
 #: The formats of TEXT that every program reads alike.
@@ -36,9 +37,9 @@ _PLAIN_FORMAT = re.compile(r'"(?:0|0\.0+)%?"\s*\)', re.IGNORECASE)
 
 @lru_cache(maxsize=50_000)
 def functions(text: str) -> frozenset[str]:
-    """Native functions of a formula, in capitals and without Excel's marks; a name within a text counts too."""
+    """Native functions of a formula, in capitals and without Excel's marks; those named in a text do not count."""
     found = set()
-    for name in _NAMES.findall(text):
+    for name in _NAMES.findall(_STRING.sub('""', text)):
         if catalogue_name(name) is None:
             name = name.upper().removeprefix("_XLFN.").removeprefix("_XLWS.")
             found.add(name)

@@ -280,6 +280,8 @@ class Book:
             return text.strip() in ("1", "true")
         if kind == "e":
             return ErrorCode(text.strip() if text.strip() in CODES else "#VALUE!")
+        if not text.strip() and cell.formula:  # as some writers store an empty text
+            return ""
         if kind == "d" or not text.strip():
             return text or None
         try:
