@@ -111,7 +111,9 @@ def test_what_reads_a_catalogue_cell_and_is_not_known_is_named(tmp_path):
         settled=False,
     )
     result = recalculate(path)
-    assert "Plan!J1 (it uses a name or function" in result.warning and "out of date" in result.warning
+    assert (
+        "Plan!J1 (it uses a name or function" in result.warning and "out of date" in result.warning
+    )
     assert stored(path)["Plan", 1, 10] == 42
 
 

@@ -72,7 +72,9 @@ class EngineBook:
         self._formulas.append((*place, text))
         try:
             self.book.set_formula(self._names.get(name, name), row, column, "=" + text)
-        except Exception as error:  # one that reads its own cell, and whatever else the engine will not take
+        except (
+            Exception
+        ) as error:  # one that reads its own cell, and whatever else the engine will not take
             circle = "#CIRC!" in str(error)
             self._refuse(
                 place,
@@ -122,9 +124,7 @@ class EngineBook:
         except formualizer.ExcelEvaluationError:
             for name, row, column, text in self._formulas:
                 if "[" in text:
-                    self._refuse(
-                        (name, row, column), "the embedded engine cannot read the formula"
-                    )
+                    self._refuse((name, row, column), "the embedded engine cannot read the formula")
             self.book.evaluate_all()
 
     def entered(self, value):

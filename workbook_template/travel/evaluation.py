@@ -1,18 +1,10 @@
-"""The child process that evaluates a workbook: one job on standard input, its answer on standard output.
-
-A hostile workbook may make the engine hang, eat memory or crash; here that ends this process only. It limits itself
-before it loads anything large, and ends when the parent does (standard input closes).
-"""
+"""The evaluation of a workbook: which formulas the embedded engine knows, their fresh values, and what is left."""
 
 from __future__ import annotations
 
-import contextlib
-import json
 import math
-import os
-import sys
-import threading
 import time
+from collections.abc import Callable
 from functools import cached_property
 
 from workbook_template.travel import trust
@@ -39,40 +31,6 @@ EVIDENCE = 1e-6
 ROUNDS = 30
 
 
-def limit(seconds: float, size: int) -> None:
-    """Bound processor time and memory of this process, where the system can."""
-    try:
-        import resource
-    except ImportError:  # Windows
-        return
-    limits = {
-        resource.RLIMIT_CPU: (int(seconds) + 1, int(seconds) + 5),
-        resource.RLIMIT_AS: (size, size),
-        resource.RLIMIT_CORE: (0, 0),
-    }
-    for kind, values in limits.items():
-        with contextlib.suppress(
-            ValueError, OSError
-        ):  # a system may not allow one of them, or have a lower one
-            resource.setrlimit(kind, values)
-
-
-def end_with_parent() -> None:
-    """End this process as soon as standard input closes."""
-
-    def wait():
-        sys.stdin.read()
-        os._exit(1)
-
-    threading.Thread(target=wait, daemon=True).start()
-
-
-def say(message: dict) -> None:
-    """One line to the parent."""
-    sys.stdout.write(json.dumps(message) + "\n")
-    sys.stdout.flush()
-
-
 class Evaluation:
     """The formulas of one book: which the engine knows, their fresh values, and what rests on those that it does not.
 
@@ -81,7 +39,7 @@ class Evaluation:
     something that changed it is stale, and whatever reads a stale cell has no fresh value either.
     """
 
-    def __init__(self, job: dict):
+    def __init__(self, job: dict, say: Callable[[dict], None] = lambda message: None):
         self.job = job
         self.names = [sheet["name"] for sheet in job["sheets"]]
         self.settled = job["settled"]
@@ -97,7 +55,7 @@ class Evaluation:
         self.asked: set[Place] = set()
         #: What native formulas give from the stored values that they read.
         self.first: dict[Place, object] = {}
-        self.count = progress(job["ours"])
+        self.count = progress(job["ours"], say)
         #: The evaluated book, where its array formulas stand and what they give.
         self.book: EngineBook
         self.array_places: dict[Place, tuple[str, int, int]] = {}
@@ -227,7 +185,9 @@ class Evaluation:
                 cells[row, column] = value
             for formula in sheet["formulas"]:
                 cells[formula["row"], formula["column"]] = formula["stored"]
-            cells |= {place[1:]: value for place, value in self.before.items() if place[0] == number}
+            cells |= {
+                place[1:]: value for place, value in self.before.items() if place[0] == number
+            }
             for place in without:
                 if place[0] == number:
                     cells.pop(place[1:], None)
@@ -251,9 +211,7 @@ class Evaluation:
         for _ in range(ROUNDS):
             book, at = self.build(arrays, found)
             book.evaluate()
-            grids = {
-                place: shaped(self.formulas[place], book.grid(*at[place])) for place in arrays
-            }
+            grids = {place: shaped(self.formulas[place], book.grid(*at[place])) for place in arrays}
             self.book, self.array_places, self.grids = book, at, grids
             if not arrays or grids == found:
                 return
@@ -307,9 +265,7 @@ class Evaluation:
             kind = self.book.kind(*at)
             reason = self.book.refused.get(at) or UNABLE.get(kind)
             if not reason and not formula["area"] and self.book.extent(*at):
-                reason = (
-                    "it meets a whole range where one cell is meant, which the embedded engine does not do"
-                )
+                reason = "it meets a whole range where one cell is meant, which the embedded engine does not do"
             if not reason and formula["dynamic"] and self.blocked(place):
                 reason = UNABLE["Spill"]
             if reason:
@@ -342,7 +298,9 @@ class Evaluation:
             place
             for place in faulty
             if not any(
-                cells.meets(area) for area in self.reads(place) or () if area != (*place, *place[1:])
+                cells.meets(area)
+                for area in self.reads(place) or ()
+                if area != (*place, *place[1:])
             )
         ]
         return first or list(faulty)
@@ -506,7 +464,8 @@ def shaped(formula: dict, grid: list[list]) -> list[list]:
         return grid[down][across] if down < rows and across < columns else {"error": "#N/A"}
 
     return [
-        [cell(down, across) for across in range(right - left + 1)] for down in range(bottom - top + 1)
+        [cell(down, across) for across in range(right - left + 1)]
+        for down in range(bottom - top + 1)
     ]
 
 
@@ -526,7 +485,7 @@ def prefixed(text: str, sheet: str) -> str:
     )
 
 
-def progress(total: int):
+def progress(total: int, say: Callable[[dict], None]) -> Callable[[str], None]:
     """A function for each call of the catalogue: tells the parent how far it is, twice a second."""
     done, said = 0, time.monotonic()
 
@@ -535,26 +494,6 @@ def progress(total: int):
         done += 1
         if done % 50 == 0 and time.monotonic() - said > 0.5:
             said = time.monotonic()
-            say({"done": done, "of": total})
+            say({"done": min(done, total), "of": total})
 
     return count
-
-
-def main() -> None:
-    """Answer one job."""
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    job = json.loads(sys.stdin.readline())
-    limit(job["seconds"], job["bytes"])
-    end_with_parent()
-    try:
-        say(Evaluation(job).answer())
-    except MemoryError:
-        say({"error": "it needs more memory than is allowed"})
-    except Exception as error:  # the engine raises for whole books too
-        say({"error": f"the embedded engine refuses it: {error!s:.200}"})
-    sys.stdout.flush()
-    os._exit(0)
-
-
-if __name__ == "__main__":
-    main()

@@ -49,6 +49,4 @@ def links(formula: str) -> bool:
     """Whether a formula reads another workbook (a call of the catalogue through an add-in's file does not count)."""
     if "[" not in formula and "!" not in formula:
         return False
-    return any(
-        is_external(token.prefix) and not our_name(token) for token in tokens(formula)
-    )
+    return any(is_external(token.prefix) and not our_name(token) for token in tokens(formula))

@@ -84,4 +84,3 @@ def renamed_formula(formula: str, naming: Callable[[str], str]) -> tuple[str, in
 def plain(name: str) -> str:
     """The name as it is typed."""
     return name
-

@@ -5,18 +5,18 @@ from __future__ import annotations
 import json
 import math
 import queue
+import secrets
 import subprocess
-import sys
 import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
-from pathlib import Path
 from typing import Any
 
 from workbook_template.errors import BookError
 from workbook_template.travel import bounds, formulas
+from workbook_template.travel.child import command
 from workbook_template.travel.ooxml.addresses import shown
 from workbook_template.travel.ooxml.book import Book, ErrorCode, Sheet
 from workbook_template.travel.ooxml.cells import Formula
@@ -84,7 +84,6 @@ class Fresh:
                 f"{doing} needs a fresh value of every formula that calls, feeds or reads a function of the "
                 f"add-in, and there is none for {listed(self.failed)}"
             )
-
 
     def warning(self) -> str | None:
         """What a user must be told of figures that may be out of date, or None."""
@@ -292,14 +291,15 @@ def _value(value: Any) -> Any:
 
 def _run(job: dict, title: str, heard, seconds: float) -> dict:
     """The child's answer, within the time; one sentence where it gives none."""
+    mark = secrets.token_hex(8)
+    job = job | {"mark": mark}
     child = subprocess.Popen(
-        [sys.executable, "-m", "workbook_template.travel.evaluation"],
+        command(),
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
         text=True,
         encoding="utf-8",
-        cwd=Path(__file__).parents[2],
     )
     lines: queue.Queue = queue.Queue()
 
@@ -329,7 +329,9 @@ def _run(job: dict, title: str, heard, seconds: float) -> dict:
                     f"{title} cannot be evaluated: the embedded engine fails on it, or needs more than "
                     f"{job['bytes'] // 1_000_000} MB of memory (a formula over a whole sheet does)"
                 )
-            message = json.loads(line)
+            if not line.startswith(mark):  # something else printed it
+                continue
+            message = json.loads(line.removeprefix(mark))
             if "error" in message:
                 raise BookError(f"{title} cannot be evaluated: {message['error']}")
             if "values" in message:
