@@ -7,7 +7,8 @@ from openpyxl.formula.translate import Translator
 
 from tests.workbook_template.travelling import plan
 from udfs import CATALOGUE
-from workbook_template.travel.formulas import _bare, calls, links, plain
+from workbook_template.travel.calls import without_underscores
+from workbook_template.travel.formulas import calls, links, plain
 from workbook_template.travel.ooxml.addresses import address, block, column_letters, column_number
 from workbook_template.travel.ooxml.book import Book
 from workbook_template.travel.ooxml.package import Package
@@ -29,10 +30,13 @@ from workbook_template.travel.ooxml.tokens import corners, moved, tokens
             ["ACID_DOSE"] * 4,
         ),
         ("_xlfn._xludf.ACID_DOSE(1)", ["ACID_DOSE"]),
-        ("ORG.SPARGESHEET.CALC.SPARGESHEET.ACIDDOSE(A1)", ["ACID_DOSE"]),
-        ("org.example.x.acid_dose(A1)", ["ACID_DOSE"]),
+        ("ORG.SPARGESHEET.FUNCTIONS.ACIDDOSE(A1)", ["ACID_DOSE"]),
+        ("org.spargesheet.functions.acid_dose(A1)", ["ACID_DOSE"]),
         ('IF(A1>0,PH_AFTER_ACID(A1,ACID_DOSE(A1)),"")', ["PH_AFTER_ACID", "ACID_DOSE"]),
         ('"ACID_DOSE(1)"&A1', []),
+        ("org.spargesheet.functions.acid_dose(A1)", ["ACID_DOSE"]),
+        ("'ACID_DOSE'(A1)", ["ACID_DOSE"]),
+        ("other.ACID_DOSE(A1)+OTHER.LITRES(1)+ORG.EXAMPLE.X.LITRES(1)", []),
         ("'ACID_DOSE(1)'!A1+1", []),
         ("T[ACID_DOSE(1)]", []),
         ("MY_ACID_DOSE(1)+ACID_DOSES(1)+ACIDDOSE(1)+ACID_DOSE", []),
@@ -44,7 +48,7 @@ def test_calls_in_every_stored_form(formula, found):
 
 
 def test_names_without_underscores_stay_unique():
-    assert len(_bare()) == len(CATALOGUE)
+    assert len(without_underscores()) == len(CATALOGUE)
 
 
 @pytest.mark.parametrize(
@@ -56,7 +60,7 @@ def test_names_without_underscores_stay_unique():
         ),
         ("[1]!'ACID_DOSE'(A1)", "ACID_DOSE(A1)"),
         ("_xll.ACID_DOSE(1)", "ACID_DOSE(1)"),
-        ("ORG.SPARGESHEET.X.ACIDDOSE(1)", "ORG.SPARGESHEET.X.ACIDDOSE(1)"),
+        ("ORG.SPARGESHEET.FUNCTIONS.ACIDDOSE(1)", "ORG.SPARGESHEET.FUNCTIONS.ACIDDOSE(1)"),
         ("[1]Sheet1!A1", "[1]Sheet1!A1"),
     ],
 )
@@ -185,6 +189,16 @@ def test_copies_read_as_openpyxl_translates_them(pieces, rows, columns):
         address(1 + rows, 1 + columns)
     )[1:]
     assert moved(formula, rows, columns) == expected
+
+
+@pytest.mark.parametrize("name", ["A0", "V0", "XYZ1", "ABC9999999", "XFE5"])
+def test_names_that_look_like_cells_beyond_the_sheet_are_names(name):
+    assert [token.kind for token in tokens(name)] == ["name"]
+    assert moved(f"{name}+A1", 1, 1) == f"{name}+B2"
+
+
+def test_the_workbook_itself_is_no_other_workbook():
+    assert not links("[0]!Rate+'[0]My Sheet'!A1") and links("[1]!Rate")
 
 
 def test_addresses():

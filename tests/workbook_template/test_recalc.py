@@ -106,15 +106,28 @@ def test_native_formulas_beyond_the_engine_keep_their_value(tmp_path):
     )
 
 
-def test_what_waits_for_a_catalogue_cell_must_be_known(tmp_path):
+def test_what_reads_a_catalogue_cell_and_is_not_known_is_named(tmp_path):
     path = plan(
         tmp_path / "plan.xlsx",
         1,
         lambda book, sheet: sheet.write_formula("J1", "=MYSTERY(G1)", None, 42),
         settled=False,
     )
+    result = recalculate(path)
+    assert (
+        "Plan!J1 (it uses a name or function" in result.warning and "out of date" in result.warning
+    )
+    assert stored(path)["Plan", 1, 10] == 42
+
+
+def test_what_is_not_known_feeds_no_catalogue_cell_where_it_may_be_stale(tmp_path):
+    def extra(book, sheet):
+        sheet.write_formula("J1", "=MYSTERY(G1)", None, 42)
+        sheet.write_formula("K1", "=ACID_DOSE(J1,B1,C1,D1,E1,F1)", None, 1)
+
+    path = plan(tmp_path / "plan.xlsx", 1, extra, settled=False)
     before = path.read_bytes()
-    with pytest.raises(BookError, match=r"Plan!J1 \(it uses a name or function"):
+    with pytest.raises(BookError, match=r"Plan!K1 \(it waits for Plan!J1"):
         recalculate(path)
     assert path.read_bytes() == before
 

@@ -18,7 +18,9 @@ LONG = "ORG.SPARGESHEET.FUNCTIONS.HARDNESS"
         ("1+HARDNESS(HARDNESS(A1,2),2)", f"1+{LONG}({LONG}(A1,2),2)", 2),
         ("[1]!HARDNESS(A1,2)", f"{LONG}(A1,2)", 1),
         (r"'C:\add ins\it''s.xlam'!HARDNESS(A1,2)", f"{LONG}(A1,2)", 1),
-        ("my-addin.xlam!HARDNESS(A1,2)", f"{LONG}(A1,2)", 1),
+        ("'my-addin.xlam'!HARDNESS(A1,2)", f"{LONG}(A1,2)", 1),
+        ("'HARDNESS'(A1,2)", f"{LONG}(A1,2)", 1),
+        ("org.spargesheet.functions.hardness(A1,2)", f"{LONG}(A1,2)", 1),
         (
             "_xll.HARDNESS(1,2)+_xludf.HARDNESS(1,2)+_xldudf_HARDNESS(1,2)",
             "+".join([f"{LONG}(1,2)"] * 3),
@@ -32,6 +34,7 @@ LONG = "ORG.SPARGESHEET.FUNCTIONS.HARDNESS"
         ),
         ("'HARDNESS(1)'!A1+HARDNESS(1,2)", f"'HARDNESS(1)'!A1+{LONG}(1,2)", 1),
         ("MY_HARDNESS(1)+HARDNESS_2(1)+X.HARDNESS(1)+HARDNESS+SUM(A1)", None, 0),
+        ("OTHER.HARDNESS(1)+ORG.EXAMPLE.FUNCTIONS.HARDNESS(1)", None, 0),
     ],
 )
 def test_calls_and_only_calls_are_renamed(formula, expected, calls):

@@ -18,7 +18,6 @@ def quick_engine(monkeypatch):
         return json.loads(json.dumps(Evaluation(json.loads(json.dumps(job))).answer()))
 
     monkeypatch.setattr(values, "_run", run)
-    monkeypatch.setattr("workbook_template.travel.evaluation.say", lambda message: None)
 
 
 @pytest.fixture

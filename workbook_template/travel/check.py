@@ -114,6 +114,12 @@ def _values(
     """Stored values against fresh ones, sentences, blank inputs, formulas that cannot be evaluated."""
     for name, row, column, reason in fresh.failed:
         report.add("not evaluated", shown(name, row, column), reason)
+    for name, row, column, reason in fresh.stale:
+        report.add(
+            "not evaluated",
+            shown(name, row, column),
+            f"its stored figure may be out of date: {reason}; let the spreadsheet program recalculate it",
+        )
     other = (
         ""
         if version in (None, __version__)

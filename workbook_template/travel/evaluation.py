@@ -1,21 +1,17 @@
-"""The child process that evaluates a workbook: one job on standard input, its answer on standard output.
-
-A hostile workbook may make the engine hang, eat memory or crash; here that ends this process only. It limits itself
-before it loads anything large, and ends when the parent does (standard input closes).
-"""
+"""The evaluation of a workbook: which formulas the embedded engine knows, their fresh values, and what is left."""
 
 from __future__ import annotations
 
-import contextlib
-import json
 import math
-import os
-import sys
-import threading
 import time
+from collections.abc import Callable
 from functools import cached_property
 
-from workbook_template.travel.ooxml.addresses import address, block
+from workbook_template.travel import trust
+from workbook_template.travel.dependencies import Cells, Place, Readers, areas
+from workbook_template.travel.engine_book import EngineBook
+from workbook_template.travel.ooxml.addresses import address, quoted, shown
+from workbook_template.travel.ooxml.tokens import tokens
 
 #: Errors of the engine that mean "this cannot be computed here", not an answer.
 UNABLE = {
@@ -24,305 +20,473 @@ UNABLE = {
     "Name": "it uses a name or function that the embedded engine does not know",
     "Circ": "it is part of, or waits for, a circular reference",
     "Spill": "its answer does not fit the cells below or beside it",
+    "Nothing": "the embedded engine gives no answer",
 }
 #: Errors that are an answer as a rule, yet also what the engine gives where it lacks a feature.
 DOUBTFUL = ("Na", "Value", "Ref")
-#: Most formulas that are traced; where more fail, all count as connected with the catalogue.
-TRACED = 2_000
-
-
-def limit(seconds: float, size: int) -> None:
-    """Bound processor time and memory of this process, where the system can."""
-    try:
-        import resource
-    except ImportError:  # Windows
-        return
-    limits = {
-        resource.RLIMIT_CPU: (int(seconds) + 1, int(seconds) + 5),
-        resource.RLIMIT_AS: (size, size),
-        resource.RLIMIT_CORE: (0, 0),
-    }
-    for kind, values in limits.items():
-        with contextlib.suppress(
-            ValueError, OSError
-        ):  # a system may not allow one of them, or have a lower one
-            resource.setrlimit(kind, values)
-
-
-def end_with_parent() -> None:
-    """End this process as soon as standard input closes."""
-
-    def wait():
-        sys.stdin.read()
-        os._exit(1)
-
-    threading.Thread(target=wait, daemon=True).start()
-
-
-def say(message: dict) -> None:
-    """One line to the parent."""
-    sys.stdout.write(json.dumps(message) + "\n")
-    sys.stdout.flush()
+#: How far the engine's answer may be off a stored figure and still show that it knows the formula: stored figures have
+#: 12 to 17 digits, of which a difference of two like figures leaves few.
+EVIDENCE = 1e-6
+#: Evaluations of one book, at most, until array formulas and formulas without an answer come to rest.
+ROUNDS = 30
 
 
 class Evaluation:
-    """One workbook in the engine."""
+    """The formulas of one book: which the engine knows, their fresh values, and what rests on those that it does not.
 
-    def __init__(self, job: dict):
-        import formualizer
+    A native formula whose answer differs from its stored value although all that it reads is as stored is one that the
+    engine does not know. It keeps its stored value, which stands in the evaluation as a constant; where it reads
+    something that changed it is stale, and whatever reads a stale cell has no fresh value either.
+    """
 
-        from udfs.hosts import engine
-        from workbook_template.travel.recording import Recorder
-
-        self.engine, self.formualizer = engine, formualizer
+    def __init__(self, job: dict, say: Callable[[dict], None] = lambda message: None):
         self.job = job
-        config = formualizer.EvaluationConfig()
-        config.date_system = "1904" if job["date1904"] else "1900"
-        self.book = formualizer.Workbook(config=formualizer.WorkbookConfig(eval_config=config))
-        self.book.set_temporal_egress("serial")
-        heard = progress(job["ours"])
-        engine.register(self.book, heard)
-        self.recorder = Recorder(job["calls"], job["status"], heard)
-        self.recorder.register(self.book)
-        #: Formulas that the engine does not take, with the reason.
-        self.refused: dict[str, str] = {}
-        for sheet in job["sheets"]:
-            self.book.add_sheet(sheet["name"])
-        for sheet in job["sheets"]:
-            self.fill(sheet)
-
-    def fill(self, sheet: dict) -> None:
-        """Values first, in blocks of rows, then the formulas in runs of a column."""
-        name = sheet["name"]
-        bands: dict[int, list] = {}
-        for row, column, value in sheet["values"]:
-            bands.setdefault(row // 1000, []).append((row, column, self.entered(value)))
-        for band in bands.values():
-            top, left = min(row for row, _, _ in band), min(column for _, column, _ in band)
-            height = max(row for row, _, _ in band) - top + 1
-            width = max(column for _, column, _ in band) - left + 1
-            if height * width > 20 * len(band) + 1000:
-                for row, column, value in band:
-                    self.book.set_value(name, row, column, value)
-                continue
-            block = [[None] * width for _ in range(height)]
-            for row, column, value in band:
-                block[row - top][column - left] = value
-            self.book.set_values_batch(name, top, left, block)
-        for formula in sheet["formulas"]:
-            row, column = formula["row"], formula["column"]
-            try:
-                self.book.set_formula(name, row, column, "=" + formula["text"])
-            except Exception as error:  # a formula that reads its own cell, and whatever else the engine will not take
-                self.refuse(name, formula, UNABLE["Circ" if "#CIRC!" in str(error) else "Error"])
-
-    def refuse(self, name: str, formula: dict, reason: str) -> None:
-        """An error in place of a formula, so that what reads it is found."""
-        self.refused[raw(name, formula["row"], formula["column"])] = reason
-        self.book.set_value(
-            name, formula["row"], formula["column"], {"type": "Error", "kind": "Name"}
-        )
-
-    def evaluate(self) -> None:
-        """Evaluate; where a bracket that is no table reference fails the whole book, without the formulas that have one."""
-        try:
-            self.book.evaluate_all()
-        except self.formualizer.ExcelEvaluationError:
-            for sheet in self.job["sheets"]:
-                for formula in sheet["formulas"]:
-                    if "[" in formula["text"]:
-                        self.refuse(sheet["name"], formula, UNABLE["Error"])
-            self.book.evaluate_all()
-
-    def entered(self, value):
-        """A value of the job as the engine takes it."""
-        if isinstance(value, dict):
-            return {"type": "Error", "kind": self.engine.error_kind(value["error"])}
-        return value
+        self.names = [sheet["name"] for sheet in job["sheets"]]
+        self.settled = job["settled"]
+        self.formulas: dict[Place, dict] = {}
+        for number, sheet in enumerate(job["sheets"]):
+            for formula in sheet["formulas"]:
+                self.formulas[number, formula["row"], formula["column"]] = formula
+        self.before = {tuple(entry[:3]): entry[3] for entry in job["before"]}
+        #: Formulas that keep their stored value, and those of ours that have none, with the reason.
+        self.kept: dict[Place, str] = {}
+        self.failed: dict[Place, str] = {}
+        #: Formulas whose answer was compared with the stored value.
+        self.asked: set[Place] = set()
+        #: What native formulas give from the stored values that they read.
+        self.first: dict[Place, object] = {}
+        self.count = progress(job["ours"], say)
+        #: The evaluated book, where its array formulas stand and what they give.
+        self.book: EngineBook
+        self.array_places: dict[Place, tuple[str, int, int]] = {}
+        self.grids: dict[Place, list[list]] = {}
 
     def answer(self) -> dict:
-        """Fresh values of all formulas, and the formulas that keep the catalogue's cells from one."""
-        self.evaluate()
-        values, grown, suspects = [], [], {}
-        for number, sheet in enumerate(self.job["sheets"]):
-            for formula in sheet["formulas"]:
-                row, column = formula["row"], formula["column"]
-                value = self.book.get_value(sheet["name"], row, column)
-                reason = self.doubt(sheet["name"], formula, value)
-                if reason:
-                    suspects[place(sheet["name"], row, column)] = (number, row, column, reason)
-                elif formula["area"]:
-                    if formula["dynamic"]:
-                        grown.append(
-                            [
-                                number,
-                                row,
-                                column,
-                                *(self.extent(sheet["name"], row, column) or (row, column)),
-                            ]
-                        )
-                    values += [[number, *cell] for cell in self.array(sheet["name"], formula)]
-                else:
-                    values.append([number, row, column, self.left(value)])
-        return {
-            "values": values,
-            "grown": grown,
-            "failed": self.connected(suspects),
-            "kept": len(suspects),
-            "asked": self.recorder.said() if self.job["record"] else [],
-        }
+        """Fresh values of all formulas that have one; the others with the reason."""
+        self.judge()
+        for _ in range(ROUNDS):
+            self.evaluate()
+            if not self.faults():
+                break
+        else:
+            raise ValueError("too many of its formulas wait for others that it cannot evaluate")
+        return self.result()
 
-    def array(self, name: str, formula: dict):
-        """Cells of an array formula: its area filled, #N/A where the answer is smaller; a dynamic one empties those."""
-        row, column = formula["row"], formula["column"]
-        bottom, right = formula["area"][2:]
-        last = self.extent(name, row, column) or (row, column)
-        if formula["dynamic"]:
-            bottom, right = max(bottom, last[0]), max(right, last[1])
-        repeated = not formula["dynamic"]
-        for down in range(row, bottom + 1):
-            for across in range(column, right + 1):
-                from_row = row if repeated and last[0] == row else down
-                from_column = column if repeated and last[1] == column else across
-                if from_row <= last[0] and from_column <= last[1]:
-                    yield down, across, self.left(self.book.get_value(name, from_row, from_column))
-                else:
-                    yield down, across, None if formula["dynamic"] else {"error": "#N/A"}
+    # which formulas the engine knows
 
-    def extent(self, name: str, row: int, column: int) -> tuple[int, int] | None:
-        """Last row and column of the cells that a formula fills, None where it fills its own only."""
-        spill = self.book.inspect_cell(place(name, row, column), include_values=False).cell.spill
-        if spill is None or not spill.extent:
-            return None
-        return block(spill.extent.rpartition("!")[2])[2:]
+    def judge(self) -> None:
+        """Keep what the engine cannot know, and what it is found not to know."""
+        ask, natives = [], []
+        for place, formula in self.formulas.items():
+            reason = formula["kept"] or trust.beyond(
+                formula["text"], bool(formula["area"]), self.job["hidden"]
+            )
+            if not reason and not formula["ours"] and self.settled:
+                if not trust.CLOCK.isdisjoint(trust.functions(formula["text"])):
+                    reason = "it follows the clock or chance"
+            if reason:
+                self.drop(place, reason)
+            elif formula["ours"] or not self.settled:
+                if not trust.known(formula["text"]):
+                    ask.append(place)
+            else:
+                natives.append(place)
+        self.ask(ask + self.unlike(natives))
 
-    def doubt(self, name: str, formula: dict, value) -> str | None:
-        """Why a value is no answer, or None where it is one."""
-        refused = self.refused.get(raw(name, formula["row"], formula["column"]))
-        if refused:
-            return refused
-        kind = value.get("kind") if isinstance(value, dict) else None
-        if kind is None:
-            if (
-                not formula["area"]
-                and ":" in formula["text"]
-                and self.extent(name, formula["row"], formula["column"])
-            ):
-                return "it meets a whole range where one cell is meant, which the embedded engine does not do"
-            return None
-        if kind in UNABLE:
-            return UNABLE[kind]
-        if kind in DOUBTFUL and formula["settled"] and not self.explained(name, formula):
-            code = self.engine.error_code(kind)
-            return f"the embedded engine gives {code} where the workbook's own program gave a value"
-        return None
+    def drop(self, place: Place, reason: str) -> None:
+        """No fresh value for a formula."""
+        (self.failed if self.formulas[place]["ours"] else self.kept)[place] = reason
 
-    def explained(self, name: str, formula: dict) -> bool:
-        """Whether an error comes from a cell it reads that is an error or has changed since the book was saved."""
-        report = self.book.trace(
-            [place(name, formula["row"], formula["column"])],
-            direction=self.formualizer.TraceDirection.Precedents,
-            max_depth=1,
-            max_nodes=10_000,
-            max_links=10_000,
-            max_work=100_000,
-            range_member_budget=10_000,
-            include_values=False,
-        )
-        read = set(map(unquoted, report.nodes.keys())) - {
-            raw(name, formula["row"], formula["column"])
-        }
-        return report.truncation.incomplete or not self.restless.isdisjoint(read)
-
-    @cached_property
-    def restless(self) -> set:
-        """Cells whose value is an error or differs from the stored one."""
-        found = set()
-        for sheet in self.job["sheets"]:
-            for formula in sheet["formulas"]:
-                value = self.left(
-                    self.book.get_value(sheet["name"], formula["row"], formula["column"])
-                )
-                if isinstance(value, dict) or value != formula["stored"]:
-                    found.add(raw(sheet["name"], formula["row"], formula["column"]))
-            found |= {
-                raw(sheet["name"], row, column)
-                for row, column, value in sheet["values"]
-                if isinstance(value, dict)
-            }
-        return found
-
-    def connected(self, suspects: dict) -> list:
-        """The suspects that feed the catalogue's cells or wait for them; the others keep their stored value."""
-        if not suspects:
+    def unlike(self, places: list[Place]) -> list[Place]:
+        """Those of some native formulas that may differ from their stored values, all evaluated at once."""
+        if not places:
             return []
-        ours = {
-            raw(sheet["name"], formula["row"], formula["column"])
-            for sheet in self.job["sheets"]
-            for formula in sheet["formulas"]
-            if formula["ours"]
-        }
-        entries = list(suspects.values())
-        if ours and len(suspects) > TRACED:
-            return entries
-        if not ours or not self.meets(list(suspects), ours):
-            return []
+        plain = {place for place in places if not self.formulas[place]["area"]}
+        book = EngineBook(self.job)
+        book.fill(self.as_stored(plain))
+        for place in plain:
+            book.set(self.names[place[0]], *place[1:], self.formulas[place]["text"])
+        book.evaluate()
+        for place in plain:
+            self.first[place] = book.get(self.names[place[0]], *place[1:])
         return [
-            entry
-            for suspect, entry in suspects.items()
-            if unquoted(suspect) in ours or self.meets([suspect], ours)
+            place
+            for place in places
+            if place not in plain
+            or book.refused.get((self.names[place[0]], *place[1:]))
+            or not agrees(self.stored(place), self.first[place], EVIDENCE)
+            or book.extent(self.names[place[0]], *place[1:])
         ]
 
-    def meets(self, places: list[str], ours: set) -> bool:
-        """Whether a walk up or down from some cells comes by one of ours; true as well where it is too long to finish."""
-        way = self.formualizer.TraceDirection
-        for direction in (way.Dependents, way.Precedents):
-            report = self.book.trace(
-                places,
-                direction=direction,
-                max_depth=1_000,
-                max_nodes=50_000,
-                max_links=200_000,
-                max_work=2_000_000,
-                range_member_budget=50_000,
-                include_values=False,
-            )
-            if report.truncation.incomplete or not ours.isdisjoint(
-                map(unquoted, report.nodes.keys())
+    def ask(self, places: list[Place]) -> None:
+        """Evaluate formulas with all that they read as stored; drop those that do not give their stored value.
+
+        Each is put on a sheet of its own kind, at its own place, so that none reads another's answer.
+        """
+        places = [place for place in places if place not in self.asked]
+        self.asked.update(places)
+        if not places:
+            return
+        book = EngineBook(self.job)
+        book.fill(self.as_stored(set()))
+        at = {}
+        for place in places:
+            formula = self.formulas[place]
+            text = prefixed(formula["text"], self.names[place[0]])
+            if formula["area"]:
+                at[place] = book.scratch(place[1], formula["area"], text)
+            else:
+                at[place] = book.shadow(place[0]), *place[1:]
+                book.set(*at[place], text)
+        book.evaluate()
+        for place in places:
+            if not self.as_before(book, place, at[place]):
+                self.drop(
+                    place,
+                    book.refused.get(at[place])
+                    or UNABLE.get(book.kind(*at[place]))
+                    or (
+                        "the embedded engine does not give its stored value from the stored values that it reads"
+                        if self.settled
+                        else "it has no stored value that shows whether the embedded engine knows it"
+                    ),
+                )
+
+    def as_before(self, book: EngineBook, place: Place, at: tuple[str, int, int]) -> bool:
+        """Whether a formula that was evaluated at ``at`` gives its stored value."""
+        formula = self.formulas[place]
+        if at in book.refused:
+            return False
+        if not formula["area"]:
+            value = self.first[place] = book.get(*at)
+            return not book.extent(*at) and self.is_evidence(self.stored(place), value)
+        grid = shaped(formula, book.grid(*at))
+        stored = self.job["sheets"][place[0]]["areas"]
+        return all(
+            self.is_evidence(stored.get(f"{row},{column}"), value)
+            for row, column, value in cells_of(place, grid)
+        )
+
+    def is_evidence(self, stored, value) -> bool:
+        """Whether a stored value agrees; a zero or nothing says little in a book that may never have been evaluated."""
+        return agrees(stored, value, EVIDENCE) and (self.settled or stored not in (None, "", 0.0))
+
+    def stored(self, place: Place):
+        """Value of a formula's cell as stored."""
+        return self.before.get(place, self.formulas[place]["stored"])
+
+    def as_stored(self, without: set[Place]) -> list[list[list]]:
+        """Cells of each sheet as they were when the book's figures were stored."""
+        found = []
+        for number, sheet in enumerate(self.job["sheets"]):
+            cells = {(row, column): value for row, column, value in sheet["values"]}
+            for cell, value in sheet["areas"].items():
+                row, column = map(int, cell.split(","))
+                cells[row, column] = value
+            for formula in sheet["formulas"]:
+                cells[formula["row"], formula["column"]] = formula["stored"]
+            cells |= {
+                place[1:]: value for place, value in self.before.items() if place[0] == number
+            }
+            for place in without:
+                if place[0] == number:
+                    cells.pop(place[1:], None)
+            found.append([[*cell, value] for cell, value in cells.items() if value is not None])
+        return found
+
+    # the evaluation proper
+
+    def evaluate(self) -> None:
+        """Evaluate the book with its inputs as they are now, until the answers of its array formulas stay the same.
+
+        Array formulas stand on sheets of their own, where no neighbour can be in their way and where they do not fill
+        more than their area; their cells in the book hold the answers of the round before.
+        """
+        arrays = [
+            place
+            for place, formula in self.formulas.items()
+            if formula["area"] and place not in self.kept and place not in self.failed
+        ]
+        found: dict[Place, list[list]] | None = None
+        for _ in range(ROUNDS):
+            book, at = self.build(arrays, found)
+            book.evaluate()
+            grids = {place: shaped(self.formulas[place], book.grid(*at[place])) for place in arrays}
+            self.book, self.array_places, self.grids = book, at, grids
+            if not arrays or grids == found:
+                return
+            found = grids
+        for place in arrays:
+            self.drop(place, "its answer does not come to rest")
+        self.evaluate()
+
+    def build(self, arrays: list[Place], found: dict | None) -> tuple[EngineBook, dict]:
+        """The engine's book with everything in it, and where each array formula stands."""
+        book = EngineBook(self.job, self.count)
+        constants = []
+        for number, sheet in enumerate(self.job["sheets"]):
+            cells = list(sheet["values"])
+            for formula in sheet["formulas"]:
+                place = number, formula["row"], formula["column"]
+                if place in self.kept or place in self.failed:
+                    if formula["stored"] is not None:
+                        cells.append([*place[1:], formula["stored"]])
+                    for row, column in area_cells(formula):
+                        value = sheet["areas"].get(f"{row},{column}")
+                        if (row, column) != place[1:] and value is not None:
+                            cells.append([row, column, value])
+            constants.append(cells)
+        for place in arrays if found else ():
+            constants[place[0]] += [list(cell) for cell in cells_of(place, found[place])]
+        book.fill(constants)
+        at = {}
+        for place, formula in self.formulas.items():
+            if place in self.kept or place in self.failed:
+                continue
+            name = self.names[place[0]]
+            if not formula["area"]:
+                book.set(name, *place[1:], formula["text"])
+                continue
+            at[place] = book.scratch(place[1], formula["area"], prefixed(formula["text"], name))
+            if found is None:
+                down, across = at[place][1] - place[1], at[place][2] - place[2]
+                for row, column in area_cells(formula):
+                    there = address(row + down, column + across)
+                    book.set(name, row, column, f"'{at[place][0]}'!{there}")
+        return book, at
+
+    def faults(self) -> bool:
+        """Drop formulas that came out as what is no answer; whether there are any more of them."""
+        faulty, ask = {}, []
+        for place, formula in self.formulas.items():
+            if place in self.kept or place in self.failed:
+                continue
+            at = self.array_places.get(place, (self.names[place[0]], *place[1:]))
+            kind = self.book.kind(*at)
+            reason = self.book.refused.get(at) or UNABLE.get(kind)
+            if not reason and not formula["area"] and self.book.extent(*at):
+                reason = "it meets a whole range where one cell is meant, which the embedded engine does not do"
+            if not reason and formula["dynamic"] and self.blocked(place):
+                reason = UNABLE["Spill"]
+            if reason:
+                faulty[place] = reason
+            elif (
+                kind in DOUBTFUL
+                and self.settled
+                and place not in self.asked
+                and self.stored(place) is not None
+                and not isinstance(self.stored(place), dict)
             ):
-                return True
-        return False
+                ask.append(place)
+        first = self.first_of(faulty)
+        for place in first:
+            self.drop(place, faulty[place])
+        before = len(self.kept) + len(self.failed)
+        if not first:
+            self.ask(ask)
+        return bool(first) or len(self.kept) + len(self.failed) > before
 
-    def left(self, value):
-        """A value of the engine as the answer has it."""
-        if isinstance(value, dict):
-            return {"error": self.engine.error_code(value.get("kind"))}
-        if isinstance(value, list):
-            return self.left(value[0][0] if isinstance(value[0], list) else value[0])
-        if value is None:
-            return 0.0
-        if isinstance(value, (bool, str)):
-            return value
-        return float(value) if math.isfinite(value) else {"error": "#NUM!"}
+    def first_of(self, faulty: dict[Place, str]) -> list[Place]:
+        """Those that read no other faulty formula; all where they wait for each other in a circle."""
+        if len(faulty) < 2:
+            return list(faulty)
+        cells = Cells()
+        for place in faulty:
+            for cell in [place[1:], *area_cells(self.formulas[place])]:
+                cells.add((place[0], *cell))
+        first = [
+            place
+            for place in faulty
+            if not any(
+                cells.meets(area)
+                for area in self.reads(place) or ()
+                if area != (*place, *place[1:])
+            )
+        ]
+        return first or list(faulty)
+
+    def blocked(self, place: Place) -> bool:
+        """Whether the answer of a dynamic array formula meets a cell that holds something else."""
+        own = set(area_cells(self.formulas[place]))
+        return any(
+            (row, column) not in own and (place[0], row, column) in self.occupied
+            for row, column, _ in cells_of(place, self.grids[place])
+        )
+
+    @cached_property
+    def occupied(self) -> set[Place]:
+        """Cells that hold a value or a formula."""
+        return set(self.formulas) | {
+            (number, row, column)
+            for number, sheet in enumerate(self.job["sheets"])
+            for row, column, _ in sheet["values"]
+        }
+
+    # what changed, and what rests on what is not known
+
+    def reads(self, place: Place) -> list | None:
+        """Areas that a formula reads; None where its text does not say."""
+        formula = self.formulas[place]
+        if formula["reach"]:  # a what-if table works its sheet out again for each of its cells
+            return None
+        return areas(formula["text"], place[0], self.numbers)
+
+    @cached_property
+    def numbers(self) -> dict[str, int]:
+        """Numbers of the sheets by name."""
+        return {name.lower(): number for number, name in enumerate(self.names)}
+
+    def result(self) -> dict:
+        """The answer to the parent."""
+        values, grown, changed = [], [], Cells()
+        for place, value in self.before.items():
+            if place not in self.formulas and not agrees(value, self.inputs.get(place)):
+                changed.add(place)
+        for place, formula in self.formulas.items():
+            if place in self.kept or place in self.failed:
+                continue
+            if not formula["area"]:
+                value = self.book.get(self.names[place[0]], *place[1:])
+                values.append([place, place, value])
+            else:
+                stored = self.job["sheets"][place[0]]["areas"]
+                grid = self.grids[place]
+                filled = {(row, column): value for row, column, value in cells_of(place, grid)}
+                if formula["dynamic"]:
+                    grown.append([*place, place[1] + len(grid) - 1, place[2] + len(grid[0]) - 1])
+                    for cell in area_cells(formula):
+                        filled.setdefault(cell, None)
+                for (row, column), value in filled.items():
+                    was = stored.get(f"{row},{column}")
+                    if not agrees(was, value):
+                        changed.add((place[0], row, column))
+                    elif self.settled and not formula["ours"] and was is not None:
+                        value = was
+                    values.append([place, (place[0], row, column), value])
+        fresh = {}
+        for owner, cell, value in values:
+            formula = self.formulas[owner]
+            if not formula["area"]:
+                if self.settled and not formula["ours"] and agrees(self.first.get(cell), value):
+                    value = self.stored(cell)  # nothing that it reads changed
+                if not agrees(self.stored(cell), value):
+                    changed.add(cell)
+            fresh[cell] = owner, value
+        stale = self.stale(changed)
+        return {
+            "values": [
+                [*cell, value]
+                for cell, (owner, value) in fresh.items()
+                if owner not in stale and owner not in self.failed
+            ],
+            "grown": [entry for entry in grown if tuple(entry[:3]) not in stale],
+            "failed": [[*place, reason] for place, reason in self.failed.items()],
+            "stale": [[*place, reason] for place, reason in stale.items()],
+            "kept": len(self.kept) + sum(place not in self.kept for place in stale),
+            "asked": self.book.recorder.said() if self.job["record"] else [],
+        }
+
+    @cached_property
+    def inputs(self) -> dict[Place, object]:
+        """Cells without a formula."""
+        return {
+            (number, row, column): value
+            for number, sheet in enumerate(self.job["sheets"])
+            for row, column, value in sheet["values"]
+        }
+
+    def stale(self, changed: Cells) -> dict[Place, str]:
+        """Native formulas without a fresh value whose stored one may be out of date; ours of that kind become failed."""
+        found: dict[Place, str] = {}
+        waiting: list[Place] = list(self.failed)
+        for place, reason in self.kept.items():
+            read = self.reads(place)
+            if (
+                not self.settled
+                or self.stored(place) is None
+                or (changed.places if read is None else any(map(changed.meets, read)))
+                or (trust.known(self.formulas[place]["text"]) and place in self.asked)
+            ):
+                found[place] = reason
+                waiting.append(place)
+        if not waiting:
+            return found
+        readers = Readers({place: self.reads(place) for place in self.formulas})
+        seen = set(waiting)
+        while waiting:
+            place = waiting.pop()
+            formula = self.formulas[place]
+            cells = {place[1:], *area_cells(formula)}
+            if place in self.grids:
+                cells |= {(row, column) for row, column, _ in cells_of(place, self.grids[place])}
+            for cell in cells:
+                for reader in readers.of((place[0], *cell)):
+                    if reader in seen:
+                        continue
+                    seen.add(reader)
+                    waiting.append(reader)
+                    reason = f"it waits for {shown(self.names[place[0]], *place[1:])}, which has no fresh value"
+                    if self.formulas[reader]["ours"]:
+                        self.failed.setdefault(reader, reason)
+                    else:
+                        found[reader] = self.kept.get(reader, reason)
+        return found
 
 
-def place(name: str, row: int, column: int) -> str:
-    """A cell as the engine takes it."""
-    return "'" + name.replace("'", "''") + f"'!{address(row, column)}"
+def agrees(stored, value, tolerance: float = 1e-9) -> bool:
+    """Whether a value is the stored one, numbers within a relative tolerance, as programs differ in the last digits."""
+    if stored is None:
+        return value is None or value == ""
+    if isinstance(stored, bool) or isinstance(value, bool):
+        return stored is value
+    if isinstance(stored, (int, float)) and isinstance(value, (int, float)):
+        return math.isclose(stored, value, rel_tol=tolerance, abs_tol=1e-12)
+    return type(stored) is type(value) and stored == value
 
 
-def raw(name: str, row: int, column: int) -> str:
-    """A cell without quotes, to compare by."""
-    return f"{name}!{address(row, column)}"
+def area_cells(formula: dict) -> list[tuple[int, int]]:
+    """Cells that an array formula or a what-if table fills in the file."""
+    area = formula["area"] or formula["reach"]
+    if not area:
+        return []
+    top, left, bottom, right = area
+    return [(row, column) for row in range(top, bottom + 1) for column in range(left, right + 1)]
 
 
-def unquoted(engine_place: str) -> str:
-    """What the engine calls a cell, as :func:`raw` has it."""
-    sheet, _, cell = engine_place.rpartition("!")
-    return f"{sheet[1:-1].replace(chr(39) * 2, chr(39)) if sheet.startswith(chr(39)) else sheet}!{cell}"
+def shaped(formula: dict, grid: list[list]) -> list[list]:
+    """An array formula's answer as its area shows it: cut off, a single row or column repeated, else filled with #N/A."""
+    if formula["dynamic"]:
+        return grid
+    top, left, bottom, right = formula["area"]
+    rows, columns = len(grid), len(grid[0])
+
+    def cell(down: int, across: int):
+        down, across = (0 if rows == 1 else down), (0 if columns == 1 else across)
+        return grid[down][across] if down < rows and across < columns else {"error": "#N/A"}
+
+    return [
+        [cell(down, across) for across in range(right - left + 1)]
+        for down in range(bottom - top + 1)
+    ]
 
 
-def progress(total: int):
+def cells_of(place: Place, grid: list[list]):
+    """Row, column and value of each cell of an answer that begins at a place."""
+    for down, line in enumerate(grid):
+        for across, value in enumerate(line):
+            yield place[1] + down, place[2] + across, value
+
+
+def prefixed(text: str, sheet: str) -> str:
+    """A formula that reads the same cells from any sheet."""
+    name = quoted(sheet)
+    return "".join(
+        f"{name}!{token.text}" if token.kind == "reference" and not token.prefix else token.text
+        for token in tokens(text)
+    )
+
+
+def progress(total: int, say: Callable[[dict], None]) -> Callable[[str], None]:
     """A function for each call of the catalogue: tells the parent how far it is, twice a second."""
     done, said = 0, time.monotonic()
 
@@ -331,26 +495,6 @@ def progress(total: int):
         done += 1
         if done % 50 == 0 and time.monotonic() - said > 0.5:
             said = time.monotonic()
-            say({"done": done, "of": total})
+            say({"done": min(done, total), "of": total})
 
     return count
-
-
-def main() -> None:
-    """Answer one job."""
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    job = json.loads(sys.stdin.readline())
-    limit(job["seconds"], job["bytes"])
-    end_with_parent()
-    try:
-        say(Evaluation(job).answer())
-    except MemoryError:
-        say({"error": "it needs more memory than is allowed"})
-    except Exception as error:  # the engine raises for whole books too
-        say({"error": f"the embedded engine refuses it: {error!s:.200}"})
-    sys.stdout.flush()
-    os._exit(0)
-
-
-if __name__ == "__main__":
-    main()

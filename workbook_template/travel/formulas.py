@@ -3,54 +3,19 @@
 from __future__ import annotations
 
 import re
-from functools import cache, lru_cache
+from functools import lru_cache
 
-from udfs import CATALOGUE
-from workbook_template.travel.ooxml.tokens import Token, tokens
+from workbook_template.travel.calls import MARKS, may_call, our_name
+from workbook_template.travel.ooxml.tokens import is_external, tokens
 
-#: How Excel marks a function that it did not know when the file was saved.
-_MARKS = ("_XLFN.", "_XLL.", "_XLUDF.", "_XLDUDF_")
-_FOREIGN = re.compile("|".join(map(re.escape, _MARKS[1:])), re.IGNORECASE)
-
-
-@cache
-def _bare() -> dict[str, str]:
-    """Catalogue names by their letters without underscores, as LibreOffice stores them behind a service's name."""
-    return {name.replace("_", ""): name for name in CATALOGUE}
-
-
-@cache
-def _hint() -> re.Pattern:
-    """Finds formulas that may call the catalogue; :func:`catalogue_name` then decides."""
-    names = sorted(set(CATALOGUE) | set(_bare()), key=len, reverse=True)
-    return re.compile(rf"(?:{'|'.join(map(re.escape, names))})'?\s*\(", re.IGNORECASE)
-
-
-def catalogue_name(called: str) -> str | None:
-    """The catalogue's function that a stored name means, or None.
-
-    Excel stores ``ACID_DOSE``, ``[1]!ACID_DOSE`` or ``'...\\x.xlam'!ACID_DOSE`` (the prefix is cut off before), with
-    ``_xll.``, ``_xludf.``, ``_xldudf_`` or ``_xlfn.`` where the add-in was absent; LibreOffice the name of the service and
-    of the function, with or without its underscores, ``ORG.EXAMPLE.ACIDDOSE``; either may be in lower case.
-    """
-    name = called.strip("'").upper()
-    for mark in _MARKS:
-        name = name.removeprefix(mark)
-    if name in CATALOGUE:
-        return name
-    _, dot, last = name.rpartition(".")
-    return _bare().get(last.replace("_", "")) if dot else None
-
-
-def our_name(token: Token) -> str | None:
-    """The catalogue's function that a piece of a formula calls, or None."""
-    return catalogue_name(token.core) if token.kind == "call" else None
+#: Marks that are taken off a call; ``_xlfn.`` stays with the name that Excel gave it.
+_FOREIGN = re.compile("|".join(map(re.escape, MARKS[1:])), re.IGNORECASE)
 
 
 @lru_cache(maxsize=50_000)
 def _read(formula: str) -> tuple[tuple[str, ...], str, str]:
     """Catalogue functions that a formula calls, its :func:`plain` text and its :func:`bare` text."""
-    if not _hint().search(formula):
+    if not may_call(formula):
         return (), formula, formula
     names, plainly, barely = [], [], []
     for token in tokens(formula):
@@ -84,6 +49,4 @@ def links(formula: str) -> bool:
     """Whether a formula reads another workbook (a call of the catalogue through an add-in's file does not count)."""
     if "[" not in formula and "!" not in formula:
         return False
-    return any(
-        token.prefix and "[" in token.prefix and not our_name(token) for token in tokens(formula)
-    )
+    return any(is_external(token.prefix) and not our_name(token) for token in tokens(formula))

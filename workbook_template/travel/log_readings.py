@@ -69,6 +69,7 @@ class Added:
     rows: list[int]
     refused: list[Refused]
     unit: str
+    warning: str | None = None
 
 
 def add(package: Package, file: Path, heard=None) -> Added:
@@ -91,8 +92,13 @@ def add(package: Package, file: Path, heard=None) -> Added:
     if not good:
         return Added(None, [], refused, book.unit)
     rows = book.fill([reading.values for reading in good])
-    refreshed(package, heard)
-    return Added(package.tobytes(), rows, refused, book.unit)
+    empty = {
+        (log.NAME, row, log.COLUMN[COLUMNS[column]] + 1): None
+        for row, reading in zip(rows, good)
+        for column in reading.values
+    }
+    _, fresh = refreshed(package, heard, before=empty)
+    return Added(package.tobytes(), rows, refused, book.unit, fresh.warning())
 
 
 def read(file: Path) -> tuple[list[Reading], list[Refused]]:

@@ -6,13 +6,15 @@ import re
 
 from workbook_template.errors import BookError
 from workbook_template.travel import formulas
+from workbook_template.travel.calls import catalogue_name
 from workbook_template.travel.ooxml.addresses import shown
 from workbook_template.travel.ooxml.book import Book
 from workbook_template.travel.ooxml.elements import elements, spliced, without_attributes
 from workbook_template.travel.ooxml.parts import WORKBOOK_TYPE, remove_part, set_type
 
 _PERSONAL = {"creator", "lastModifiedBy", "Manager", "Company", "HyperlinkBase"}
-_CHART_LINK = re.compile(rb"\[[^\]<]*\][^<]*!")
+#: A series that reads another workbook; ``[0]`` is the workbook itself, and a pivot chart names its source elsewhere.
+_CHART_LINK = re.compile(rb"<(?:\w+:)?f>[^<]*\[(?!0\])[^\]<]*\][^<]*!")
 
 
 def remove_people(book: Book) -> None:
@@ -112,7 +114,7 @@ def remove_function_names(book: Book) -> None:
         element
         for element in names
         if element.attributes.get("function") in ("1", "true")
-        and formulas.catalogue_name(element.attributes.get("name", ""))
+        and catalogue_name(element.attributes.get("name", ""))
     ]
     if strays and len(strays) == len(names):
         strays = [element for element in found if element.name == "definedNames"]

@@ -6,28 +6,27 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
-from workbook_template.engine_number import mark
 from workbook_template.errors import BookError
 from workbook_template.travel import atomic
 from workbook_template.travel.edits import Edits, refresh
 from workbook_template.travel.ooxml.book import Book
 from workbook_template.travel.ooxml.package import Package
-from workbook_template.travel.values import Calls, fresh_values
+from workbook_template.travel.values import Calls, Fresh, fresh_values
 
 
 @dataclass
 class Recalculated:
-    """How many cells got another value, and how many formulas beyond the engine kept theirs."""
+    """How many cells got another value, how many formulas kept theirs, and what to say of those out of date."""
 
     changed: int
     kept: int
+    warning: str | None = None
 
 
 def recalculate(path: Path, heard=None) -> Recalculated:
     """Refresh the cached values in place; where nothing differs the file is not written.
 
-    The old file survives any failure, and every part but the sheets with other values, and the workbook part where it
-    names an older calculation engine than a current Excel's, stays byte for byte.
+    The old file survives any failure, and every part but the sheets with other values stays byte for byte.
     """
     path = Path(path)
     atomic.refuse_open(path)
@@ -36,21 +35,23 @@ def recalculate(path: Path, heard=None) -> Recalculated:
     except OSError as error:
         raise BookError(f"{path} cannot be read: {error.strerror or error}") from None
     package = Package.read(path)
-    changed, kept = refreshed(package, heard)
-    if package.edited:
+    changed, fresh = refreshed(package, heard)
+    if changed:
         atomic.write(path, package.tobytes(), unchanged=before)
-    return Recalculated(changed, kept)
+    return Recalculated(changed, fresh.kept, fresh.warning())
 
 
-def refreshed(package: Package, heard=None) -> tuple[int, int]:
-    """Fresh values in a package; how many changed, and how many formulas kept theirs."""
+def refreshed(package: Package, heard=None, before: dict | None = None) -> tuple[int, Fresh]:
+    """Fresh values in a package; how many changed, and the evaluation.
+
+    ``before`` is what cells held when the stored values were worked out, as for
+    :func:`workbook_template.travel.values.fresh_values`.
+    """
     book = Book(package)
     calls = Calls(book)
-    fresh = fresh_values(book, calls, heard)
+    fresh = fresh_values(book, calls, heard, before=before)
     fresh.require_all("a recalculation")
     edits = Edits(book)
     changed = refresh(book, fresh.values, fresh.grown, edits)
     edits.apply()
-    if not fresh.kept:  # where one was, Excel is left to work the book out
-        mark(package, book.part)
-    return changed, fresh.kept
+    return changed, fresh

@@ -31,6 +31,7 @@ class Restored:
     inputs: list[tuple[str, object, object]] = field(default_factory=list)
     answers: list[tuple[str, object, object]] = field(default_factory=list)
     overwritten: list[tuple[str, object, object]] = field(default_factory=list)
+    warning: str | None = None
 
 
 def restored(package: Package, heard=None) -> Restored:
@@ -56,8 +57,13 @@ def restored(package: Package, heard=None) -> Restored:
         inputs=typed(book, carried.of("input")),
         overwritten=typed_over(book, carried),
     )
+    shown_there = {
+        (entry.sheet, entry.row, entry.column): value_of(book, entry)
+        for entry in carried.of("formula")
+    }
     thaw(book, carried)
-    refreshed(package, heard)
+    _, fresh = refreshed(package, heard, before=shown_there)
+    result.warning = fresh.warning()
     result.data = package.tobytes()
     after = Book(package)
     result.answers = typed(

@@ -77,6 +77,8 @@ def shared(
     fresh = fresh_values(book, calls, heard, numbering=numbering, status=status)
     fresh.require_all("a shared copy")
     remarks = unfrozen(book, calls)
+    if warning := fresh.warning():
+        remarks.append(warning)
     edits = Edits(book)
     ours = {
         (sheet.name, *place)

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from functools import cache
 from pathlib import Path
 from xml.sax.saxutils import escape, unescape
 
-from udfs import CATALOGUE
 from udfs.hosts.calc.extension import SERVICE
+from workbook_template.travel.calls import may_call, our_name
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.tokens import tokens
 
 #: Elements that hold formulas: cells, conditional formats, validations, table columns, names; x14 ones have a prefix.
 _FORMULA = re.compile(
@@ -81,29 +81,16 @@ def renamed_formula(formula: str, naming: Callable[[str], str]) -> tuple[str, in
 
     A name may stand in any case, behind Calc's service, or behind an add-in's file or mark as Excel stores it.
     """
-    count = 0
-
-    def renamed(match: re.Match) -> str:
-        nonlocal count
-        if match["name"] is None:
-            return match[0]
-        count += 1
-        return naming(match["name"].upper())
-
-    return _calls().sub(renamed, formula), count
+    if not may_call(formula):
+        return formula, 0
+    pieces, count = [], 0
+    for token in tokens(formula):
+        name = our_name(token)
+        count += name is not None
+        pieces.append(naming(name) if name else token.text)
+    return "".join(pieces), count
 
 
 def plain(name: str) -> str:
     """The name as it is typed."""
     return name
-
-
-@cache
-def _calls() -> re.Pattern:
-    """Calls of the catalogue's functions; also texts and quoted sheet names, in which a name is no call."""
-    names = "|".join(sorted(CATALOGUE, key=len, reverse=True))
-    return re.compile(
-        rf"""(?<![\w.])(?:'(?:[^']|'')*'!|\[\d+\]!|[\w.\-]+!)?(?:{re.escape(SERVICE)}\.|_xll\.|_xludf\.|_xldudf_|_xlfn\.)*"""
-        rf"""(?P<name>{names})(?=\s*\()|"(?:[^"]|"")*"|'(?:[^']|'')*'""",
-        re.IGNORECASE,
-    )

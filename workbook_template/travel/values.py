@@ -5,18 +5,18 @@ from __future__ import annotations
 import json
 import math
 import queue
+import secrets
 import subprocess
-import sys
 import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
-from pathlib import Path
 from typing import Any
 
 from workbook_template.errors import BookError
 from workbook_template.travel import bounds, formulas
+from workbook_template.travel.child import command
 from workbook_template.travel.ooxml.addresses import shown
 from workbook_template.travel.ooxml.book import Book, ErrorCode, Sheet
 from workbook_template.travel.ooxml.cells import Formula
@@ -73,6 +73,8 @@ class Fresh:
     values: dict[tuple[str, int, int], Any]
     failed: list[tuple[str, int, int, str]] = field(default_factory=list)
     kept: int = 0
+    #: Native formulas that keep a stored figure which may be out of date, with the reason.
+    stale: list[tuple[str, int, int, str]] = field(default_factory=list)
     #: Last row and column that each dynamic array formula fills now.
     grown: dict[tuple[str, int, int], tuple[int, int]] = field(default_factory=dict)
     #: Arguments and answer of each numbered call that was made, where they are to be recorded.
@@ -85,6 +87,16 @@ class Fresh:
                 f"{doing} needs a fresh value of every formula that calls, feeds or reads a function of the "
                 f"add-in, and there is none for {listed(self.failed)}"
             )
+
+    def warning(self) -> str | None:
+        """What a user must be told of figures that may be out of date, or None."""
+        if not self.stale:
+            return None
+        one = len(self.stale) == 1
+        return (
+            f"{listed(self.stale)} {'keeps its stored figure' if one else 'keep their stored figures'}, which may be "
+            "out of date: let the spreadsheet program recalculate the workbook"
+        )
 
 
 def listed(failed: list[tuple[str, int, int, str]]) -> str:
@@ -102,6 +114,7 @@ def fresh_values(
     heard: Callable[[int, int], None] | None = None,
     seconds: float = bounds.EVALUATION_SECONDS,
     size: int = bounds.EVALUATION_BYTES,
+    before: dict[tuple[str, int, int], Any] | None = None,
     numbering: Numbering | None = None,
     status: str = "",
 ) -> Fresh:
@@ -117,6 +130,9 @@ def fresh_values(
         Is told how many calls of the catalogue are done, of about how many.
     seconds, size
         Limits of the child process; without a limit of memory on Windows.
+    before
+        What cells held when the stored values were worked out, where that is something else than they hold now: inputs
+        that were written since, and formulas put in place of values. None is an empty cell.
     numbering
         Where it is given, what each call was asked and answered is recorded by its numbers.
     status
@@ -125,10 +141,10 @@ def fresh_values(
     calls = calls or Calls(book)
     record = numbering is not None
     numbering = numbering or Numbering(calls)
-    job, linked = _job(book, calls, numbering)
+    job = _job(book, calls, before or {}, numbering)
     job |= {"calls": numbering.calls, "status": status, "record": record}
     if not any(sheet["formulas"] for sheet in job["sheets"]):
-        return Fresh({}, linked)
+        return Fresh({})
     answer = _run(job | {"seconds": seconds, "bytes": size}, book.package.title, heard, seconds)
     names = [sheet["name"] for sheet in job["sheets"]]
     return Fresh(
@@ -136,9 +152,9 @@ def fresh_values(
             (names[number], row, column): _value(value)
             for number, row, column, value in answer["values"]
         },
-        [(names[number], row, column, reason) for number, row, column, reason in answer["failed"]]
-        + linked,
+        [(names[number], row, column, reason) for number, row, column, reason in answer["failed"]],
         answer["kept"],
+        [(names[number], row, column, reason) for number, row, column, reason in answer["stale"]],
         {
             (names[number], row, column): (last, right)
             for number, row, column, last, right in answer["grown"]
@@ -164,26 +180,44 @@ def same(stored: Any, fresh: Any, tolerance: float = 1e-11) -> bool:
     return math.isclose(stored, fresh, rel_tol=tolerance, abs_tol=1e-300)
 
 
-def _job(book: Book, calls: Calls, numbering: Numbering) -> tuple[dict, list]:
-    """What the child needs (values and formulas of each sheet, names and tables spelled out), and our linked formulas.
+def _job(
+    book: Book, calls: Calls, before: dict[tuple[str, int, int], Any], numbering: Numbering
+) -> dict:
+    """What the child needs: values and formulas of each sheet, names and tables spelled out.
 
-    A formula that reads another workbook keeps the value that was stored when the link was last read.
+    A formula that reads another workbook keeps the value that was stored when the link was last read; a what-if table
+    keeps its values.
     """
-    sheets, failed, ours_total = [], [], 0
-    settled = book.settings.get("fullCalcOnLoad") not in ("1", "true")
+    sheets, ours_total, budget = [], 0, _Budget(book.package.title)
+    settled = (
+        book.settings.get("fullCalcOnLoad") not in ("1", "true")
+        and book.settings.get("calcMode", "auto") != "manual"
+    )
     for sheet in book.sheets:
         found: list[dict] = []
-        linked: dict = {}
+        reached: set = set()
         for (row, column), formula in sheet.cells.formulas.items():
             ours = calls.ours(sheet, formula)
-            if formula.kind == "dataTable" or formulas.links(formula.text) or not formula.text:
-                linked[row, column] = _plain(sheet.value(row, column))
-                if ours:
-                    failed.append((sheet.name, row, column, "it reads another workbook"))
-                continue
-            stored = sheet.value(row, column)
             ours_total += ours
-            text = _engine_text(calls.speller, sheet, row, column, formula, ours, numbering)
+            kept = None
+            if formula.kind == "dataTable":
+                kept = "it is a what-if table, which only the spreadsheet program works out"
+                top, left, bottom, right = formula.reach or (row, column, row, column)
+                reached |= {(r, c) for r in range(top, bottom + 1) for c in range(left, right + 1)}
+            elif formulas.links(formula.text):
+                kept = "it reads another workbook"
+            elif not formula.text:
+                kept = "its formula is empty"
+            stored = sheet.value(row, column)
+            if stored is None:
+                settled = False
+            budget.spend(stored)
+            text = (
+                formula.text
+                if kept
+                else _engine_text(calls.speller, sheet, row, column, formula, ours, numbering)
+            )
+            budget.spend(text)
             found.append(
                 {
                     "row": row,
@@ -191,28 +225,57 @@ def _job(book: Book, calls: Calls, numbering: Numbering) -> tuple[dict, list]:
                     "text": text,
                     "ours": ours,
                     "area": formula.area,
+                    "reach": formula.reach,
                     "dynamic": formula.dynamic,
                     "stored": _plain(stored),
-                    "settled": settled and stored is not None and not isinstance(stored, ErrorCode),
+                    "kept": kept,
                 }
             )
-        values = [
-            [row, column, _plain(value)]
-            for (row, column), cell in sheet.cells.cells.items()
-            if cell.formula is None
-            and (row, column) not in sheet.cells.filled
-            and (value := book.stored(cell)) is not None
-        ]
-        values += [
-            [row, column, value] for (row, column), value in linked.items() if value is not None
-        ]
-        sheets.append({"name": sheet.name, "values": values, "formulas": found})
-    job = {
+        values, areas = [], {}
+        for (row, column), cell in sheet.cells.cells.items():
+            filled = (row, column) in sheet.cells.filled
+            if cell.formula is not None and not filled:
+                continue
+            value = book.stored(cell)
+            if value is None:
+                continue
+            if filled:
+                areas[f"{row},{column}"] = _plain(value)
+            elif (row, column) not in reached:
+                values.append([row, column, _plain(value)])
+            else:
+                areas[f"{row},{column}"] = _plain(value)
+            budget.spend(value)
+        sheets.append({"name": sheet.name, "values": values, "areas": areas, "formulas": found})
+    numbers = {sheet["name"]: number for number, sheet in enumerate(sheets)}
+    return {
         "sheets": sheets,
+        "before": [
+            [numbers[name], row, column, _plain(value)]
+            for (name, row, column), value in before.items()
+        ],
+        "settled": settled,
+        "hidden": any(sheet.hides_rows for sheet in book.sheets),
         "ours": ours_total,
         "date1904": book.settings.get("date1904") in ("1", "true"),
     }
-    return job, failed
+
+
+class _Budget:
+    """Characters that the values and formulas of a book have together, counted with every repeat."""
+
+    def __init__(self, title: str):
+        self.title, self.left = title, bounds.VALUE_CHARACTERS
+
+    def spend(self, value: Any) -> None:
+        """Refuse the book where a text is one too many."""
+        if isinstance(value, str):
+            self.left -= len(value)
+            if self.left < 0:
+                raise BookError(
+                    f"{self.title} has more than {bounds.VALUE_CHARACTERS // 1_000_000} million characters in its "
+                    "cells, the most that is evaluated"
+                )
 
 
 def _engine_text(
@@ -253,14 +316,15 @@ def _value(value: Any) -> Any:
 
 def _run(job: dict, title: str, heard, seconds: float) -> dict:
     """The child's answer, within the time; one sentence where it gives none."""
+    mark = secrets.token_hex(8)
+    job = job | {"mark": mark}
     child = subprocess.Popen(
-        [sys.executable, "-m", "workbook_template.travel.evaluation"],
+        command(),
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
         text=True,
         encoding="utf-8",
-        cwd=Path(__file__).parents[2],
     )
     lines: queue.Queue = queue.Queue()
 
@@ -290,7 +354,9 @@ def _run(job: dict, title: str, heard, seconds: float) -> dict:
                     f"{title} cannot be evaluated: the embedded engine fails on it, or needs more than "
                     f"{job['bytes'] // 1_000_000} MB of memory (a formula over a whole sheet does)"
                 )
-            message = json.loads(line)
+            if not line.startswith(mark):  # something else printed it
+                continue
+            message = json.loads(line.removeprefix(mark))
             if "error" in message:
                 raise BookError(f"{title} cannot be evaluated: {message['error']}")
             if "values" in message:

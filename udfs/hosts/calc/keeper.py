@@ -2,7 +2,8 @@
 
 ``python keeper.py [FOLDER ...] -- PROGRAM [ARGUMENT ...]``. Standard input stays open as long as the command lives; a
 line on it ends the program. Where it closes without one, the command was killed: then the folders, which it could not
-clear away itself, go too with the locks beside them (:mod:`udfs.hosts.calc.scratch`). Standard library only; exit code and output are the program's.
+clear away itself, go too with the locks beside them (:mod:`udfs.hosts.calc.scratch`). Standard library only; exit code and
+output are the program's.
 """
 
 import os

@@ -76,6 +76,8 @@ def run(options) -> int:
             f"{out}: {len(added.rows)} row{'s' if len(added.rows) != 1 else ''} added to the log, volume in {added.unit}"
             + (f"; {len(added.refused)} refused" if added.refused else "")
         )
+        if added.warning:
+            print(f"Note: {added.warning}")
     else:
         print("No line can be used; nothing was written.", file=sys.stderr)
     return 1 if added.refused else 0

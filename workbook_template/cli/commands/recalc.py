@@ -34,8 +34,10 @@ def run(options) -> int:
         raise CommandError(str(error)) from None
     if result.kept:
         print(
-            f"Note: {result.kept} formulas beyond the embedded engine keep their stored value; none of them feeds or "
-            "reads a formula of the add-in."
+            f"Note: {result.kept} formula{'s' if result.kept != 1 else ''} beyond the embedded engine "
+            f"keep{'s' if result.kept == 1 else ''} the stored value."
         )
+    if result.warning:
+        print(f"Note: {result.warning}")
     print(f"{path}: {result.changed or 'no'} value{'s' if result.changed != 1 else ''} changed")
     return 0

@@ -51,5 +51,7 @@ def run(options) -> int:
             print(f"{title}:")
             for where, was, now in rows:
                 print(f"  {where}: {said(was)} -> {said(now)}")
+    if result.warning:
+        print(f"Note: {result.warning}")
     print(f"{out}: {result.formulas} formulas of the add-in are live again")
     return 0

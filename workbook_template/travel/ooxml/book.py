@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -26,6 +27,13 @@ CODES = (
     "#GETTING_DATA",
     "#SPILL!",
     "#CALC!",
+)
+
+
+#: Rows that do not show: hidden, of no height, hidden by default, or behind a filter.
+_HIDING = re.compile(
+    rb"<(?:\w+:)?(?:row\s[^>]*?(?:hidden=[\"'](?:1|true)|ht=[\"']0[\"'.])"
+    rb"|sheetFormatPr\s[^>]*?zeroHeight=[\"'](?:1|true)|filterColumn\b)"
 )
 
 
@@ -71,6 +79,11 @@ class Sheet:
     def cells(self) -> Cells:
         """Its cells, read when first asked for."""
         return Cells(self.book.package[self.part], self.part, self.book.spent)
+
+    @cached_property
+    def hides_rows(self) -> bool:
+        """Whether rows are hidden or filtered, or may be (a height of 0, a filter)."""
+        return bool(_HIDING.search(self.book.package[self.part]))
 
     def value(self, row: int, column: int) -> Any:
         """Stored value of a cell: float, bool, text, an :class:`ErrorCode`, or None."""
@@ -209,13 +222,13 @@ class Book:
 
     def _table(self, sheet: Sheet, part: str) -> Table:
         pieces = elements(self.package[part], part)
-        top = next((element for element in pieces if element.name == "table"), None)
-        if top is None:
+        top = next((element for element in pieces if element.path == ()), None)
+        if top is None or top.name != "table":
             raise BookError(f"{part} is damaged: it holds no table")
         columns = tuple(
             unescaped(element.attributes.get("name", ""))
             for element in pieces
-            if element.name == "tableColumn"
+            if element.name == "tableColumn" and element.path == ("table", "tableColumns")
         )
         counts = (
             top.attributes.get("headerRowCount", "1"),
@@ -267,6 +280,8 @@ class Book:
             return text.strip() in ("1", "true")
         if kind == "e":
             return ErrorCode(text.strip() if text.strip() in CODES else "#VALUE!")
+        if not text.strip() and cell.formula:  # as some writers store an empty text
+            return ""
         if kind == "d" or not text.strip():
             return text or None
         try:

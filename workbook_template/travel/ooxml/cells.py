@@ -31,6 +31,8 @@ class Formula(NamedTuple):
     dynamic: bool
     start: int
     end: int
+    #: Cells that a what-if data table fills.
+    reach: tuple[int, int, int, int] | None = None
 
 
 class Cell(NamedTuple):
@@ -294,6 +296,9 @@ class _Scan:
                 raise BookError(
                     f"{where}: array formulas fill more than {bounds.ARRAY_CELLS} cells, the most that is read"
                 )
+        reach = (
+            block(attributes["ref"], where) if kind == "dataTable" and "ref" in attributes else None
+        )
         return Formula(
-            text.strip().removeprefix("="), kind, area, "cm" in self.attributes, begin, stop
+            text.strip().removeprefix("="), kind, area, "cm" in self.attributes, begin, stop, reach
         )

@@ -43,9 +43,10 @@ class Package:
         if len(infos) > bounds.PARTS:
             raise BookError(f"{title} has {len(infos)} parts; at most {bounds.PARTS} are read")
         self._infos: dict[str, zipfile.ZipInfo] = {}
-        lower = set()
+        #: Names as the file spells them; ECMA-376 part 2 compares part names without regard to case.
+        self._spelled: dict[str, str] = {}
         for info in infos:
-            self._admit(info, lower)
+            self._admit(info)
             self._infos[info.filename] = info
         total = sum(info.file_size for info in infos)
         if total > bounds.TOTAL_BYTES:
@@ -53,7 +54,7 @@ class Package:
                 f"{title} unpacks to {total // 1_000_000} MB; at most {bounds.TOTAL_BYTES // 1_000_000} MB "
                 "are read"
             )
-        if self.NEEDED not in self._infos:
+        if self.NEEDED not in self:
             raise BookError(f"{title} is a zip file but not a workbook ({self.NEEDED} is missing)")
 
     @classmethod
@@ -72,15 +73,15 @@ class Package:
             )
         return cls(data, path.name)
 
-    def _admit(self, info: zipfile.ZipInfo, lower: set) -> None:
+    def _admit(self, info: zipfile.ZipInfo) -> None:
         name = info.filename
         if name.startswith("/") or "\\" in name or ":" in name or ".." in name.split("/"):
             raise BookError(
                 f"{self.title} has a part whose name leads outside the package ({name!r:.80})"
             )
-        if name.lower() in lower:
+        if name.lower() in self._spelled:
             raise BookError(f"{self.title} has the part {name!r:.80} twice")
-        lower.add(name.lower())
+        self._spelled[name.lower()] = name
         if info.flag_bits & 1:
             raise BookError(
                 f"{self.title} has encrypted parts: take the password off and save it again"
@@ -88,7 +89,12 @@ class Package:
         if info.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
             raise BookError(f"{self.title} packs {name!r:.80} in a way that workbooks do not use")
 
+    def spelled(self, name: str) -> str:
+        """A part's name as the file spells it; the name itself where there is no such part."""
+        return self._spelled.get(name.lower(), name)
+
     def __contains__(self, name: str) -> bool:
+        name = self.spelled(name)
         if name in self._changes:
             return self._changes[name] is not None
         return name in self._infos
@@ -103,6 +109,7 @@ class Package:
         ]
 
     def __getitem__(self, name: str) -> bytes:
+        name = self.spelled(name)
         if name in self._changes:
             data = self._changes[name]
         elif name in self._infos:
@@ -114,7 +121,8 @@ class Package:
         return data
 
     def __setitem__(self, name: str, data: bytes) -> None:
-        self._changes[name] = data
+        self._spelled.setdefault(name.lower(), name)
+        self._changes[self.spelled(name)] = data
 
     @property
     def edited(self) -> bool:
@@ -123,7 +131,7 @@ class Package:
 
     def remove(self, name: str) -> None:
         """Leave a part out."""
-        self._changes[name] = None
+        self._changes[self.spelled(name)] = None
 
     def _unpack(self, info: zipfile.ZipInfo) -> bytes:
         try:

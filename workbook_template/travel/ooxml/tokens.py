@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import NamedTuple
 
 from workbook_template.travel import bounds
@@ -55,8 +56,22 @@ def tokens(formula: str) -> Iterator[Token]:
             stop = _bracket_end(formula, match.start("bracket") if kind == "bracket" else stop)
             kind = "table"
         core = match[match.lastgroup] if kind != "table" else formula[at:stop]
+        if kind == "reference" and not _on_a_sheet(core):  # A0, XYZ1: a name, or nothing
+            kind = "other" if ":" in core or "$" in core else "name"
         yield Token("other" if kind == "stray" else kind, formula[at:stop], prefix, core)
         at = stop
+
+
+@lru_cache(maxsize=50_000)
+def _on_a_sheet(core: str) -> bool:
+    """Whether all corners of what is written like a reference lie on a sheet."""
+    for text in core.split(":"):
+        _, letters, _, digits = _ENDS.fullmatch(text).groups()
+        if letters and column_number(letters.upper()) > bounds.COLUMNS:
+            return False
+        if digits and not 1 <= int(digits) <= bounds.ROWS:
+            return False
+    return True
 
 
 def _bracket_end(formula: str, at: int) -> int:
@@ -77,15 +92,19 @@ def _bracket_end(formula: str, at: int) -> int:
 
 
 def sheet_of(prefix: str | None) -> str | None:
-    """Sheet that a prefix names, unquoted; None without one."""
+    """Sheet that a prefix names, unquoted; None without one.
+
+    ``[0]`` is the workbook itself: Excel writes ``[0]!Name`` for a name of its own.
+    """
     if not prefix:
         return None
-    return prefix[1:-1].replace("''", "'") if prefix.startswith("'") else prefix
+    name = prefix[1:-1].replace("''", "'") if prefix.startswith("'") else prefix
+    return name.removeprefix("[0]") or None
 
 
 def is_external(prefix: str | None) -> bool:
     """Whether a prefix leads into another workbook."""
-    return bool(prefix) and "[" in prefix
+    return bool(prefix) and "[" in prefix.removeprefix("'").removeprefix("[0]")
 
 
 def corners(core: str) -> tuple[int, int, int, int]:

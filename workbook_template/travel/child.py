@@ -1,0 +1,93 @@
+"""The child process that evaluates a workbook: one job on standard input, its answer on a way of its own.
+
+A hostile workbook may make the engine hang, eat memory or crash; here that ends this process only. It limits itself
+before it loads anything large, and ends when the parent does (standard input closes). What anything else prints goes to
+standard error; each answer begins with the mark that the job gives, so that what was printed before is no answer either.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import sys
+import threading
+from collections.abc import Callable
+from pathlib import Path
+
+#: What the child runs. The standard library comes first on its path and this process's folders last: neither the
+#: folder that a user happens to be in nor a backport among the packages stands in for a module of the standard library.
+_START = (
+    "import sys, json; sys.path += [p for p in json.loads(sys.argv[1]) if p not in sys.path]; "
+    "from workbook_template.travel.child import main; main()"
+)
+
+
+def command() -> list[str]:
+    """The command that starts the child."""
+    folders = [folder for folder in sys.path if folder] + [str(Path(__file__).parents[2])]
+    return [sys.executable, "-I", "-c", _START, json.dumps(folders)]
+
+
+def limit(seconds: float, size: int) -> None:
+    """Bound processor time and memory of this process, where the system can."""
+    try:
+        import resource
+    except ImportError:  # Windows
+        return
+    limits = {
+        resource.RLIMIT_CPU: (int(seconds) + 1, int(seconds) + 5),
+        resource.RLIMIT_AS: (size, size),
+        resource.RLIMIT_CORE: (0, 0),
+    }
+    for kind, values in limits.items():
+        # a system may not allow one of them, or have a lower one
+        with contextlib.suppress(ValueError, OSError):
+            resource.setrlimit(kind, values)
+
+
+def end_with_parent() -> None:
+    """End this process as soon as standard input closes."""
+
+    def wait():
+        sys.stdin.read()
+        os._exit(1)
+
+    threading.Thread(target=wait, daemon=True).start()
+
+
+def answers() -> Callable[[dict], None]:
+    """Take standard output for answers alone; what sends one."""
+    sys.stdout.flush()
+    private = os.fdopen(os.dup(1), "w", encoding="utf-8")
+    os.dup2(2, 1)
+
+    def say(message: dict) -> None:
+        private.write("\n" + say.mark + json.dumps(message) + "\n")
+        private.flush()
+
+    say.mark = ""
+    return say
+
+
+def main() -> None:
+    """Answer one job."""
+    say = answers()
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    job = json.loads(sys.stdin.readline())
+    say.mark = job["mark"]
+    limit(job["seconds"], job["bytes"])
+    end_with_parent()
+    try:
+        from workbook_template.travel.evaluation import Evaluation
+
+        say(Evaluation(job, say).answer())
+    except MemoryError:
+        say({"error": "it needs more memory than is allowed"})
+    except ImportError as error:
+        words = " ".join(str(error).split())
+        size = job["bytes"] // 1_000_000
+        say({"error": f"a package cannot be loaded, or not within {size} MB ({words:.120})"})
+    except Exception as error:  # the engine raises for whole books too
+        say({"error": f"the embedded engine refuses it: {error!s:.200}"})
+    os._exit(0)

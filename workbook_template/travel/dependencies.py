@@ -1,0 +1,107 @@
+"""Which formulas read which cells, from the text of the formulas."""
+
+from __future__ import annotations
+
+from bisect import bisect_left, insort
+from collections.abc import Iterable, Iterator
+
+from workbook_template.travel import trust
+from workbook_template.travel.ooxml.tokens import corners, sheet_of, tokens
+
+#: A cell: number of the sheet, row, column.
+Place = tuple[int, int, int]
+#: An area: number of the sheet, first row and column, last row and column.
+Area = tuple[int, int, int, int, int]
+#: Areas of at most so many cells are noted cell by cell.
+_SMALL = 64
+
+
+def areas(text: str, own: int, numbers: dict[str, int]) -> list[Area] | None:
+    """Areas that a formula reads; None where its text does not say which.
+
+    Parameters
+    ----------
+    text
+        The formula with names and tables spelled out.
+    own
+        Number of its sheet.
+    numbers
+        Numbers of the sheets by name in small letters.
+    """
+    if not trust.FAR.isdisjoint(trust.functions(text)):
+        return None
+    found = []
+    for token in tokens(text):
+        if token.kind == "reference":
+            name = sheet_of(token.prefix)
+            number = own if name is None else numbers.get(name.lower())
+            if number is not None:
+                found.append((number, *corners(token.core)))
+            elif name and ":" in name:  # a reference through several sheets
+                return None
+        elif token.kind in ("table", "name") and token.core.upper() not in ("TRUE", "FALSE"):
+            return None
+        elif token.kind == "other" and token.text == "#":  # all cells that a formula fills
+            return None
+    return found
+
+
+class Cells:
+    """A growing set of cells that tells whether an area meets it."""
+
+    def __init__(self, places: Iterable[Place] = ()):
+        self.places: set[Place] = set()
+        self._columns: dict[int, dict[int, list[int]]] = {}
+        for place in places:
+            self.add(place)
+
+    def add(self, place: Place) -> None:
+        """One more cell."""
+        if place not in self.places:
+            self.places.add(place)
+            rows = self._columns.setdefault(place[0], {}).setdefault(place[2], [])
+            insort(rows, place[1])
+
+    def meets(self, area: Area) -> bool:
+        """Whether a cell of the set lies in an area."""
+        sheet, top, left, bottom, right = area
+        columns = self._columns.get(sheet, {})
+        wanted = (
+            range(left, right + 1)
+            if right - left < len(columns)
+            else [column for column in columns if left <= column <= right]
+        )
+        for column in wanted:
+            rows = columns.get(column)
+            if rows:
+                at = bisect_left(rows, top)
+                if at < len(rows) and rows[at] <= bottom:
+                    return True
+        return False
+
+
+class Readers:
+    """Formulas by the cells that they read."""
+
+    def __init__(self, reads: dict[Place, list[Area] | None]):
+        #: Formulas whose text does not say what they read.
+        self.any = [place for place, found in reads.items() if found is None]
+        self._single: dict[Place, list[Place]] = {}
+        self._large: list[tuple[Area, Place]] = []
+        for place, found in reads.items():
+            for area in found or ():
+                sheet, top, left, bottom, right = area
+                if (bottom - top + 1) * (right - left + 1) > _SMALL:
+                    self._large.append((area, place))
+                    continue
+                for row in range(top, bottom + 1):
+                    for column in range(left, right + 1):
+                        self._single.setdefault((sheet, row, column), []).append(place)
+
+    def of(self, place: Place) -> Iterator[Place]:
+        """Formulas that read a cell."""
+        yield from self._single.get(place, ())
+        for (sheet, top, left, bottom, right), reader in self._large:
+            if sheet == place[0] and top <= place[1] <= bottom and left <= place[2] <= right:
+                yield reader
+        yield from self.any
