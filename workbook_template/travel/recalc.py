@@ -6,6 +6,7 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
+from workbook_template.engine_number import mark
 from workbook_template.errors import BookError
 from workbook_template.travel import atomic
 from workbook_template.travel.edits import Edits, refresh
@@ -26,7 +27,8 @@ class Recalculated:
 def recalculate(path: Path, heard=None) -> Recalculated:
     """Refresh the cached values in place; where nothing differs the file is not written.
 
-    The old file survives any failure, and every part but the sheets with other values stays byte for byte.
+    The old file survives any failure, and every part but the sheets with other values, and the workbook part where it
+    names an older calculation engine than a current Excel's, stays byte for byte.
     """
     path = Path(path)
     atomic.refuse_open(path)
@@ -36,7 +38,7 @@ def recalculate(path: Path, heard=None) -> Recalculated:
         raise BookError(f"{path} cannot be read: {error.strerror or error}") from None
     package = Package.read(path)
     changed, fresh = refreshed(package, heard)
-    if changed:
+    if package.edited:
         atomic.write(path, package.tobytes(), unchanged=before)
     return Recalculated(changed, fresh.kept, fresh.warning())
 
@@ -54,4 +56,6 @@ def refreshed(package: Package, heard=None, before: dict | None = None) -> tuple
     edits = Edits(book)
     changed = refresh(book, fresh.values, fresh.grown, edits)
     edits.apply()
+    if not fresh.kept:  # where one was, Excel is left to work the book out
+        mark(package, book.part)
     return changed, fresh
