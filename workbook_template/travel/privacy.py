@@ -5,13 +5,25 @@ from __future__ import annotations
 import re
 
 from workbook_template.errors import BookError
-from workbook_template.travel import formulas
+from workbook_template.travel import formulas, traces
 from workbook_template.travel.ooxml.addresses import shown
 from workbook_template.travel.ooxml.book import Book
 from workbook_template.travel.ooxml.elements import elements, spliced, without_attributes
 from workbook_template.travel.ooxml.parts import WORKBOOK_TYPE, remove_part, set_type
 
-_PERSONAL = {"creator", "lastModifiedBy", "Manager", "Company", "HyperlinkBase"}
+#: Document properties emptied: people and places, and what document systems file the book by. Title and subject stay.
+_PERSONAL = {
+    "creator",
+    "lastModifiedBy",
+    "keywords",
+    "description",
+    "category",
+    "contentStatus",
+    "identifier",
+    "Manager",
+    "Company",
+    "HyperlinkBase",
+}
 _CHART_LINK = re.compile(rb"\[[^\]<]*\][^<]*!")
 
 
@@ -49,21 +61,24 @@ def remove_people(book: Book) -> None:
     package[book.part] = spliced(data, cuts)
 
 
-def remove_printers(book: Book, cut) -> None:
-    """Take out the parts with printer settings; ``cut(sheet, start, end, new)`` edits the sheet that names one."""
-    for sheet in book.sheets:
-        identities: list[str] = []
-        for part in book.related(sheet.part, "printerSettings"):
-            identities += remove_part(book.package, part, sheet.part)
-        for element in sheet.cells.others:
-            if element.name == "pageSetup" and element.attributes.get("r:id") in identities:
-                tag = book.package[sheet.part][element.start : element.inner]
-                cut(
-                    sheet,
-                    element.start,
-                    element.inner,
-                    re.sub(rb"\s[\w.]+:id\s*=\s*(?:\"[^\"]*\"|'[^']*')", b"", tag),
-                )
+def clean(book: Book, keep_metadata: bool, keep_links: bool) -> list[str]:
+    """Take out of a copy what must not travel, after the sheets' edits are applied; remarks on what went or stays.
+
+    ``keep_metadata`` leaves people, folders of the book and headers; macros, connections' secrets and parts of unknown
+    kinds never travel. A BookError where something that must go is still needed.
+    """
+    said = []
+    remove_function_names(book)
+    if remove_macros(book):
+        said.append("the macros are left out; restore does not bring them back")
+    if not keep_links:
+        remove_links(book)
+    remove_calculation_state(book)
+    if not keep_metadata:
+        remove_people(book)
+        said += traces.clean_properties(book)
+    said += traces.remove_parts(book, keep_metadata)
+    return said + traces.clean_parts(book, keep_metadata)
 
 
 def remove_macros(book: Book) -> bool:

@@ -90,17 +90,6 @@ def shared(
     edits = Edits(book)
     entries = _freeze(book, calls, fresh, edits)
     _plain_rules(book, edits)
-    privacy.remove_function_names(book)
-    if privacy.remove_macros(book):
-        remarks.append("the macros are left out; restore does not bring them back")
-    if not keep_links:
-        privacy.remove_links(book)
-    if not keep_metadata:
-        privacy.remove_people(book)
-        privacy.remove_printers(
-            book, lambda sheet, start, end, new: edits.of(sheet).replace(start, end, new)
-        )
-    privacy.remove_calculation_state(book)
     made = (now or datetime.now()).astimezone().strftime("%Y-%m-%d %H:%M %z")
     note = _note(
         book,
@@ -109,6 +98,7 @@ def shared(
         "the add-in are frozen in this copy.",
     )
     edits.apply()
+    remarks += privacy.clean(book, keep_metadata, keep_links)
     if keep_formulas:
         frozen = {(entry.sheet, entry.row, entry.column) for entry in entries}
         remembered = ledger.inputs(book, calls.speller, frozen)
