@@ -68,6 +68,7 @@ def clean(book: Book, keep_metadata: bool, keep_links: bool) -> list[str]:
     kinds never travel. A BookError where something that must go is still needed.
     """
     said = []
+    folders = traces.shown_folders(book)
     remove_function_names(book)
     if remove_macros(book):
         said.append("the macros are left out; restore does not bring them back")
@@ -78,7 +79,7 @@ def clean(book: Book, keep_metadata: bool, keep_links: bool) -> list[str]:
         remove_people(book)
         said += traces.clean_properties(book)
     said += traces.remove_parts(book, keep_metadata)
-    return said + traces.clean_parts(book, keep_metadata)
+    return said + traces.clean_parts(book, keep_metadata) + folders
 
 
 def remove_macros(book: Book) -> bool:

@@ -7,7 +7,8 @@ from urllib.parse import unquote
 from xml.sax.saxutils import escape
 
 from workbook_template.errors import BookError
-from workbook_template.travel import pictures
+from workbook_template.travel import formulas, pictures
+from workbook_template.travel.ooxml.addresses import shown
 from workbook_template.travel.ooxml.book import Book
 from workbook_template.travel.ooxml.elements import (
     Element,
@@ -23,6 +24,9 @@ from workbook_template.travel.part_types import DROPPED, KEPT, NAMESPACES
 _SHEET_DATA = re.compile(rb"<((?:[\w.-]+:)?)sheetData\s*>(.*)</\1sheetData\s*>", re.DOTALL)
 _HEADER = re.compile("(odd|even|first)(Header|Footer)")
 _USER = re.compile(r"^(https?://|ftp://)[^/@]*@")
+#: A folder as Windows, a server or a link writes it.
+_FOLDER = re.compile(r"(?<![A-Za-z])[A-Za-z]:\\|\\\\[^\\\s]+\\|file:/", re.IGNORECASE)
+_LISTED = 20
 #: Elements that go with the relationship that they name; those of the first kind lose only the attribute.
 _LOSE_ATTRIBUTE = {"pageSetup", "blip", "imagedata", "worksheetSource", "rangeSet", "dataRef"}
 _GO_WHOLE = {"oleObject", "control", "customPr", "hyperlink", "hlinkClick", "hlinkHover"}
@@ -87,11 +91,15 @@ def remove_parts(book: Book, keep_people: bool = False) -> list[str]:
             elif outside and word == "image":
                 known = False
                 said.append("a linked picture is left out")
-            elif outside and word == "externalLinkPath" and not source.startswith("xl/externalLinks"):
+            elif (
+                outside and word == "externalLinkPath" and not source.startswith("xl/externalLinks")
+            ):
                 known = False
                 said.append("the path of a pivot table's source is left out")
             elif not known:
-                said.append(f"{DROPPED.get(word, 'a part of an unknown kind')} is left out: {target}")
+                said.append(
+                    f"{DROPPED.get(word, 'a part of an unknown kind')} is left out: {target}"
+                )
             if known and (outside or part or target in ("", source)):
                 if not outside and part and part not in reached:
                     reached.add(part)
@@ -179,7 +187,9 @@ def clean_parts(book: Book, keep_people: bool) -> list[str]:
         elif "/media/" in part and not keep_people:
             made = pictures.plain(package[part])
             if made is None:
-                said.append(f"{part} is a picture of a kind that is not cleaned; look at it yourself")
+                said.append(
+                    f"{part} is a picture of a kind that is not cleaned; look at it yourself"
+                )
             elif made != package[part]:
                 package[part] = made
     return list(dict.fromkeys(said))
@@ -197,7 +207,10 @@ def _cuts(book: Book, part: str, keep_people: bool) -> list:
                 new = with_attribute(new, "name", f"connection {element.attributes.get('id', '')}")
             if name == "dbPr":
                 new = with_attribute(without_attributes(new, "command"), "connection", "")
-            if name in ("parameters", "extLst", "textPr", "olapPr") and "connection" in element.path:
+            if (
+                name in ("parameters", "extLst", "textPr", "olapPr")
+                and "connection" in element.path
+            ):
                 cuts.append((element.start, element.end, b""))
             elif new != tag:
                 cuts.append((element.start, element.inner, new))
@@ -215,6 +228,12 @@ def _cuts(book: Book, part: str, keep_people: bool) -> list:
             cuts.append((element.start, element.inner, new))
         elif name == "t" and element.text.strip().removesuffix(":") in authors:
             cuts.append((element.inner, element.close, b"author:"))
+        elif name == "hyperlink" and _FOLDER.search(
+            element.attributes.get("display", "") + " " + element.attributes.get("tooltip", "")
+        ):
+            cuts.append(
+                (element.start, element.inner, without_attributes(tag, "display", "tooltip"))
+            )
         elif _HEADER.fullmatch(name) and "&Z" in element.text:
             text = re.sub(r"&&|&[Zz]", lambda m: "&&" if m[0] == "&&" else "", element.text)
             cuts.append((element.inner, element.close, escape(text).encode()))
@@ -257,3 +276,27 @@ def clean_properties(book: Book) -> list[str]:
                 said.append(f"the document property {name} is left out")
         book.package[part] = spliced(book.package[part], cuts)
     return said
+
+
+def shown_folders(book: Book) -> list[str]:
+    """Cells and names that show a folder, which is content and stays; by where they are."""
+    found = []
+    for sheet in book.sheets:
+        for place in sheet.cells.cells:
+            formula = sheet.cells.formulas.get(place)
+            value = sheet.value(*place)
+            alive = formula and not formulas.calls(formula.text)
+            texts = [formula.text if alive else "", value if isinstance(value, str) else ""]
+            seen = next((text for text in texts if _FOLDER.search(text)), None)
+            if seen is not None:
+                found.append(
+                    f"{shown(sheet.name, *place)} shows a folder, which stays: {seen:.200}"
+                )
+    found += [
+        f"the name {name.name} holds a folder, which stays"
+        for name in book.names
+        if _FOLDER.search(name.text)
+    ]
+    if len(found) > _LISTED:
+        found = [*found[:_LISTED], f"{len(found) - _LISTED} more cells or names hold a folder"]
+    return found
