@@ -8,7 +8,7 @@ from tests.foreign import books
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import parts
 from tests.workbook_template.whole_package import faults
-from workbook_template.cli import main
+from workbook_template.cli.main import main
 
 #: Parts that share and recalc may change; every other part that stays is the same bytes.
 _CHANGED = re.compile(

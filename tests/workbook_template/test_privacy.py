@@ -11,6 +11,7 @@ from tests.workbook_template import whole_package
 from tests.workbook_template.test_share import PNG
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import parts, plan, rewritten
+from workbook_template.cli.office import converted
 from workbook_template.travel import pictures
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.share import shared
@@ -180,3 +181,12 @@ def test_a_photograph_keeps_its_image_and_loses_its_notes():
 def test_a_picture_that_is_not_known_is_not_called_clean():
     assert pictures.plain(b"GIF89a") is None
     assert pictures.plain(NOTED_PNG[:-6]) is None
+
+
+@pytest.mark.office
+def test_libreoffice_opens_the_clean_copy(tmp_path):
+    copy = shared(Package.read(traced(tmp_path / "traced.xlsx")))
+    opened = converted(copy.data, "copy.xlsx", "xlsx")
+    sheet = openpyxl.load_workbook(io.BytesIO(opened), data_only=True)["Plan"]
+    written = openpyxl.load_workbook(io.BytesIO(copy.data), data_only=True)["Plan"]
+    assert sheet["G1"].value == pytest.approx(written["G1"].value, rel=1e-12)
