@@ -37,12 +37,12 @@ def test_commands_over_a_folder_of_books(tmp_path, quick_engine, capsys):  # noq
         main(["check", str(work)])
         if work.read_bytes() != path.read_bytes():
             wrong.append(f"{path.name}: check changed the book")
-        if main(["share", str(work), "-o", str(copy)]) == 0:
+        if main(["share", str(work), str(copy)]) == 0:
             shared += 1
             wrong += _compared(path, copy, _CHANGED)
             if work.read_bytes() != path.read_bytes():
                 wrong.append(f"{path.name}: share changed the book")
-            if main(["restore", str(copy), "-o", str(back)]) == 0:
+            if main(["restore", str(copy), str(back)]) == 0:
                 wrong += _compared(copy, back, _CHANGED)
         elif copy.exists():
             wrong.append(f"{path.name}: share failed and left a file")
