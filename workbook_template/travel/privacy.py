@@ -5,14 +5,32 @@ from __future__ import annotations
 import re
 
 from workbook_template.errors import BookError
-from workbook_template.travel import formulas
+from workbook_template.travel import formulas, traces
 from workbook_template.travel.calls import catalogue_name
 from workbook_template.travel.ooxml.addresses import shown
 from workbook_template.travel.ooxml.book import Book
-from workbook_template.travel.ooxml.elements import elements, spliced, without_attributes
+from workbook_template.travel.ooxml.elements import (
+    elements,
+    spliced,
+    tag_name,
+    with_attribute,
+    without_attributes,
+)
 from workbook_template.travel.ooxml.parts import WORKBOOK_TYPE, remove_part, set_type
 
-_PERSONAL = {"creator", "lastModifiedBy", "Manager", "Company", "HyperlinkBase"}
+#: Document properties emptied: people and places, and what document systems file the book by. Title and subject stay.
+_PERSONAL = {
+    "creator",
+    "lastModifiedBy",
+    "keywords",
+    "description",
+    "category",
+    "contentStatus",
+    "identifier",
+    "Manager",
+    "Company",
+    "HyperlinkBase",
+}
 #: A series that reads another workbook; ``[0]`` is the workbook itself, and a pivot chart names its source elsewhere.
 _CHART_LINK = re.compile(rb"<(?:\w+:)?f>[^<]*\[(?!0\])[^\]<]*\][^<]*!")
 
@@ -51,21 +69,30 @@ def remove_people(book: Book) -> None:
     package[book.part] = spliced(data, cuts)
 
 
-def remove_printers(book: Book, cut) -> None:
-    """Take out the parts with printer settings; ``cut(sheet, start, end, new)`` edits the sheet that names one."""
-    for sheet in book.sheets:
-        identities: list[str] = []
-        for part in book.related(sheet.part, "printerSettings"):
-            identities += remove_part(book.package, part, sheet.part)
-        for element in sheet.cells.others:
-            if element.name == "pageSetup" and element.attributes.get("r:id") in identities:
-                tag = book.package[sheet.part][element.start : element.inner]
-                cut(
-                    sheet,
-                    element.start,
-                    element.inner,
-                    re.sub(rb"\s[\w.]+:id\s*=\s*(?:\"[^\"]*\"|'[^']*')", b"", tag),
-                )
+def clean(
+    book: Book, keep_metadata: bool, keep_links: bool, recalculate: bool = False
+) -> list[str]:
+    """Take out of a copy what must not travel, after the sheets' edits are applied; remarks on what went or stays.
+
+    ``keep_metadata`` leaves people, folders of the book and headers; macros, connections' secrets and parts of unknown
+    kinds never travel. ``recalculate`` lets the program that opens the copy work it out, which holds no function of ours. A
+    BookError where something that must go is still needed.
+    """
+    said = []
+    folders = traces.shown_folders(book)
+    remove_function_names(book)
+    if remove_macros(book):
+        said.append("the macros are left out; restore does not bring them back")
+    if not keep_links:
+        remove_links(book)
+    remove_calculation_state(book)
+    if recalculate:
+        ask_for_calculation(book)
+    if not keep_metadata:
+        remove_people(book)
+        said += traces.clean_properties(book)
+    said += traces.remove_parts(book, keep_metadata)
+    return said + traces.clean_parts(book, keep_metadata) + folders
 
 
 def remove_macros(book: Book) -> bool:
@@ -103,6 +130,24 @@ def remove_calculation_state(book: Book) -> None:
         if element.name == "calcPr"
     ]
     book.package[book.part] = spliced(data, cuts)
+
+
+def ask_for_calculation(book: Book) -> None:
+    """Have the spreadsheet program work out the whole book when it opens it."""
+    data = book.package[book.part]
+    found = elements(data, book.part)
+    for element in found:
+        if element.name == "calcPr":
+            tag = with_attribute(data[element.start : element.inner], "fullCalcOnLoad", "1")
+            book.package[book.part] = spliced(data, [(element.start, element.inner, tag)])
+            return
+    before = [e for e in found if e.name in ("sheets", "definedNames", "externalReferences")]
+    at = max(element.end for element in before if element.path == ("workbook",))
+    prefix = tag_name(data, before[0].start).decode().rpartition(":")[0]
+    tag = f"<{prefix}:" if prefix else "<"
+    book.package[book.part] = spliced(
+        data, [(at, at, f'{tag}calcPr fullCalcOnLoad="1"/>'.encode())]
+    )
 
 
 def remove_function_names(book: Book) -> None:

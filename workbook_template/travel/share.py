@@ -98,19 +98,9 @@ def shared(
         for place in elsewhere
     ]
     _plain_rules(book, edits)
-    privacy.remove_function_names(book)
-    if privacy.remove_macros(book):
-        remarks.append("the macros are left out; restore does not bring them back")
-    if not keep_links:
-        privacy.remove_links(book)
-    if not keep_metadata:
-        privacy.remove_people(book)
-        privacy.remove_printers(
-            book, lambda sheet, start, end, new: edits.of(sheet).replace(start, end, new)
-        )
-    privacy.remove_calculation_state(book)
     bands = _bands(book, calls, edits, made, keep_formulas, [entry for entry, _ in fixed])
     edits.apply()
+    remarks += privacy.clean(book, keep_metadata, keep_links, bool(fresh.stale))
     if keep_formulas:
         frozen = {(entry.sheet, entry.row, entry.column) for entry in entries}
         remembered = ledger.inputs(book, calls.speller, frozen)
