@@ -1,8 +1,9 @@
 """Runs a program for a command, and ends it with all that it started as soon as the command is gone, however it went.
 
-``python keeper.py [FOLDER ...] -- PROGRAM [ARGUMENT ...]``. Standard input stays open as long as the command lives; a
-line on it ends the program. Where it closes without one, the command was killed: then the folders, which it could not
-clear away itself, go too with the locks beside them (:mod:`udfs.hosts.calc.scratch`). Standard library only; exit code and output are the program's.
+``python keeper.py [PATH ...] -- PROGRAM [ARGUMENT ...]``. Standard input stays open as long as the command lives; a line
+on it ends the program. Where it closes without one, the command was killed: then the paths, folders and files that it
+could not clear away itself, go too, with the locks beside the folders (:mod:`udfs.hosts.calc.scratch`). Standard library
+only; exit code and output are the program's.
 """
 
 import os
@@ -44,10 +45,11 @@ def leave(running, folders):
     end(running)
     for folder in folders:
         shutil.rmtree(folder, ignore_errors=True)
-        try:
-            os.unlink(folder + ".lock")
-        except OSError:
-            pass
+        for file in (folder, folder + ".lock"):
+            try:
+                os.unlink(file)
+            except OSError:
+                pass
     os._exit(1)
 
 
