@@ -188,19 +188,24 @@ def test_no_room_on_a_small_file_system(stale, tmp_path):
     small = tmp_path / "small"
     small.mkdir()
     mount = ["mount", "-t", "tmpfs", "-o", "size=16k", "tmpfs", str(small)]
-    if subprocess.run(mount, capture_output=True).returncode:
-        pytest.skip("no file system may be mounted here")
+    mounted = subprocess.run(mount, capture_output=True).returncode == 0
+    room, words = (
+        (100_000, "No space left on device")
+        if mounted
+        else (16, "cannot be written (File too large)")
+    )
     try:
         target = small / "out.xlsx"
         target.write_bytes(b"the good old file")
         for arguments in (["new", target], ["convert", TEMPLATE, target]):
-            done = limited(100_000, *arguments, "--force")
+            done = limited(room, *arguments, "--force")
             line = done.stderr.splitlines()[-1]
-            assert done.returncode == 2 and "No space left on device" in line, done.stderr
+            assert done.returncode == 2 and words in line, done.stderr
             assert target.read_bytes() == b"the good old file"
             assert os.listdir(small) == ["out.xlsx"]
     finally:
-        subprocess.run(["umount", str(small)], check=True)
+        if mounted:
+            subprocess.run(["umount", str(small)], check=True)
 
 
 @pytest.mark.parametrize("lock", [".~lock.out.xlsx#", "~$out.xlsx"])

@@ -15,6 +15,8 @@ import threading
 
 #: Exit code and first word where the program does not start at all.
 NO_START, NO_START_WORD = 127, "keeper:"
+#: Set as soon as the program is ended from here, and not by itself.
+LEAVING = threading.Event()
 
 
 def main(arguments):
@@ -31,6 +33,8 @@ def main(arguments):
             signal.signal(getattr(signal, name), lambda *_: leave(running, []))
     threading.Thread(target=wait, args=(running, folders), daemon=True).start()
     code = running.wait()
+    if LEAVING.is_set():
+        threading.Event().wait()  # the other thread is still clearing away, and ends this process
     end(running)
     return code if code >= 0 else 128 - code
 
@@ -42,6 +46,7 @@ def wait(running, folders):
 
 def leave(running, folders):
     """End the program and this process."""
+    LEAVING.set()
     end(running)
     for folder in folders:
         shutil.rmtree(folder, ignore_errors=True)
