@@ -11,12 +11,14 @@ import contextlib
 import hashlib
 import json
 import os
+import secrets
 import shutil
 import signal
 import sys
 import tempfile
 import time
 from pathlib import Path
+from types import SimpleNamespace
 
 from udfs.hosts.calc import convert, office, scratch
 from workbook_template.cli import calc_edition
@@ -24,6 +26,7 @@ from workbook_template.cli import main as cli
 from workbook_template.template import build
 from workbook_template.travel import atomic, values
 
+PIPE = f"kills{os.getpid()}"
 WATCHED = {
     "open",
     "os.rename",
@@ -279,6 +282,11 @@ def alive(root: Path) -> list[str]:
     return found
 
 
+def sockets() -> list[str]:
+    """Pipes of a headless office of this process's children, which stand in /tmp by their name."""
+    return [str(path) for path in Path("/tmp").glob(f"OSL_PIPE_*_spargesheet{PIPE}*")]
+
+
 def at_work(root: Path) -> dict:
     """Commands whose LibreOffice is at work when they are ended; each by a signal, at a point of the work."""
     desk = Desk(root)
@@ -287,6 +295,7 @@ def at_work(root: Path) -> dict:
         (desk.books / name).write_bytes(b"the good old file")
     start = {path.name: path.read_bytes() for path in desk.books.iterdir()}
     every = commands(desk)
+    office.secrets = SimpleNamespace(token_hex=lambda size: PIPE + secrets.token_hex(size))
     ask, kept = office.Office.ask, office.Kept.__init__
     cases = [
         ("convert to ods", "start 1", signal.SIGKILL),
@@ -328,8 +337,10 @@ def at_work(root: Path) -> dict:
         if ended != expected:
             result["wrong"].append(f"{where}: ended with {ended}")
         result["kills"] += 1
-        limit = time.monotonic() + 60
-        while (left := alive(root) + os.listdir(desk.temporary)) and time.monotonic() < limit:
+        limit = time.monotonic() + 20
+        while (
+            left := [*alive(root), *os.listdir(desk.temporary), *sockets()]
+        ) and time.monotonic() < limit:
             time.sleep(0.05)
         if left:
             result["wrong"].append(f"{where}: left {left}")

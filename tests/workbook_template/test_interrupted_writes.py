@@ -3,16 +3,20 @@
 import json
 import os
 import shutil
+import signal
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
 
 from tests.calc_office import libreoffice  # noqa: F401  (fixture)
 from tests.workbook_template.travelling import plan, rewritten
+from workbook_template.cli import main as cli
 from workbook_template.cli.calc_edition import to_ods
 from workbook_template.errors import BookError
+from workbook_template.template import build
 from workbook_template.template.build import TEMPLATE
 from workbook_template.travel import atomic
 from workbook_template.travel.recalc import recalculate
@@ -111,6 +115,110 @@ def test_no_room_on_the_disk(stale, work):
         and result["unchanged"]
         and result["files"] == ["plan.xlsx"]
     )
+
+
+def typed(path):
+    """Commands that write, without LibreOffice, by the file that each leaves alone or makes whole."""
+    return {
+        "recalc": (["recalc", path], path),
+        "share": (["share", path], path.with_name("plan-shared.xlsx")),
+        "convert": (["convert", path, path.with_name("out.xlsx")], path.with_name("out.xlsx")),
+        "new": (["new", path.with_name("out.xlsx"), "--force"], path.with_name("out.xlsx")),
+    }
+
+
+@POSIX
+@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
+@pytest.mark.parametrize("command", ["recalc", "share", "convert", "new"])
+def test_stopped_from_outside(stale, capsys, monkeypatch, tmp_path_factory, name, command):
+    """At the worst moment, with the new file half there, and once more while that is cleared away."""
+    temporary = tmp_path_factory.mktemp("temporary")
+    monkeypatch.setattr(tempfile, "tempdir", str(temporary))
+    monkeypatch.setattr(build, "build", lambda path, progress: shutil.copy(TEMPLATE, path))
+    arguments, target = typed(stale)[command]
+    before = {file.name: file.read_bytes() for file in stale.parent.iterdir()}
+    number = getattr(signal, name)
+    unlink = os.unlink
+
+    def again(*arguments, **options):
+        os.kill(os.getpid(), number)
+        unlink(*arguments, **options)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "fsync", lambda handle: os.kill(os.getpid(), number))
+        patch.setattr(os, "unlink", again)
+        code = cli.main(list(map(str, arguments)))
+    error = capsys.readouterr().err
+    assert code == 128 + number
+    assert error.count("\n") == 1 and error.startswith("spargesheet: stopped by ")
+    assert {file.name: file.read_bytes() for file in stale.parent.iterdir()} == before
+    assert list(temporary.iterdir()) == []
+    assert cli.main(list(map(str, arguments))) == 0 and target.exists()
+
+
+def limited(kilobytes, *arguments):
+    """A command that may write no file of more than so much, which fails as a full disk does."""
+    return subprocess.run(
+        ["sh", "-c", f'ulimit -f {kilobytes * 2}; exec "$@"', "sh", sys.executable]
+        + ["-m", "workbook_template.cli", *map(str, arguments)],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+    )
+
+
+@POSIX
+@pytest.mark.slow
+@pytest.mark.parametrize("command", ["new", "convert"])
+def test_no_room_for_new_or_convert(stale, command):
+    target = stale.with_name("out.xlsx")
+    target.write_bytes(b"the good old file")
+    arguments = ["new", target] if command == "new" else ["convert", stale, target]
+    done = limited(2, *arguments, "--force")
+    line = done.stderr.splitlines()[-1]
+    assert done.returncode == 2 and "Traceback" not in done.stderr
+    assert line.startswith("spargesheet: ") and "cannot be written" in line
+    assert target.read_bytes() == b"the good old file"
+    assert sorted(os.listdir(stale.parent)) == ["out.xlsx", "plan.xlsx"]
+
+
+@POSIX
+@pytest.mark.slow
+def test_no_room_on_a_small_file_system(stale, tmp_path):
+    small = tmp_path / "small"
+    small.mkdir()
+    mount = ["mount", "-t", "tmpfs", "-o", "size=16k", "tmpfs", str(small)]
+    mounted = subprocess.run(mount, capture_output=True).returncode == 0
+    room, words = (
+        (100_000, "No space left on device")
+        if mounted
+        else (16, "cannot be written (File too large)")
+    )
+    try:
+        target = small / "out.xlsx"
+        target.write_bytes(b"the good old file")
+        for arguments in (["new", target], ["convert", TEMPLATE, target]):
+            done = limited(room, *arguments, "--force")
+            line = done.stderr.splitlines()[-1]
+            assert done.returncode == 2 and words in line, done.stderr
+            assert target.read_bytes() == b"the good old file"
+            assert os.listdir(small) == ["out.xlsx"]
+    finally:
+        if mounted:
+            subprocess.run(["umount", str(small)], check=True)
+
+
+@pytest.mark.parametrize("lock", [".~lock.out.xlsx#", "~$out.xlsx"])
+@pytest.mark.parametrize("command", ["new", "convert"])
+def test_new_and_convert_leave_an_open_book_alone(stale, capsys, command, lock):
+    target = stale.with_name("out.xlsx")
+    target.write_bytes(b"mine")
+    (stale.parent / lock).write_text("somebody")
+    arguments = ["new", target] if command == "new" else ["convert", stale, target]
+    assert cli.main([*map(str, arguments), "--force"]) == 2
+    error = capsys.readouterr().err
+    assert "is open in a spreadsheet program" in error and error.count("\n") == 1
+    assert target.read_bytes() == b"mine"
 
 
 @POSIX

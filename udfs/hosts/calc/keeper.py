@@ -1,9 +1,9 @@
 """Runs a program for a command, and ends it with all that it started as soon as the command is gone, however it went.
 
-``python keeper.py [FOLDER ...] -- PROGRAM [ARGUMENT ...]``. Standard input stays open as long as the command lives; a
-line on it ends the program. Where it closes without one, the command was killed: then the folders, which it could not
-clear away itself, go too with the locks beside them (:mod:`udfs.hosts.calc.scratch`). Standard library only; exit code and
-output are the program's.
+``python keeper.py [PATH ...] -- PROGRAM [ARGUMENT ...]``. Standard input stays open as long as the command lives; a line
+on it ends the program. Where it closes without one, the command was killed: then the paths, folders and files that it
+could not clear away itself, go too, with the locks beside the folders (:mod:`udfs.hosts.calc.scratch`). Standard library
+only; exit code and output are the program's.
 """
 
 import os
@@ -15,6 +15,8 @@ import threading
 
 #: Exit code and first word where the program does not start at all.
 NO_START, NO_START_WORD = 127, "keeper:"
+#: Set as soon as the program is ended from here, and not by itself.
+LEAVING = threading.Event()
 
 
 def main(arguments):
@@ -31,6 +33,8 @@ def main(arguments):
             signal.signal(getattr(signal, name), lambda *_: leave(running, []))
     threading.Thread(target=wait, args=(running, folders), daemon=True).start()
     code = running.wait()
+    if LEAVING.is_set():
+        threading.Event().wait()  # the other thread is still clearing away, and ends this process
     end(running)
     return code if code >= 0 else 128 - code
 
@@ -42,13 +46,15 @@ def wait(running, folders):
 
 def leave(running, folders):
     """End the program and this process."""
+    LEAVING.set()
     end(running)
     for folder in folders:
         shutil.rmtree(folder, ignore_errors=True)
-        try:
-            os.unlink(folder + ".lock")
-        except OSError:
-            pass
+        for file in (folder, folder + ".lock"):
+            try:
+                os.unlink(file)
+            except OSError:
+                pass
     os._exit(1)
 
 

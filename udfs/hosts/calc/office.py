@@ -82,10 +82,17 @@ class Kept(subprocess.Popen):
     """A program under :mod:`udfs.hosts.calc.keeper`, which ends it, and all that it starts, with this process."""
 
     def __init__(
-        self, program: Path | str, *arguments: str, env: dict[str, str] | None = None, **streams
+        self,
+        program: Path | str,
+        *arguments: str,
+        env: dict[str, str] | None = None,
+        leaves: tuple[Path, ...] = (),
+        **streams,
     ):
+        """Start it; ``leaves`` are files that it cannot take away itself when it is ended."""
         theirs, self._word = os.pipe()
-        keep = [sys.executable, "-I", "-S", _HERE / "keeper.py", *scratch.live(), "--"]
+        self._leaves = leaves
+        keep = [sys.executable, "-I", "-S", _HERE / "keeper.py", *scratch.live(), *leaves, "--"]
         try:
             super().__init__(
                 [*keep, program, *arguments],
@@ -106,6 +113,9 @@ class Kept(subprocess.Popen):
                 os.write(word, b"\n")
             os.close(word)
         self.wait()
+        for left in self._leaves:
+            with contextlib.suppress(OSError):
+                left.unlink()
 
 
 def find(path: str | None = None) -> Programs:
@@ -164,6 +174,8 @@ def environment(home: Path | None = None) -> dict[str, str]:
         "UTF-8" in clean.get(name, "").upper() for name in ("LC_ALL", "LC_CTYPE", "LANG")
     ):
         clean["LC_ALL"] = "C.UTF-8"
+    for folder in scratch.live()[-1:]:  # what an office leaves when it is ended goes with ours
+        clean |= dict.fromkeys(("TMP", "TEMP") if WINDOWS else ("TMPDIR",), str(folder))
     if home and not WINDOWS:
         clean |= {"HOME": str(home), "LC_ALL": "C.UTF-8"}
     return clean
@@ -214,6 +226,7 @@ class Office:
             self.programs.soffice,
             *options,
             *profile_options(self.profile),
+            leaves=() if WINDOWS else (Path(f"/tmp/OSL_PIPE_{os.getuid()}_{pipe}"),),
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
         )

@@ -4,6 +4,7 @@ The package, the Python that runs it and the office's profile stand in folders w
 beyond ASCII.
 """
 
+import contextlib
 import json
 import os
 import shutil
@@ -112,31 +113,46 @@ def value(calc, formula):
     return calc.ask("cells", 0, "A1:A1")[0][0]
 
 
-def test_a_killed_worker_is_replaced_and_every_cell_is_right(installation, running):
-    count = 4000
-    running.ask(
-        "put", 0, f"A1:A{count}", [[f"=HARDNESS({number / 10};5)"] for number in range(count)]
+def test_a_killed_worker_is_replaced_and_every_cell_is_right(installation, running, tmp_path):
+    """Killed in the midst of a formula: the worker says that it is there, and waits for the test to open a pipe."""
+    before, after = tmp_path / "reached", tmp_path / "go on"
+    os.mkfifo(before)
+    os.mkfifo(after)
+    installation.edit(
+        "udfs/units.py",
+        "    return units.litres(amount, unit)",
+        f"    if amount == 2000 and __import__('os').path.exists({str(before)!r}):\n"
+        f"        open({str(before)!r}, 'w').close()\n"
+        f"        open({str(after)!r}).close()\n"
+        "    return units.litres(amount, unit)",
     )
-    assert len(installation.pids) == 1
-    done = threading.Event()
+    running.ask("new")
+    count = 4000
+    killed = []
 
     def kill():
-        while not done.wait(0.1):
-            installation.kill_worker()
-            done.wait(1.5)
+        open(before).close()  # until the worker has come there
+        killed.append(installation.pid)
+        before.unlink()
+        installation.kill_worker()
 
     killer = threading.Thread(target=kill)
     killer.start()
-    try:
-        running.ask("recalculate")
-    finally:
-        done.set()
-        killer.join()
+    running.ask("put", 0, f"A1:A{count}", [[f'=LITRES({number};"hL")'] for number in range(count)])
+    killer.join()
     found = [row[0] for row in running.ask("cells", 0, f"A1:A{count}")]
-    assert len(installation.pids) >= 2, "no worker was ended during the recalculation"
-    assert found == pytest.approx(
-        [call("HARDNESS", number / 10, 5.0) for number in range(count)], rel=1e-9
+    assert len(installation.pids) == 2 and killed == installation.pids[:1]
+    assert found == pytest.approx([call("LITRES", float(n), "hL") for n in range(count)], rel=1e-9)
+
+
+def test_a_wrapper_that_writes_does_not_move_answers(installation, running):
+    installation.script(
+        f'echo "starting $@"; (while sleep 0.01; do echo 7.0; done) & exec "{sys.executable}" "$@"'
     )
+    count = 500
+    running.ask("put", 0, f"A1:A{count}", [[f'=LITRES({number};"hL")'] for number in range(count)])
+    found = [row[0] for row in running.ask("cells", 0, f"A1:A{count}")]
+    assert found == [100.0 * number for number in range(count)]
 
 
 def test_an_environment_that_goes_says_so_at_once_and_answers_again_when_it_is_back(
@@ -253,8 +269,11 @@ def process_of(calc):
             name, rest = (entry / "stat").read_text().split("(", 1)[1].rsplit(") ", 1)
         except OSError:
             continue
-        if name == "soffice.bin" and int(rest.split()[2]) == calc.office.pid:
-            return int(entry.name)
+        leader = int(rest.split()[2])
+        with contextlib.suppress(OSError):
+            stat = Path(f"/proc/{leader}/stat").read_text().rsplit(") ", 1)[1]
+            if name == "soffice.bin" and int(stat.split()[1]) == calc.office.pid:
+                return int(entry.name)
     raise AssertionError("the office does not run")
 
 
