@@ -8,6 +8,7 @@ from pathlib import Path
 
 from workbook_template.errors import BookError
 from workbook_template.travel import atomic
+from workbook_template.travel.native_functions import require_own_names
 from workbook_template.travel.ooxml.book import Book
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.share import Edits, refresh
@@ -43,6 +44,7 @@ def recalculate(path: Path, heard=None) -> Recalculated:
 def refreshed(package: Package, heard=None) -> tuple[int, int]:
     """Fresh values in a package; how many changed, and how many formulas kept theirs."""
     book = Book(package)
+    require_own_names(book)
     calls = Calls(book)
     fresh = fresh_values(book, calls, heard)
     fresh.require_all("a recalculation")

@@ -11,6 +11,7 @@ from chemcore import __version__
 from workbook_template.errors import BookError
 from workbook_template.travel import bounds, formulas, ledger, privacy
 from workbook_template.travel.ledger import Entry, Ledger
+from workbook_template.travel.native_functions import require_own_names
 from workbook_template.travel.ooxml.addresses import address
 from workbook_template.travel.ooxml.book import Book, Sheet
 from workbook_template.travel.ooxml.edit import Note, SheetEdit
@@ -83,6 +84,7 @@ def shared(
             f"{package.title} has macro sheets of the old kind, which would run for whoever gets it: delete "
             "them"
         )
+    require_own_names(book)
     calls = Calls(book)
     fresh = fresh_values(book, calls, heard)
     fresh.require_all("a shared copy")
@@ -117,7 +119,15 @@ def shared(
                 f"the copy remembers its first {bounds.REMEMBERED_INPUTS} inputs; changes of others will not be "
                 "listed"
             )
-        _add_ledger(book, Ledger(__version__, made, package.title, (note, *entries, *remembered)))
+        _add_ledger(
+            book,
+            Ledger(
+                __version__,
+                made,
+                package.title,
+                (note, *entries, *remembered, *ledger.natives(book, frozen)),
+            ),
+        )
     return Shared(package.tobytes(), len(entries), remarks)
 
 

@@ -51,8 +51,16 @@ class SheetEdit:
         kind = f' t="array" ref={quoteattr(area)}' if area else ""
         self._put(row, column, value, keep=False, formula=(kind, text), dynamic=dynamic)
 
+    def clear(self, row: int, column: int) -> None:
+        """Take the content out of a cell that keeps its style."""
+        cell = self.cells.cells.get((row, column))
+        if cell:
+            tag = self.data[cell.start : tag_end(self.data, cell.start)]
+            tag = without_attributes(tag, "t", "vm", "cm").rstrip(b"/>").rstrip()
+            self.edits.append((cell.start, cell.end, tag + b"/>"))
+
     def erase(self, row: int, column: int) -> None:
-        """Take the content out of a cell."""
+        """Take a cell out, with its style."""
         cell = self.cells.cells.get((row, column))
         if cell:
             self.edits.append((cell.start, cell.end, b""))
