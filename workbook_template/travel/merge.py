@@ -37,12 +37,13 @@ def merged(copy: Package, package: Package, heard=None) -> Restored:
     require_own_names(book)
     calls = Calls(book)
     ours = {
-        (sheet.name.lower(), *place)
+        (sheet.name, *place)
         for sheet in book.sheets
         for place, formula in sheet.cells.formulas.items()
         if calls.ours(sheet, formula)
     }
     _require_same_places(carried, ours, package.title, copy.title)
+    ours = {(name.lower(), *place) for name, *place in ours}
     result = Restored(b"", len(ours), verdict=carried.verdict())
     result.overwritten = typed(back, carried.of("formula"))
     edits = Edits(book)
@@ -65,10 +66,14 @@ def merged(copy: Package, package: Package, heard=None) -> Restored:
 
 def _require_same_places(carried: Ledger, ours: set, title: str, copy: str) -> None:
     """Refuse where the workbook's formulas of the add-in stand elsewhere than those of the copy."""
-    frozen = {(entry.sheet.lower(), entry.row, entry.column) for entry in carried.of("formula")}
-    odd = sorted(ours ^ frozen)
+    shown_as = {(name.lower(), *place): shown(name, *place) for name, *place in ours}
+    frozen = {
+        (entry.sheet.lower(), entry.row, entry.column): entry.shown
+        for entry in carried.of("formula")
+    }
+    odd = sorted(shown_as.keys() ^ frozen.keys())
     if odd:
-        cells = ", ".join(shown(*place) for place in odd[:6])
+        cells = ", ".join((shown_as | frozen)[place] for place in odd[:6])
         raise BookError(
             f"the formulas of the add-in do not stand in the same cells of {title} and of {copy} ({cells}"
             f"{' ...' if len(odd) > 6 else ''}): rows were moved, or it is another workbook; an input could land in "
