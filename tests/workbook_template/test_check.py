@@ -1,6 +1,9 @@
 """What ``check`` finds, and that it finds nothing in a clean book."""
 
+import zipfile
+
 import openpyxl
+import openpyxl.workbook.defined_name
 import pytest
 import xlsxwriter
 
@@ -9,7 +12,9 @@ from tests.workbook_template.test_share import copy_of
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import DOSE, plan, rewritten, stored
 from workbook_template.cli import main as cli
+from workbook_template.errors import BookError
 from workbook_template.template.build import TEMPLATE
+from workbook_template.travel import ods
 from workbook_template.travel.check import checked
 from workbook_template.travel.ooxml.package import Package
 
@@ -218,3 +223,142 @@ def test_the_template_is_clean_and_its_figures_are_fresh(tmp_path, capsys):
     assert "no values changed" in capsys.readouterr().out
     assert cli.main(["share", str(book)]) == 0
     assert cli.main(["check", str(tmp_path / "plan-shared.xlsx")]) == 0
+
+
+def template_with(tmp_path, change):
+    """The template after openpyxl changed something in it."""
+    path = tmp_path / "changed.xlsx"
+    path.write_bytes(edited(TEMPLATE.read_bytes(), change).data)
+    return path
+
+
+def test_formulas_of_the_template_that_were_changed_moved_or_typed_over(tmp_path):
+    """Cells are found by what the template has: the first three formulas of the plan that read a cell."""
+    book = openpyxl.load_workbook(TEMPLATE)
+    cells = [
+        cell.coordinate
+        for row in book["Batch plan"].iter_rows()
+        for cell in row
+        if isinstance(cell.value, str) and cell.value.startswith("=IF(")
+    ][:3]
+
+    def change(book):
+        sheet = book["Batch plan"]
+        sheet[cells[0]] = sheet[cells[0]].value + "&10"
+        sheet["AZ300"] = sheet[cells[1]].value
+        sheet[cells[1]] = 5
+
+    found = dict(findings(template_with(tmp_path, change), "template"))
+    assert set(found) == {f"'Batch plan'!{cell}" for cell in (cells[0], cells[1], "AZ300")}
+    assert "does not have there" in found["'Batch plan'!AZ300"]
+    assert "has no formula" in found[f"'Batch plan'!{cells[1]}"]
+
+
+def test_a_book_of_another_version_says_that_it_was_not_compared(tmp_path):
+    path = plan(
+        tmp_path / "plan.xlsx",
+        1,
+        lambda book, sheet: book.set_custom_property("spargesheet", "0.0.1"),
+    )
+    report = checked(Package.read(path))
+    assert not report.looked_at
+    assert any("made with version 0.0.1" in text for text in report.not_looked_at)
+
+
+def test_the_summary_says_what_was_not_looked_at(tmp_path, capsys):
+    def extra(book, sheet):
+        sheet.write_formula("J1", '=CELL("row",A1)', None, 1)
+
+    path = plan(tmp_path / "plan.xlsx", 2, extra)
+    cli.main(["check", str(path)])
+    out = capsys.readouterr().out
+    assert "Not checked: " in out and "without a function of the add-in" in out
+
+
+@pytest.mark.parametrize(
+    "formula",
+    ['WEBSERVICE("x")', 'INDIRECT("A1")', 'HYPERLINK("x")', 'RTD("a",,"b")', "cmd|'/C x'!A0"],
+)
+def test_formulas_that_reach_out(tmp_path, formula):
+    path = plan(tmp_path / "plan.xlsx", 1)
+    path.write_bytes(
+        edited(path.read_bytes(), lambda book: book["Plan"].__setitem__("J1", "=" + formula)).data
+    )
+    assert [where for where, _ in findings(path, "unsafe formula")] == ["Plan!J1"]
+
+
+def test_host_dependent_formulas_only_where_figures_read_them(tmp_path):
+    def change(book):
+        book["Plan"]["J1"] = '=CELL("row",A9)'
+        book["Plan"]["J2"] = "=J1+1"
+        book["Plan"]["J3"] = '=INFO("osversion")'
+        book["Plan"]["J4"] = "=ACID_DOSE(J2,7.5,5.5,300,E1,F1)"
+
+    path = plan(tmp_path / "plan.xlsx", 1)
+    path.write_bytes(edited(path.read_bytes(), change).data)
+    assert [where for where, _ in findings(path, "host-dependent")] == ["Plan!J1"]
+
+
+def test_a_name_like_a_function_stops_the_check_and_is_said(tmp_path, capsys):
+    def change(book):
+        book.defined_names["ACID_DOSE"] = openpyxl.workbook.defined_name.DefinedName(
+            "ACID_DOSE", attr_text="_xlfn.LAMBDA(_xlpm.x,1)"
+        )
+
+    path = plan(tmp_path / "plan.xlsx", 1)
+    path.write_bytes(edited(path.read_bytes(), change).data)
+    assert cli.main(["check", str(path)]) == 1
+    out = capsys.readouterr().out
+    assert "the name ACID_DOSE: redirect" in out and "Not checked: everything else" in out
+
+
+def test_one_missing_input_is_one_finding(tmp_path):
+    def extra(book, sheet):
+        for column in "JKLMNOPQRS":
+            sheet.write_formula(
+                f"{column}1", '=IF(OR(I1="",A1=""),"",ACID_DOSE(A1,B1,I1,D1,E1,F1))'
+            )
+
+    ((where, text),) = findings(plan(tmp_path / "plan.xlsx", 1, extra), "blank input")
+    assert where == "Plan!J1" and "9 more" in text and "Plan!I1 is empty" in text
+
+
+def test_a_tampered_copy_is_told(tmp_path):
+    copy = copy_of(plan(tmp_path / "plan.xlsx", 1))
+
+    def change(book):
+        book["spargesheet formulas"]["E5"] = "ACID_DOSE(A1,B1,2.5,D1,E1,F1)"
+        book["Plan"]["Z9"] = '=WEBSERVICE("x")'
+
+    kinds = {finding.kind for finding in checked(edited(copy.data, change)).findings}
+    assert {"tampered", "unsafe formula"} <= kinds
+
+
+LISTENER = (
+    b'<?xml version="1.0"?><office:document-content xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0" '
+    b'xmlns:script="urn:oasis:names:tc:opendocument:xmlns:script:1.0" xmlns:xlink="http://www.w3.org/1999/xlink">'
+    b'<office:scripts><office:event-listeners><script:event-listener script:language="ooo:script" '
+    b'script:event-name="dom:load" xlink:href="vnd.sun.star.script:Standard.M.Go?language=Basic"/>'
+    b"</office:event-listeners></office:scripts></office:document-content>"
+)
+
+
+def test_macros_of_an_ods_are_read_before_libreoffice(tmp_path):
+    path = tmp_path / "x.ods"
+    with zipfile.ZipFile(path, "w") as file:
+        file.writestr("content.xml", LISTENER)
+        file.writestr("Basic/script-lc.xml", "<a/>")
+        file.writestr("Basic/Standard/script-lb.xml", "<a/>")
+    ((part, text),) = ods.scripts(path)
+    assert part == "content.xml" and "dom:load" in text and "Standard.M.Go" in text
+    with zipfile.ZipFile(path, "w") as file:
+        file.writestr("content.xml", LISTENER.replace(b"script:event-listener", b"script:other"))
+        file.writestr("Basic/Standard/M.xml", "<a/>")
+        file.writestr("Scripts/python/m.py", "pass")
+    assert [part for part, _ in ods.scripts(path)] == [
+        "Basic/Standard/M.xml",
+        "Scripts/python/m.py",
+    ]
+    path.write_bytes(b"no zip")
+    with pytest.raises(BookError, match="not a whole .ods"):
+        ods.scripts(path)

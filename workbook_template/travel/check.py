@@ -2,26 +2,33 @@
 
 from __future__ import annotations
 
-import re
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, field
 from typing import Any
 
 from chemcore import __version__
-from workbook_template.travel import ledger, privacy
+from workbook_template.travel import (
+    brought_back,
+    ledger,
+    native_functions,
+    privacy,
+    seal,
+    template_formulas,
+)
+from workbook_template.travel.edits import Edits
+from workbook_template.travel.native_functions import HOST_DEPENDENT, REACHING, native_calls
 from workbook_template.travel.ooxml.addresses import address, shown
 from workbook_template.travel.ooxml.book import Book, ErrorCode, Sheet
+from workbook_template.travel.ooxml.cells import Formula
 from workbook_template.travel.ooxml.elements import elements
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.tokens import corners, is_external, moved, sheet_of, tokens
-from workbook_template.travel.restore import thaw, typed, typed_over
+from workbook_template.travel.restore import opened, thaw, typed, typed_over
 from workbook_template.travel.share import unfrozen
 from workbook_template.travel.values import Calls, Fresh, fresh_values, same
 
 #: Hosts agree to 1e-9; a stored value that differs by more is another value.
 TOLERANCE = 1e-9
-#: Property of the file in which the template says which version made it.
-PROPERTY = "spargesheet"
 _TOTALS = {"SUM", "SUBTOTAL", "AVERAGE", "SUMPRODUCT"}
 
 
@@ -36,10 +43,12 @@ class Finding:
 
 @dataclass
 class Report:
-    """The findings, and how many catalogue formulas were recomputed."""
+    """The findings, how many catalogue formulas were recomputed, and what was and was not looked at, in sentences."""
 
     findings: list[Finding] = field(default_factory=list)
     formulas: int = 0
+    looked_at: list[str] = field(default_factory=list)
+    not_looked_at: list[str] = field(default_factory=list)
 
     def add(self, kind: str, where: str, text: str) -> None:
         """One more finding."""
@@ -53,8 +62,11 @@ def checked(package: Package, heard=None) -> Report:
     """
     report = Report()
     book = Book(package)
+    if not _masks(report, book):
+        return report
     carried = ledger.find(book)
     if carried:
+        book, carried = opened(package)
         for where, was, now in typed_over(book, carried):
             report.add(
                 "typed over",
@@ -65,11 +77,10 @@ def checked(package: Package, heard=None) -> Report:
             report.add(
                 "changed input", where, f"was {said(was)} when it was shared and is {said(now)} now"
             )
-        thaw(book, carried)
-        book = Book(package)
+        book = _thawed(report, package, book, carried)
     calls = Calls(book)
     fresh = fresh_values(book, calls, heard)
-    version = carried.version if carried else _version(book)
+    version = template_formulas.version_of(book) or (carried.version if carried else None)
     ours = {
         (sheet.name, *place)
         for sheet in book.sheets
@@ -83,8 +94,139 @@ def checked(package: Package, heard=None) -> Report:
     _totals(report, book, fresh, ours, runs)
     for sentence in unfrozen(book, calls):
         report.add("cannot be frozen", book.package.title, sentence)
+    _template(report, book, version)
+    _functions(report, book, calls, ours)
     _unsafe(report, book)
+    natives = sum(len(sheet.cells.formulas) for sheet in book.sheets) - len(ours)
+    if fresh.kept:
+        report.not_looked_at.append(
+            f"{fresh.kept} formula{'s keep figures' if fresh.kept != 1 else ' keeps a figure'} that the engine "
+            "cannot work out"
+        )
+    if natives:
+        report.not_looked_at.append(
+            f"the stored figures of {natives} formula{'s' if natives != 1 else ''} without a function of the add-in"
+        )
+    others = [name for name in book.sheet_names if book.sheet(name) is None]
+    if others:
+        report.not_looked_at.append(f"sheets that hold no cells ({', '.join(others)})")
     return report
+
+
+def _masks(report: Report, book: Book) -> bool:
+    """Names like a function of the add-in; with one no figure can be recomputed, which is said."""
+    found = native_functions.masks(book)
+    for name in found:
+        report.add(
+            "redirect",
+            f"the name {name}",
+            "is called like a function of the add-in, so a formula that calls the function works the name out "
+            "instead: delete or rename it",
+        )
+    if found:
+        report.not_looked_at.append("everything else, until that name is gone")
+    return not found
+
+
+def _thawed(report: Report, package: Package, book: Book, carried: ledger.Ledger) -> Book:
+    """The shared copy with its formulas put back, and what its hidden sheet says about changes."""
+    verdict = carried.verdict()
+    if verdict is seal.Verdict.CHANGED:
+        report.add("tampered", ledger.TITLE, f"{verdict.value}: restore will not use it")
+    elif verdict is seal.Verdict.UNKNOWN:
+        report.not_looked_at.append(f"whether the copy is as it was sent ({verdict.value})")
+    edits = Edits(book)
+    found = brought_back.guarded(book, carried, verdict, edits)
+    lost = brought_back.missing(book, carried)
+    edits.apply()
+    for where, sentence in found.locked:
+        report.add("unsafe formula", where, sentence)
+    for where, sentence in found.new:
+        report.add("new in the copy", where, sentence)
+    for where in lost:
+        report.add("typed over", where, "held a formula when it was shared and holds none now")
+    book = Book(package)
+    for where, sentence in thaw(book, ledger.find(book), verdict=verdict):
+        report.add("unsafe formula", where, sentence)
+    return Book(package)
+
+
+def _template(report: Report, book: Book, version: str | None) -> None:
+    """Formulas of the template's sheets that are not those of a fresh template."""
+    if template_formulas.comparable(book, version):
+        found = template_formulas.differences(book)
+        for where, sentence in found:
+            report.add("template", where, sentence)
+        report.looked_at.append("every formula compared with the template of this version")
+    elif version is not None and version != __version__:
+        report.not_looked_at.append(
+            f"formulas against the template: the book was made with version {version}, this is {__version__}"
+        )
+
+
+def _functions(report: Report, book: Book, calls: Calls, ours: set) -> None:
+    """Functions that fetch from elsewhere, wherever they stand; host-dependent ones that feed our figures."""
+    for sheet in book.sheets:
+        for place, formula in sheet.cells.formulas.items():
+            found = sorted(set(native_calls(formula.text)) & REACHING)
+            if found or "|" in "".join(t.core for t in tokens(formula.text) if t.kind == "other"):
+                report.add(
+                    "unsafe formula",
+                    shown(sheet.name, *place),
+                    f"uses {', '.join(found) or 'a link to another program'}, which fetches from elsewhere, starts "
+                    "something or reads a place that only a text names",
+                )
+    rules = [(f"the name {name.name}", name.text) for name in book.names]
+    rules += [
+        (f"a rule on {sheet.name}", element.text)
+        for sheet in book.sheets
+        for element in sheet.cells.others
+    ]
+    for where, text in rules:
+        found = sorted(set(native_calls(text)) & REACHING)
+        if found:
+            report.add("unsafe formula", where, f"uses {', '.join(found)}")
+    for place in sorted(_feeding(book, calls, ours)):
+        formula: Formula = book.sheet(place[0]).cells.formulas[place[1:]]
+        text = calls.speller.spelled(formula.text, *place)
+        found = sorted(set(native_calls(text)) & HOST_DEPENDENT)
+        if found:
+            report.add(
+                "host-dependent",
+                shown(*place),
+                f"uses {', '.join(found)}, which answers otherwise in another program or on another computer, and "
+                "figures of the add-in read it",
+            )
+
+
+def _feeding(book: Book, calls: Calls, ours: set) -> set:
+    """Cells with formulas that figures of the add-in read, through any number of cells; the figures too."""
+    found, todo, seen = set(ours), list(ours), set()
+    left_over: dict[str, dict[int, list[int]]] = {}
+    for sheet in book.sheets:
+        columns = left_over[sheet.name] = {}
+        for row, column in sorted(sheet.cells.formulas):
+            columns.setdefault(column, []).append(row)
+    while todo:
+        name, row, column = todo.pop()
+        text = book.sheet(name).cells.formulas[row, column].text
+        for token in tokens(calls.speller.spelled(text, name, row, column)):
+            if token.kind != "reference" or is_external(token.prefix):
+                continue
+            target = book.sheet(sheet_of(token.prefix)) if token.prefix else book.sheet(name)
+            area = corners(token.core)
+            if target is None or (target.name, area) in seen:
+                continue
+            seen.add((target.name, area))
+            top, left, bottom, right = area
+            for at, rows in left_over[target.name].items():
+                if left <= at <= right:
+                    first, last = bisect_left(rows, top), bisect_right(rows, bottom)
+                    new = {(target.name, r, at) for r in rows[first:last]} - found
+                    del rows[first:last]
+                    found |= new
+                    todo += new
+    return found
 
 
 def said(value: Any) -> str:
@@ -96,16 +238,6 @@ def said(value: Any) -> str:
     if isinstance(value, float):
         return f"{value:.10g}"
     return str(value) if isinstance(value, ErrorCode) else f'"{value:.120}"'
-
-
-def _version(book: Book) -> str | None:
-    """Version that the file says it was made with."""
-    for part in book.related("", "custom-properties"):
-        for element in elements(book.package[part], part) if part in book.package else []:
-            if element.name == "property" and element.attributes.get("name") == PROPERTY:
-                inner = book.package[part][element.inner : element.close]
-                return re.sub(rb"<[^>]*>", b"", inner).decode("utf-8", "replace").strip()
-    return None
 
 
 def _values(
@@ -125,6 +257,7 @@ def _values(
         if version in (None, __version__)
         else f"; the book was made with version {version}, this is {__version__}"
     )
+    blanks: list[tuple[list[str], list[str]]] = []
     for place in sorted(ours):
         if place not in fresh.values:
             continue
@@ -144,12 +277,24 @@ def _values(
                 f"holds {said(stored)}, a fresh evaluation gives {said(value)}{other}",
             )
         elif value == "" and (blank := _blank_inputs(book, calls, sheet, row, column)):
-            verb = "is" if len(blank) == 1 else "are"
-            report.add(
-                "blank input",
-                shown(*place),
-                f"gives nothing while {', '.join(blank[:6])} {verb} empty and its other inputs are not",
-            )
+            same_blanks = next((group for group in blanks if set(group[1]) & set(blank)), None)
+            if same_blanks is None:
+                blanks.append(([shown(*place)], blank))
+            else:
+                same_blanks[0].append(shown(*place))
+                same_blanks[1].extend(cell for cell in blank if cell not in same_blanks[1])
+    for cells, blank in blanks:
+        verb = "is" if len(blank) == 1 else "are"
+        also = (
+            f" (so do {len(cells) - 1} more: {', '.join(cells[1:7])}{' ...' if len(cells) > 7 else ''})"
+            if len(cells) > 1
+            else ""
+        )
+        report.add(
+            "blank input",
+            cells[0],
+            f"gives nothing{also} while {', '.join(blank[:6])} {verb} empty and its other inputs are not",
+        )
 
 
 def _blank_inputs(book: Book, calls: Calls, sheet: Sheet, row: int, column: int) -> list[str]:

@@ -153,9 +153,9 @@ def lifted(book: Book, edits: Edits, others: set) -> None:
                 top, left, bottom, right = formula.area or (0, 0, 0, 0)
                 area = f"{address(top, left)}:{address(bottom, right)}" if formula.area else ""
                 value = sheet.value(row, column)
-                edits.of(sheet).put_formula(
-                    row, column, inside, "" if value is None else value, area, formula.dynamic
-                )
+                if value == CHANGED:  # what the guard said, not the formula
+                    value = None
+                edits.of(sheet).put_formula(row, column, inside, value, area, formula.dynamic)
 
 
 def without_guard(text: str) -> str | None:

@@ -7,26 +7,46 @@ that rows inserted into the copy show on the way back.
 
 from __future__ import annotations
 
+import hashlib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 from xml.sax.saxutils import escape
 
 from workbook_template.errors import BookError
-from workbook_template.travel import bounds
+from workbook_template.travel import bounds, seal
+from workbook_template.travel.native_functions import normal
 from workbook_template.travel.ooxml.addresses import address, block, position, quoted, shown
-from workbook_template.travel.ooxml.book import Book, Sheet
+from workbook_template.travel.ooxml.book import Book, ErrorCode, Sheet
 from workbook_template.travel.ooxml.edit import content_of
+from workbook_template.travel.ooxml.elements import elements
 from workbook_template.travel.ooxml.tokens import corners, is_external, sheet_of, tokens
 
 TITLE = "spargesheet formulas"
 MARK = "Formulas of this copy, frozen to values by spargesheet"
-HEADER = ("cell now", "kind", "sheet", "cell", "formula or text", "value when shared", "area")
+HEADER = (
+    "cell now",
+    "kind",
+    "sheet",
+    "cell",
+    "formula or text",
+    "value when shared",
+    "area",
+    "number in full",
+)
+#: ``formula``: a frozen formula. ``input``: a cell that formulas read. ``note``: a text that tells of the copy.
+#: ``native``: marks of the other formulas of a sheet, see :func:`natives`.
+KINDS = ("formula", "input", "note", "native")
 _FIRST = 4
+#: Elements of a table's part that hold formulas.
+TABLE_FORMULAS = ("calculatedColumnFormula", "totalsRowFormula")
+_LETTERS = "ABCDEFGHIJK"
+_DIGITS = 12
 
 
 @dataclass(frozen=True)
 class Entry:
-    """One cell of the ledger: kind ``formula``, ``input`` or ``note``."""
+    """One cell of the ledger; its kind is one of :data:`KINDS`."""
 
     kind: str
     sheet: str
@@ -52,17 +72,56 @@ class Ledger:
     source: str
     entries: tuple[Entry, ...]
     sheet: Sheet | None = None
+    count: int | None = None
+    sealed: str | None = None
 
     def of(self, kind: str) -> list[Entry]:
         """The entries of a kind."""
         return [entry for entry in self.entries if entry.kind == kind]
 
+    @property
+    def content(self) -> list:
+        """All that the seal covers, the same whichever program saved the sheet."""
+        head = [self.version, self.made, self.source, len(self.entries)]
+        return head + [
+            [
+                entry.kind,
+                entry.sheet,
+                entry.row,
+                entry.column,
+                entry.text.strip(),
+                _plainly(entry.value),
+                entry.area,
+                entry.dynamic,
+            ]
+            for entry in self.entries
+        ]
+
+    def verdict(self) -> seal.Verdict:
+        """What count and seal say: a wrong count is found without the key."""
+        if self.count is not None and self.count != len(self.entries):
+            return seal.Verdict.CHANGED
+        return seal.verdict(self.sealed, self.content)
+
+
+def _plainly(value: Any) -> Any:
+    """A value as the seal reads it: an empty text is an empty cell."""
+    if value is None or value == "":
+        return None
+    if isinstance(value, bool):
+        return f"bool {value}"
+    if isinstance(value, (int, float)):
+        return f"number {float(value) + 0.0!r}"
+    return f"error {value}" if isinstance(value, ErrorCode) else value.strip()
+
 
 def sheet_part(ledger: Ledger) -> bytes:
-    """The hidden sheet as a worksheet part."""
+    """The hidden sheet as a worksheet part, counted and sealed with this machine's key."""
+    told = ("version", ledger.version, "made", ledger.made, "from", ledger.source)
+    sealed = seal.digest(seal.key(make=True), ledger.content)
     rows = [
         _row(1, (MARK,)),
-        _row(2, ("version", ledger.version, "made", ledger.made, "from", ledger.source)),
+        _row(2, (*told, "rows", float(len(ledger.entries)), "seal", sealed)),
         _row(3, HEADER, first=1),
     ]
     names = {entry.sheet: quoted(entry.sheet) for entry in ledger.entries}
@@ -74,7 +133,15 @@ def sheet_part(ledger: Ledger) -> bytes:
         rows.append(
             _row(
                 number,
-                (entry.kind, entry.sheet, place, entry.text or None, entry.value, area or None),
+                (
+                    entry.kind,
+                    entry.sheet,
+                    place,
+                    entry.text or None,
+                    entry.value,
+                    area or None,
+                    _in_full(entry.value),
+                ),
                 follows,
             )
         )
@@ -84,8 +151,15 @@ def sheet_part(ledger: Ledger) -> bytes:
     ).encode()
 
 
+def _in_full(value: Any) -> str | None:
+    """All digits of a number that has more than other programs are sure to keep, as a text."""
+    if isinstance(value, bool) or not isinstance(value, float):
+        return None
+    return repr(value) if float(f"{value:.{_DIGITS}g}") != value else None
+
+
 def _row(number: int, values: tuple, cells: str = "", first: int = 2) -> str:
-    for letter, value in zip("ABCDEFG"[first - 1 :], values):
+    for letter, value in zip(_LETTERS[first - 1 :], values):
         if value is not None:
             kind, content = content_of(value, False)
             cells += f'<c r="{letter}{number}"{_type(kind)}>{content.decode()}</c>'
@@ -107,11 +181,15 @@ def find(book: Book) -> Ledger | None:
 def _read(book: Book, sheet: Sheet) -> Ledger:
     entries = []
     for row in range(_FIRST, sheet.cells.extent[0] + 1):
-        kind, name, cell, text, value, area = (sheet.value(row, column) for column in range(2, 8))
-        if kind is None and name is None:
+        read = [sheet.value(row, column) for column in range(2, 9)]
+        kind, name, cell, text, value, area, full = read
+        if all(content in (None, "") for content in read):
             continue
+        if full is not None:
+            value = _same_in_full(value, full)
         if (
-            kind not in ("formula", "input", "note")
+            kind not in KINDS
+            or value is _DIFFERENT
             or not isinstance(name, str)
             or not isinstance(cell, str)
             or not isinstance(text or "", str)
@@ -134,13 +212,29 @@ def _read(book: Book, sheet: Sheet) -> Ledger:
         entry = Entry(kind, name, *place, text or "", value, span, bool(dynamic))
         _require_in_place(book, sheet, row, entry)
         entries.append(entry)
+    count, sealed = sheet.value(2, 9), sheet.value(2, 11)
     return Ledger(
         str(sheet.value(2, 3)),
         str(sheet.value(2, 5)),
         str(sheet.value(2, 7)),
         tuple(entries),
         sheet,
+        int(count) if isinstance(count, float) else None,
+        sealed if isinstance(sealed, str) else None,
     )
+
+
+_DIFFERENT = object()
+
+
+def _same_in_full(value: Any, full: Any) -> Any:
+    """The number with all its digits, where the two agree as far as any program keeps them."""
+    try:
+        number = float(full)
+    except (TypeError, ValueError):
+        return _DIFFERENT
+    near = isinstance(value, float) and abs(value - number) <= 1e-9 * abs(number)
+    return number if near else _DIFFERENT
 
 
 def _require_in_place(book: Book, sheet: Sheet, row: int, entry: Entry) -> None:
@@ -204,3 +298,73 @@ def _cells_of(sheet: Sheet, area: tuple[int, int, int, int]) -> list[tuple[int, 
         for row, column in sheet.cells.cells
         if top <= row <= bottom and left <= column <= right
     ]
+
+
+def marks(book: Book) -> Iterator[tuple[str, str, int, int]]:
+    """Every formula of a book outside the hidden sheet: its mark, and sheet, row and column (0, 0 outside cells).
+
+    A mark is the cell and a short digest of the formula's normal text; names begin with ``:``, rules (conditional
+    formats, validations, page elements) and formulas of tables with ``~``. Names of the whole book count to the first
+    sheet.
+    """
+    first = book.sheets[0].name
+    for sheet in book.sheets:
+        for (row, column), formula in sheet.cells.formulas.items():
+            yield mark(address(row, column), formula.text), sheet.name, row, column
+        for element in sheet.cells.others:
+            if element.text.strip() and element.name != "dimension":
+                yield mark("~", element.text), sheet.name, 0, 0
+    for name in book.names:
+        yield mark(f":{name.name}", name.text), name.sheet or first, 0, 0
+    for table in book.tables:
+        for text in table_formulas(book, table):
+            yield mark("~", text), table.sheet, 0, 0
+
+
+def table_formulas(book: Book, table) -> list[str]:
+    """Formulas of a table's columns."""
+    return [
+        element.text
+        for element in elements(book.package[table.part], table.part)
+        if element.name in TABLE_FORMULAS
+    ]
+
+
+def mark(place: str, text: str) -> str:
+    """The mark of a formula: its place, and a short digest of its normal text."""
+    return f"{place} {hashlib.sha256(normal(text).encode()).hexdigest()[:_DIGITS]}"
+
+
+def natives(book: Book, frozen: set) -> list[Entry]:
+    """What the copy's own formulas are when it is sent, so that new and changed ones show on the way back.
+
+    Parameters
+    ----------
+    book
+        The workbook as it is shared.
+    frozen
+        (sheet, row, column) of the cells whose formulas the ledger carries.
+    """
+    found: dict[str, list[str]] = {}
+    for made, sheet, row, column in marks(book):
+        if (sheet, row, column) not in frozen:
+            found.setdefault(sheet, []).append(made)
+    entries = []
+    for sheet, all_of_it in found.items():
+        text = ""
+        for made in sorted(all_of_it):
+            if len(text) + len(made) >= bounds.FORMULA_CHARACTERS:
+                entries.append(Entry("native", sheet, 1, 1, text))
+                text = ""
+            text += ("|" if text else "") + made
+        entries.append(Entry("native", sheet, 1, 1, text))
+    return entries
+
+
+def known(carried: Ledger) -> set[tuple[str, str]]:
+    """(sheet in small letters, mark) of the copy's own formulas when it was sent."""
+    return {
+        (entry.sheet.lower(), made)
+        for entry in carried.of("native")
+        for made in entry.text.split("|")
+    }

@@ -43,6 +43,8 @@ CHOICES = {"water": "Water_name", "acid": "Shelf_label"}
 BATCH_CHARACTERS = 255
 #: Both date systems of workbooks (days since 1900 and since 1904) hold the days from here on.
 FIRST_DAY = date(1904, 1, 2)
+#: No reading is of a later day; a year that is a slip of the pen, such as 9999, is refused.
+LAST_DAY = date(2099, 12, 31)
 
 _NUMBER = re.compile(r"[+-]?[0-9]+(?:[.,][0-9]+)?")
 
@@ -206,8 +208,8 @@ def _day(cell: str) -> date:
         )
     except ValueError:
         day = None
-    if day is None or day < FIRST_DAY:
-        raise ValueError(f"a date is written as 2026-02-28, from {FIRST_DAY} on")
+    if day is None or not FIRST_DAY <= day <= LAST_DAY:
+        raise ValueError(f"a date is written as 2026-02-28, from {FIRST_DAY} to {LAST_DAY}")
     return day
 
 
@@ -280,7 +282,7 @@ class LogBook:
 
     def _day(self, stored: Any) -> date | str | None:
         """Day of a stored date; what is no date stays as it is."""
-        if isinstance(stored, float) and 0 <= stored < 3e6:
+        if isinstance(stored, float) and 0 <= stored <= (date.max - self.epoch).days:
             return self.epoch + timedelta(days=int(stored))
         try:
             return date.fromisoformat(stored[:10])

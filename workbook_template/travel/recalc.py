@@ -10,6 +10,7 @@ from workbook_template.engine_number import mark
 from workbook_template.errors import BookError
 from workbook_template.travel import atomic
 from workbook_template.travel.edits import Edits, refresh
+from workbook_template.travel.native_functions import require_own_names
 from workbook_template.travel.ooxml.book import Book
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.values import Calls, Fresh, fresh_values
@@ -50,6 +51,7 @@ def refreshed(package: Package, heard=None, before: dict | None = None) -> tuple
     :func:`workbook_template.travel.values.fresh_values`.
     """
     book = Book(package)
+    require_own_names(book)
     calls = Calls(book)
     fresh = fresh_values(book, calls, heard, before=before)
     fresh.require_all("a recalculation")

@@ -15,6 +15,7 @@ from workbook_template.travel.expressions import Unreadable
 from workbook_template.travel.frozen import Unfit, frozen
 from workbook_template.travel.guards import guards, with_guard
 from workbook_template.travel.ledger import Entry, Ledger
+from workbook_template.travel.native_functions import require_own_names
 from workbook_template.travel.ooxml.addresses import address, shown
 from workbook_template.travel.ooxml.book import Book, Sheet
 from workbook_template.travel.ooxml.cells import Formula
@@ -70,6 +71,7 @@ def shared(
             f"{package.title} has macro sheets of the old kind, which would run for whoever gets it: delete "
             "them"
         )
+    require_own_names(book)
     made = (now or datetime.now()).astimezone()
     calls = Calls(book)
     numbering = Numbering(calls)
@@ -110,7 +112,8 @@ def shared(
                 "listed"
             )
         when = made.strftime("%Y-%m-%d %H:%M %z")
-        content = Ledger(__version__, when, package.title, (*bands, *entries, *remembered))
+        own = ledger.natives(book, frozen)
+        content = Ledger(__version__, when, package.title, (*bands, *entries, *remembered, *own))
         _add_ledger(book, content)
     return Shared(package.tobytes(), len(entries), remarks)
 

@@ -29,10 +29,15 @@ def run(options) -> int:
     from workbook_template.cli import office
     from workbook_template.cli.commands._books import progress
     from workbook_template.errors import BookError, CommandError
+    from workbook_template.travel import ods
     from workbook_template.travel.check import checked
 
     try:
-        report = checked(office.read(Path(options.book)), progress())
+        path = Path(options.book)
+        scripts = ods.scripts(path) if path.suffix.lower() in (".ods", ".ots", ".fods") else []
+        report = checked(office.read(path), progress())
+        for where, sentence in scripts:
+            report.add("macros", where, sentence)
     except BookError as error:
         if options.json:
             print(json.dumps({"book": options.book, "error": str(error)}))
@@ -45,6 +50,8 @@ def run(options) -> int:
                     "book": options.book,
                     "formulas": report.formulas,
                     "findings": [vars(finding) for finding in report.findings],
+                    "looked_at": report.looked_at,
+                    "not_looked_at": report.not_looked_at,
                 },
                 ensure_ascii=False,
                 indent=1,
@@ -56,5 +63,7 @@ def run(options) -> int:
         print(
             f"{report.formulas} formulas of the add-in recomputed, "
             f"{len(report.findings) or 'no'} finding{'s' if len(report.findings) != 1 else ''}"
+            + "".join(f"; {sentence}" for sentence in report.looked_at)
+            + (f". Not checked: {'; '.join(report.not_looked_at)}" if report.not_looked_at else "")
         )
     return 1 if report.findings else 0

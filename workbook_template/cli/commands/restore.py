@@ -10,7 +10,9 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "restore",
         help="make a shared copy live again",
-        description="Put the formulas of a shared copy back, keep what was typed into it, and list what that changes.",
+        description="Bring home what was typed into a shared copy, and list what that changes. With the workbook that "
+        "the copy was made from (--into BOOK, or found beside the copy) formulas come from that workbook only; without "
+        "it the copy's own are put back, those that hold more than the add-in's and harmless functions as values.",
     )
     command.add_argument(
         "copy",
@@ -19,6 +21,17 @@ def add(subparsers) -> None:
     )
     command.add_argument(
         "out", nargs="?", metavar="OUT", help="the live workbook; left out: COPY-restored.xlsx"
+    )
+    ways = command.add_mutually_exclusive_group()
+    ways.add_argument(
+        "--into",
+        metavar="BOOK",
+        help="your own workbook, from which the copy was made; left out: the one of that name beside the copy",
+    )
+    ways.add_argument(
+        "--alone",
+        action="store_true",
+        help="put the copy's own formulas back, whatever lies beside it",
     )
     command.add_argument("--force", action="store_true", help="replace OUT where it exists")
     command.set_defaults(run=run)
@@ -29,29 +42,81 @@ def run(options) -> int:
     from workbook_template.cli import office
     from workbook_template.cli.commands._books import output, progress
     from workbook_template.errors import BookError, CommandError
-    from workbook_template.travel.check import said
+    from workbook_template.travel.merge import merged
     from workbook_template.travel.restore import restored
 
     source = Path(options.copy)
     try:
-        kind = ".ods" if source.suffix.lower() == ".ods" else ".xlsx"
-        out = output(
-            source, options.out, source.with_name(f"{source.stem}-restored{kind}"), options.force
-        )
-        result = restored(office.read(source), progress())
+        copy = office.read(source)
+        book = None if options.alone else _book(options, source, copy)
+        kind = (book or source).suffix.lower()
+        kind = kind if kind in (".ods", ".xlsm") and (book or kind == ".ods") else ".xlsx"
+        default = source.with_name(f"{source.stem}-restored{kind}")
+        kinds = (".xlsm",) if kind == ".xlsm" else (".xlsx", ".ods")
+        out = output(source, options.out, default, options.force, kinds)
+        if book and not options.out and out.exists() and out.samefile(book):
+            raise BookError(f"{out} is your workbook itself; name OUT to write over it")
+        if book:
+            result = merged(copy, office.read(book), progress())
+        else:
+            result = restored(copy, progress())
         office.write(out, result.data)
     except BookError as error:
         raise CommandError(str(error)) from None
-    for title, rows in (
+    if book:
+        print(f"Inputs from {source}, formulas from {book} only.")
+    else:
+        print(
+            f"Formulas from the copy itself ({source}); no workbook of yours was compared with it."
+        )
+    _list(result, bool(book))
+    print(f"{out}: {result.formulas} formulas of the add-in are live again")
+    return 0
+
+
+def _book(options, source: Path, copy) -> Path | None:
+    """The sender's workbook: the one named, or the one of the ledger's name beside the copy."""
+    from workbook_template.errors import BookError
+    from workbook_template.travel.ooxml.book import Book
+    from workbook_template.travel.restore import carried_by
+
+    if options.into:
+        book = Path(options.into)
+        if book.exists() and book.samefile(source):
+            raise BookError(f"{book} is the copy itself; --into takes your own workbook")
+        return book
+    name = carried_by(Book(copy)).source
+    if not name or "\0" in name or name != Path(name).name or "\\" in name:
+        return None
+    book = source.with_name(name)
+    return book if book.is_file() and not book.samefile(source) else None
+
+
+def _list(result, into: bool) -> None:
+    """The differences, by kind."""
+    from workbook_template.travel.check import said
+
+    print(f"The copy: {result.verdict.value}.")
+    for title, changes in (
         ("Inputs that changed in the copy", result.inputs),
         ("Values typed over a formula (the formula is back)", result.overwritten),
         ("Answers that changed", result.answers),
     ):
-        if rows:
+        if changes:
             print(f"{title}:")
-            for where, was, now in rows:
+            for where, was, now in changes:
                 print(f"  {where}: {said(was)} -> {said(now)}")
     if result.warning:
         print(f"Note: {result.warning}")
-    print(f"{out}: {result.formulas} formulas of the add-in are live again")
-    return 0
+    for title, sentences in (
+        ("Of the copy, NOT taken into your workbook", result.refused),
+        ("Formulas that were NOT put back or were taken out; their values stand", result.locked),
+        ("New or changed since the copy was sent; look at each", result.new),
+        ("Differs from the template of this version; look at each", result.template),
+    ):
+        if sentences:
+            print(f"{title}:")
+            for where, sentence in sentences:
+                print(f"  {where}: {sentence}")
+    if not into and not result.compared:
+        print("It was not compared with the template: it does not come from this version's.")

@@ -47,12 +47,20 @@ class SheetEdit:
     def put_formula(
         self, row: int, column: int, text: str, value, area: str = "", dynamic: bool = False
     ) -> None:
-        """A formula, with its value, instead of what the cell holds."""
+        """A formula, with its value or None where it has none, instead of what the cell holds."""
         kind = f' t="array" ref={quoteattr(area)}' if area else ""
         self._put(row, column, value, keep=False, formula=(kind, text), dynamic=dynamic)
 
+    def clear(self, row: int, column: int) -> None:
+        """Take the content out of a cell that keeps its style."""
+        cell = self.cells.cells.get((row, column))
+        if cell:
+            tag = self.data[cell.start : tag_end(self.data, cell.start)]
+            tag = without_attributes(tag, "t", "vm", "cm").rstrip(b"/>").rstrip()
+            self.edits.append((cell.start, cell.end, tag + b"/>"))
+
     def erase(self, row: int, column: int) -> None:
-        """Take the content out of a cell."""
+        """Take a cell out, with its style."""
         cell = self.cells.cells.get((row, column))
         if cell:
             self.edits.append((cell.start, cell.end, b""))
@@ -179,6 +187,8 @@ def content_of(value, formula: bool, prefix: str = "") -> tuple[str, bytes]:
 
     A text of no formula is an inline text: whatever it begins with (``=``, ``+``, ``-``, ``@``), it stays text.
     """
+    if value is None:
+        return "", b""
     if isinstance(value, ErrorCode):
         kind, text = "e", str(value)
     elif isinstance(value, bool):
