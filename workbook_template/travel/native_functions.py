@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from workbook_template.errors import BookError
 from workbook_template.travel import bounds, formulas
+from workbook_template.travel.calls import catalogue_name
 from workbook_template.travel.ooxml.book import CODES, Book
 from workbook_template.travel.ooxml.spelling import Speller
 from workbook_template.travel.ooxml.tokens import Token, is_external, tokens
@@ -137,7 +138,7 @@ def masks(book: Book) -> list[str]:
         element.attributes.get("name", "")
         for element in book.elements
         if element.name == "definedName"
-        and formulas.catalogue_name(element.attributes.get("name", ""))
+        and catalogue_name(element.attributes.get("name", ""))
         and element.text.strip() not in ("", *CODES)
     ]
 
