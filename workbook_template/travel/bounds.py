@@ -24,6 +24,8 @@ CELLS = 1_000_000
 FORMULAS = 200_000
 FORMULA_CHARACTERS = 8_192
 ALL_FORMULA_CHARACTERS = 50_000_000
+#: Shared texts of a book, and their characters.
+TEXTS, TEXT_CHARACTERS = 400_000, 30_000_000
 #: Characters of all texts and formulas in cells, each counted as often as it stands in a cell.
 VALUE_CHARACTERS = 30_000_000
 #: Cells that all array formulas may fill.

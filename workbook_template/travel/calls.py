@@ -14,7 +14,7 @@ from functools import cache, lru_cache
 
 from udfs import CATALOGUE
 from udfs.hosts.calc.extension import SERVICE
-from workbook_template.travel.ooxml.tokens import Token, tokens
+from workbook_template.travel.ooxml.tokens import Token
 
 #: How Excel marks a function that it did not know when the file was saved.
 MARKS = ("_XLFN.", "_XLL.", "_XLUDF.", "_XLDUDF_")

@@ -300,6 +300,7 @@ def _run(job: dict, title: str, heard, seconds: float) -> dict:
         stderr=subprocess.DEVNULL,
         text=True,
         encoding="utf-8",
+        errors="replace",  # what something else printed may be anything
     )
     lines: queue.Queue = queue.Queue()
 
