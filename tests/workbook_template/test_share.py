@@ -247,8 +247,8 @@ FORMS = [
     "_xll.ACID_DOSE",
     "_xludf.ACID_DOSE",
     "_xldudf_ACID_DOSE",
-    "ORG.SPARGESHEET.X.ACIDDOSE",
-    "org.sparge.acid_dose",
+    "ORG.SPARGESHEET.FUNCTIONS.ACIDDOSE",
+    "org.spargesheet.functions.acid_dose",
 ]
 
 
@@ -360,7 +360,7 @@ def test_links_to_other_workbooks_refuse_or_stay_on_demand(tmp_path):
 
 def test_names_that_libreoffice_writes_for_functions_go(tmp_path):
     stray = (
-        b'<definedNames><definedName function="true" name="ORG.SPARGESHEET.X.ACIDDOSE" vbProcedure="true">'
+        b'<definedNames><definedName function="true" name="ORG.SPARGESHEET.FUNCTIONS.ACIDDOSE" vbProcedure="true">'
         b"</definedName></definedNames><calcPr"
     )
     path = rewritten(
