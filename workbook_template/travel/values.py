@@ -177,6 +177,7 @@ def _job(book: Book, calls: Calls, before: dict[tuple[str, int, int], Any]) -> d
         book.settings.get("fullCalcOnLoad") not in ("1", "true")
         and book.settings.get("calcMode", "auto") != "manual"
     )
+    natives = figures = False
     for sheet in book.sheets:
         found: list[dict] = []
         reached: set = set()
@@ -195,6 +196,8 @@ def _job(book: Book, calls: Calls, before: dict[tuple[str, int, int], Any]) -> d
             stored = sheet.value(row, column)
             if stored is None:
                 settled = False
+            if not ours:  # some writers store nothing but empty texts
+                natives, figures = True, figures or stored not in (None, "")
             budget.spend(stored)
             text = (
                 formula.text
@@ -238,7 +241,7 @@ def _job(book: Book, calls: Calls, before: dict[tuple[str, int, int], Any]) -> d
             [numbers[name], row, column, _plain(value)]
             for (name, row, column), value in before.items()
         ],
-        "settled": settled,
+        "settled": settled and (figures or not natives),
         "hidden": any(sheet.hides_rows for sheet in book.sheets),
         "ours": ours_total,
         "date1904": book.settings.get("date1904") in ("1", "true"),
