@@ -86,7 +86,7 @@ PIECES = st.sampled_from(
         "[1]!",
         "'C:\\x.xlam'!",
         "_xll.",
-        "ORG.X.ACIDDOSE(",
+        "ORG.SPARGESHEET.FUNCTIONS.ACIDDOSE(",
         "SUM(",
         ")",
         "(",

@@ -237,7 +237,7 @@ FORMULA_PIECES = [
     "[1]!",
     "'C:\\x.xlam'!",
     "_xll.",
-    "ORG.X.ACIDDOSE(",
+    "ORG.SPARGESHEET.FUNCTIONS.ACIDDOSE(",
     "SUM(",
     ")",
     "(",

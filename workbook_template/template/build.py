@@ -97,6 +97,10 @@ def _evaluated(path: Path, formulas) -> dict[tuple[str, int, int], object]:
         f"{sheet}!R{row + 1}C{column + 1}: {value.get('kind')}"
         for (sheet, row, column), value in values.items()
         if isinstance(value, dict)
+    ] + [
+        f"{sheet}!R{row + 1}C{column + 1}: no answer"
+        for (sheet, row, column), value in values.items()
+        if value is None
     ]
     if errors:
         raise BuildError(f"{len(errors)} formulas come out as errors: {'; '.join(errors[:10])}")

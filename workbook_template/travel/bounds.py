@@ -1,7 +1,7 @@
 """How large a workbook may be: one place for every limit that keeps time and memory bounded.
 
 A mailed workbook is hostile input. Each limit ends in one sentence (:class:`workbook_template.errors.BookError`) and is
-far above what a brewery's book needs. At the limits of cells and formulas reading a book takes about 25 s and 1 GB
+far above what a brewery's book needs. At the limits of cells and formulas reading a book takes about 25 s and 400 MB
 (measured on one core of 2020s make); the evaluation runs in a child process with the limits at the end.
 """
 
@@ -20,10 +20,12 @@ ELEMENTS = 1_000_000
 #: Of a whole book: sheets, cells and rows that are written in the file, formulas, characters of one formula (Excel's own
 #: limit is 8,192) and of all.
 SHEETS = 1_000
-CELLS = 1_000_000
+CELLS = 500_000
 FORMULAS = 200_000
 FORMULA_CHARACTERS = 8_192
 ALL_FORMULA_CHARACTERS = 50_000_000
+#: Shared texts of a book, and their characters.
+TEXTS, TEXT_CHARACTERS = 400_000, 30_000_000
 #: Characters of all texts and formulas in cells, each counted as often as it stands in a cell.
 VALUE_CHARACTERS = 30_000_000
 #: Cells that all array formulas may fill.

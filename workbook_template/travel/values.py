@@ -193,6 +193,7 @@ def _job(
         book.settings.get("fullCalcOnLoad") not in ("1", "true")
         and book.settings.get("calcMode", "auto") != "manual"
     )
+    natives = figures = False
     for sheet in book.sheets:
         found: list[dict] = []
         reached: set = set()
@@ -211,6 +212,8 @@ def _job(
             stored = sheet.value(row, column)
             if stored is None:
                 settled = False
+            if not ours:  # some writers store nothing but empty texts
+                natives, figures = True, figures or stored not in (None, "")
             budget.spend(stored)
             text = (
                 formula.text
@@ -254,7 +257,7 @@ def _job(
             [numbers[name], row, column, _plain(value)]
             for (name, row, column), value in before.items()
         ],
-        "settled": settled,
+        "settled": settled and (figures or not natives),
         "hidden": any(sheet.hides_rows for sheet in book.sheets),
         "ours": ours_total,
         "date1904": book.settings.get("date1904") in ("1", "true"),
@@ -325,6 +328,7 @@ def _run(job: dict, title: str, heard, seconds: float) -> dict:
         stderr=subprocess.DEVNULL,
         text=True,
         encoding="utf-8",
+        errors="replace",  # what something else printed may be anything
     )
     lines: queue.Queue = queue.Queue()
 

@@ -14,6 +14,7 @@ from workbook_template.travel.ooxml.addresses import block
 from workbook_template.travel.ooxml.cells import Cell, Cells, Spent
 from workbook_template.travel.ooxml.elements import Element, elements, unescaped
 from workbook_template.travel.ooxml.package import Package, relations_of, resolve
+from workbook_template.travel.ooxml.texts import shared_texts
 
 #: Error codes that a cell of type ``e`` may hold.
 CODES = (
@@ -251,15 +252,7 @@ class Book:
         parts = self.related(self.part, "sharedStrings")
         if not parts or parts[0] not in self.package:
             return []
-        found: list[str] = []
-        pieces: list[str] = []
-        for element in elements(self.package[parts[0]], parts[0]):
-            if element.name == "t" and "rPh" not in element.path:
-                pieces.append(element.text)
-            elif element.name == "si":
-                found.append(unescaped("".join(pieces)))
-                pieces = []
-        return found
+        return shared_texts(self.package[parts[0]], parts[0])
 
     def stored(self, cell: Cell) -> Any:
         """Value that a cell holds in the file."""

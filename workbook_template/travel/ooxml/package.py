@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 import re
 import zipfile
 import zlib
@@ -62,7 +63,8 @@ class Package:
         """The package in a file; BookError with one sentence where there is none."""
         try:
             with open(path, "rb") as file:
-                data = file.read(bounds.FILE_BYTES + 1)
+                size = os.fstat(file.fileno()).st_size
+                data = file.read(min(size, bounds.FILE_BYTES) + 1)
         except FileNotFoundError:
             raise BookError(f"{path} does not exist") from None
         except OSError as error:
