@@ -47,7 +47,7 @@ def test_findings_and_json(tmp_path, capsys):
     assert (
         code == 1
         and "Plan!G1: stale: holds 0, a fresh evaluation gives" in out
-        and "1 finding\n" in out
+        and "1 finding. Not checked: " in out
     )
     code, out, _ = run(capsys, "check", path, "--json")
     found = json.loads(out)
@@ -123,3 +123,18 @@ def test_as_a_program(tmp_path):
         text=True,
     )
     assert done.returncode == 0 and "no findings" in done.stdout, done.stderr
+
+
+def test_restore_says_which_way_it_took(tmp_path, capsys):
+    book = plan(tmp_path / "plan.xlsx", 1)
+    run(capsys, "share", book)
+    copy, out = tmp_path / "plan-shared.xlsx", tmp_path / "back.xlsx"
+    _, beside, _ = run(capsys, "restore", copy, out)
+    assert f"formulas from {book} only" in beside and "unchanged since it was shared" in beside
+    _, alone, _ = run(capsys, "restore", copy, out, "--alone", "--force")
+    assert "no workbook of yours was compared" in alone
+    _, named, _ = run(capsys, "restore", copy, out, "--into", book, "--force")
+    assert f"formulas from {book} only" in named
+    before = book.read_bytes()
+    code, _, err = run(capsys, "restore", copy, book)
+    assert code == 2 and "exists already" in err and book.read_bytes() == before

@@ -16,7 +16,12 @@ from workbook_template.travel import (
     template_formulas,
 )
 from workbook_template.travel.edits import Edits
-from workbook_template.travel.native_functions import HOST_DEPENDENT, REACHING, native_calls
+from workbook_template.travel.native_functions import (
+    HOST_DEPENDENT,
+    REACHING,
+    may_call,
+    native_calls,
+)
 from workbook_template.travel.ooxml.addresses import address, shown
 from workbook_template.travel.ooxml.book import Book, ErrorCode, Sheet
 from workbook_template.travel.ooxml.cells import Formula
@@ -29,6 +34,7 @@ from workbook_template.travel.values import Calls, Fresh, fresh_values, same
 
 #: Hosts agree to 1e-9; a stored value that differs by more is another value.
 TOLERANCE = 1e-9
+_HOST_CALLS = frozenset(f"{name}(" for name in HOST_DEPENDENT)
 _TOTALS = {"SUM", "SUBTOTAL", "AVERAGE", "SUMPRODUCT"}
 
 
@@ -168,6 +174,8 @@ def _functions(report: Report, book: Book, calls: Calls, ours: set) -> None:
     """Functions that fetch from elsewhere, wherever they stand; host-dependent ones that feed our figures."""
     for sheet in book.sheets:
         for place, formula in sheet.cells.formulas.items():
+            if "|" not in formula.text and not may_call(formula.text, REACHING):
+                continue
             found = sorted(set(native_calls(formula.text)) & REACHING)
             if found or "|" in "".join(t.core for t in tokens(formula.text) if t.kind == "other"):
                 report.add(
@@ -186,6 +194,12 @@ def _functions(report: Report, book: Book, calls: Calls, ours: set) -> None:
         found = sorted(set(native_calls(text)) & REACHING)
         if found:
             report.add("unsafe formula", where, f"uses {', '.join(found)}")
+    texts = [f.text for sheet in book.sheets for f in sheet.cells.formulas.values()]
+    if not any(
+        may_call("".join(text.split()), _HOST_CALLS)
+        for text in [*texts, *(text for _, text in rules)]
+    ):
+        return
     for place in sorted(_feeding(book, calls, ours)):
         formula: Formula = book.sheet(place[0]).cells.formulas[place[1:]]
         text = calls.speller.spelled(formula.text, *place)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from workbook_template.errors import BookError
 from workbook_template.travel import bounds, formulas
 from workbook_template.travel.calls import catalogue_name
@@ -36,6 +38,8 @@ REACHING = frozenset(
 HOST_DEPENDENT = frozenset(("CELL", "INFO", "SHEET", "SHEETS", "FORMULATEXT"))
 
 _OPERATORS = frozenset("+-*/^&=<>%(),;:{}@$ \t\r\n")
+_QUOTED = re.compile(r"""("[^"]*(?:""[^"]*)*"?|'[^']*(?:''[^']*)*')""")
+_SPELLING = re.compile(r"\s+|_xlfn\.|_xlws\.|com\.microsoft\.", re.IGNORECASE)
 _MARKS = ("_XLFN.", "_XLWS.")
 
 
@@ -57,23 +61,20 @@ def native_calls(text: str) -> list[str]:
 
 
 def normal(text: str) -> str:
-    """A formula for comparison: programs differ in spaces, letter case, marks and ``TRUE`` for ``TRUE()``."""
-    found = []
-    for token in tokens(text.strip().removeprefix("=")):
-        if token.kind == "text":
-            found.append(token.text)
-        elif token.kind == "call":
-            found.append(formulas.our_name(token) or native_name(token.text))
-        elif token.kind == "number":
-            found.append(f"{float(token.text):.15g}")
-        elif token.kind == "reference" and token.prefix:
-            prefix = token.prefix
-            inside = prefix[1:-1].replace("''", "'") if prefix.startswith("'") else prefix
-            found.append(f"'{inside.upper()}'!{token.core.upper()}")
-        else:
-            found.append("".join(token.text.split()).upper())
-    joined = "".join(found)
-    return joined.replace("TRUE()", "TRUE").replace("FALSE()", "FALSE")
+    """A formula for comparison: programs differ in spaces, letter case, marks, quotes and ``TRUE`` for ``TRUE()``."""
+    pieces = _QUOTED.split(formulas.bare(text.strip().removeprefix("=")))
+    for at, piece in enumerate(pieces):
+        if piece.startswith("'"):
+            pieces[at] = piece[1:-1].upper()
+        elif not piece.startswith('"'):
+            pieces[at] = _SPELLING.sub("", piece).upper()
+    return "".join(pieces).replace("TRUE()", "TRUE").replace("FALSE()", "FALSE")
+
+
+def may_call(text: str, functions: frozenset[str]) -> bool:
+    """Whether a formula may call one of some functions: quick, and never wrong where it says no."""
+    upper = text.upper()
+    return any(name in upper for name in functions)
 
 
 class Guard:

@@ -19,12 +19,10 @@ PROPERTY = "spargesheet"
 
 @cache
 def fresh() -> dict[str, dict[tuple[int, int], str]]:
-    """Normal text of the template's formulas by sheet (in small letters) and cell."""
+    """The template's formulas by sheet (in small letters) and cell."""
     book = Book(Package.read(TEMPLATE))
     return {
-        sheet.name.lower(): {
-            place: normal(formula.text) for place, formula in sheet.cells.formulas.items()
-        }
+        sheet.name.lower(): {place: formula.text for place, formula in sheet.cells.formulas.items()}
         for sheet in book.sheets
     }
 
@@ -57,10 +55,10 @@ def differences(book: Book) -> list[tuple[str, str]]:
         written = fresh().get(sheet.name.lower())
         if written is None:
             continue
-        now = {place: normal(formula.text) for place, formula in sheet.cells.formulas.items()}
+        now = {place: formula.text for place, formula in sheet.cells.formulas.items()}
         for place in sorted(written.keys() | now.keys()):
             was, is_now = written.get(place), now.get(place)
-            if was == is_now:
+            if was == is_now or (was and is_now and normal(was) == normal(is_now)):
                 continue
             if was is None:
                 text = f"has a formula that the template does not have there: ={is_now[:200]}"
