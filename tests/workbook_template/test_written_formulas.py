@@ -13,10 +13,8 @@ from workbook_template.template import sheets
 from workbook_template.template.build import SHEETS, TEMPLATE
 from workbook_template.template.formula import calls
 from workbook_template.template.sheets import (
-    acid_choice,
     bench_titration,
     blend_salts,
-    curves,
     last_runnings,
     liquor_plan,
     mash,
@@ -27,10 +25,8 @@ from workbook_template.template.sheets import (
 BY_HAND = {
     module.NAME: Path(module.__file__).name
     for module in (
-        acid_choice,
         bench_titration,
         blend_salts,
-        curves,
         last_runnings,
         liquor_plan,
         mash,

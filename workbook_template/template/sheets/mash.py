@@ -367,6 +367,11 @@ def _workings(sheet) -> None:
                 with_acid(f"MASH_PH_HIGHEST({given})", f"MASH_PH_HIGHEST({mash})"),
             ),
             ("Mash_problem", "What is missing", _problem(label)),
+            (
+                "Mash_loose",
+                "Acid of no batch of the plan",
+                f'=IF(AND(Mash_used=1,{label}<>"",Mash_plan_row=0),1,0)',
+            ),
         ],
     )
     sheet.name_range("Mash_shelf_label", (ACID, FIGURE))
