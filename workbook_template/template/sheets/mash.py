@@ -366,6 +366,12 @@ def _workings(sheet) -> None:
                 "    to",
                 with_acid(f"MASH_PH_HIGHEST({given})", f"MASH_PH_HIGHEST({mash})"),
             ),
+        ],
+    )
+    sheet.workings(  # beside the others, whose last line stands just above the malts' sources
+        5,
+        WORKINGS + 2,
+        [
             ("Mash_problem", "What is missing", _problem(label)),
             (
                 "Mash_loose",

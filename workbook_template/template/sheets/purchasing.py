@@ -182,6 +182,7 @@ def _per_hl(c: Row) -> Formula:
                 any_of(
                     batches != xl.SUMIFS(name("Plan_complete"), acid, label),
                     _shelf(c, "price") == "",
+                    xl.SUM(name("Plan_astray")) > 0,
                 ),
                 SEE,
             ),
