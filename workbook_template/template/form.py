@@ -56,6 +56,8 @@ class Form:
         Columns of the sheet.
     span
         Over how many columns a figure goes.
+    look
+        Of the labels.
     """
 
     def __init__(
@@ -67,9 +69,11 @@ class Form:
         figure: int = 1,
         note: int | None = None,
         span: int = 1,
+        look: str = "label",
     ):
         self.lines = tuple(lines)
         self.row, self.label, self.figure, self.note, self.span = row, label, figure, note, span
+        self.look = look
 
     @property
     def last(self) -> int:
@@ -86,7 +90,7 @@ class Form:
     def write(self, sheet: Sheet) -> None:
         """Write labels, figures, notes, names, lists and limits."""
         for row, line in enumerate(self.lines, self.row):
-            sheet.label(row, self.label, line.label)
+            sheet.label(row, self.label, line.label, self.look)
             if isinstance(line, Answer):
                 self._answer(sheet, row, line)
             else:

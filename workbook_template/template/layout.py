@@ -57,6 +57,12 @@ def cost_of(amount: Formula, row: Formula) -> Formula:
     )
 
 
+def astray() -> Formula:
+    """How many batches take acid that no acid of the shelf can be charged with: every need may be short by it."""
+    batches = xl.SUM(name("Plan_astray")) + xl.SUM(name("Mash_plan_astray"))
+    return batches + name("Mash_loose")
+
+
 def celsius(cell: Formula | str) -> Formula:
     """A temperature typed in the unit of the settings, in °C."""
     return xl.IF(name("Temperature_unit") == "°F", (_cell(cell) - 32) / 1.8, _cell(cell))

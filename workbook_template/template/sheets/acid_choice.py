@@ -3,25 +3,303 @@
 from __future__ import annotations
 
 from workbook_template.template import scenario
-from workbook_template.template.book import WARN, Book
+from workbook_template.template.book import WARN, Book, Sheet
 from workbook_template.template.charts import DASHED, LIMIT, OFF, SOLID, marks, scatter, series
-from workbook_template.template.formula import ref
+from workbook_template.template.form import Answer, Form
+from workbook_template.template.formula import (
+    Formula,
+    all_of,
+    call,
+    first,
+    is_number,
+    name,
+    number_or,
+    ref,
+    when,
+    xl,
+)
 from workbook_template.template.layout import (
     SHELF_ROWS,
     cautions_of,
     cost_of,
+    first_problem,
     liquid_strength,
     looked_up,
     unknown_acid,
 )
 from workbook_template.template.sheets import curves
+from workbook_template.template.table import Row, Shown, Table, Working
 
 NAME = "Acid choice"
 HEAD = 9
-FIRST, LAST = HEAD + 1, HEAD + SHELF_ROWS
-CHARTS = LAST + 4
+CHARTS = HEAD + SHELF_ROWS + 4
 #: Row of the dose of the batch in the workings, its target below: the point in the chart.
 POINT = HEAD + 7
+SEE = "see Settings"
+PROMPT = "octacalcium phosphate"
+
+CHOSEN = name("Choice_row") > 0
+BATCH = ref("B4")
+
+
+def _of_batch(column: str) -> Formula:
+    """A column of the plan, in the row of the chosen batch."""
+    return looked_up(f"Plan_{column}", name("Choice_row"))
+
+
+def _of_water(column: str) -> Formula:
+    return looked_up(f"Water_{column}", name("Choice_water"))
+
+
+def _of_its_acid(column: str, otherwise: str = "") -> Formula:
+    return xl.IF(CHOSEN, looked_up(f"Shelf_{column}", _of_batch("shelf_row")), otherwise)
+
+
+FACTS = Form(
+    row=4,
+    span=2,
+    lines=[
+        Answer(
+            "Water",
+            first((CHOSEN, _of_water("name")), "choose a batch that has a water and an acid"),
+            look=("result",),
+        ),
+        Answer(
+            "Liquor, L at 20 °C",
+            when(CHOSEN, name("Choice_litres")),
+            number="litres",
+            look=("result",),
+        ),
+        Answer("Target pH", when(CHOSEN, _of_batch("target")), number="ph", look=("result",)),
+    ],
+)
+
+
+def _chosen_row() -> Formula:
+    found = xl.MATCH(BATCH, name("Plan_batch"), 0)
+    complete = xl.INDEX(name("Plan_complete"), found) == 1
+    return xl.IFERROR(xl.IF(complete, found, 0), 0)
+
+
+#: Where the chosen batch stands on the other sheets; names for the formulas of this sheet and of Curves.
+STEPS = Form(
+    row=HEAD + 1,
+    label=13,
+    figure=14,
+    look="text",
+    lines=[
+        Answer(label, formula, name=f"Choice_{ending}", look=("cell",))
+        for ending, label, formula in (
+            ("row", "Row of the plan", _chosen_row()),
+            ("water", "Water no.", xl.IF(CHOSEN, _of_batch("water_row"), 0)),
+            ("litres", "Liquor, L", when(CHOSEN, _of_batch("cold"))),
+            ("acid", "Acid", _of_its_acid("acid")),
+            ("strength", "Strength", _of_its_acid("strength")),
+            ("measure", "Measured in", _of_its_acid("measure")),
+            ("dose", "Dose, for the chart", xl.IF(CHOSEN, _of_batch("amount"), OFF)),
+            ("target", "Target, for the chart", xl.IF(CHOSEN, _of_batch("target"), OFF)),
+        )
+    ],
+)
+
+
+# What several columns of a row are made of: a row is that of the shelf with the same number.
+
+
+def _shelf(c: Row, column: str) -> Formula:
+    return looked_up(f"Shelf_{column}", ref(str(c.number)))
+
+
+def _present(c: Row, answer) -> Formula:
+    return when(all_of(CHOSEN, _shelf(c, "label") != "", _shelf(c, "acid") != ""), answer)
+
+
+def _known() -> Formula:
+    """Whether all five ions of the water are given."""
+    return _of_water("ions_given") == 5
+
+
+def _ions() -> Formula:
+    return xl.INDEX(name("Water_ions"), name("Choice_water"), 0)
+
+
+def _liquor() -> tuple[Formula, Formula]:
+    return _of_water("alkalinity"), _of_water("pH")
+
+
+def _liquid(c: Row) -> Formula:
+    return liquid_strength(_shelf(c, "measure"), c.strength)
+
+
+def _dose(called: str, strength):
+    return lambda c: _present(
+        c,
+        call(
+            called,
+            *_liquor(),
+            _of_batch("target"),
+            name("Choice_litres"),
+            c.acid,
+            strength(c),
+            _ions(),
+            _of_water("temp_C"),
+            name("CO2_lost"),
+        ),
+    )
+
+
+def _safe(c: Row, solid: str) -> Formula:
+    return call(
+        "CALCIUM_SAFE_PH",
+        *_liquor(),
+        _of_water("calcium"),
+        name("Choice_litres"),
+        c.acid,
+        c.strength,
+        solid,
+        _of_water("temp_C"),
+        name("Tank_temp_C"),
+        _ions(),
+    )
+
+
+def _with_phosphate(c: Row, answer: Formula) -> Formula:
+    return _present(c, when(_known(), when(c.acid == "phosphoric", answer)))
+
+
+def _figure(key: str):
+    return lambda c: _present(c, number_or(c[key], SEE))
+
+
+def _fact(column: str):
+    """A fact of the acid from the sheet Reference."""
+    return lambda c: _present(c, xl.INDEX(name(column), xl.MATCH(c.acid, name("Name_of_acid"), 0)))
+
+
+def _state(c: Row) -> Formula:
+    target = _of_batch("target")
+    return _present(
+        c,
+        first(
+            (unknown_acid(c.acid), SEE),
+            (c.acid != "phosphoric", "no calcium phosphate: the acid brings none"),
+            (xl.NOT(_known()), "ions not given on the sheet Water"),
+            *first_problem(c.slow_ph),
+            (xl.COUNT(c.slow_ph, c.prompt_ph) < 2, "not known: see Start, and the plan"),
+            (target <= c.slow_ph, "stays dissolved: below every limit"),
+            (target <= c.prompt_ph, "may drop slowly: above hydroxyapatite only"),
+            "expect it to drop",
+        ),
+    )
+
+
+COMPARED = Table(
+    "Compared",
+    head=HEAD,
+    rows=SHELF_ROWS,
+    workings=16,
+    columns=[
+        Shown(
+            "label",
+            "Acid on the shelf",
+            lambda c: _present(c, _shelf(c, "label")),
+            look=("remark",),
+        ),
+        Shown("acid", "Acid", lambda c: _present(c, _shelf(c, "acid")), look=("remark",)),
+        Shown(
+            "strength",
+            "Strength, mass %",
+            lambda c: _present(c, _shelf(c, "strength")),
+            number="share",
+        ),
+        Shown(
+            "ml",
+            "Dose, mL",
+            lambda c: _present(
+                c,
+                first((_shelf(c, "measure") == "g", "weigh it"), number_or(c.volume_ml, SEE)),
+            ),
+            number="ml",
+        ),
+        Shown("grams", "Dose, g", _figure("mass"), number="ml"),
+        Shown("cost", '="Cost, "&Currency', _figure("money"), number="money"),
+        Shown("anion", "Anion", _fact("Name_of_anion"), look=("remark",)),
+        Shown("added", "Anion added, mg/L", _figure("brought"), number="mg"),
+        Shown("left", "Alkalinity left, mg/L as CaCO3", _figure("alkalinity"), number="mg"),
+        Shown(
+            "safe_ph",
+            "Calcium drops promptly above pH",
+            lambda c: _present(
+                c,
+                first(
+                    (unknown_acid(c.acid), SEE),
+                    (xl.NOT(_known()), "?"),
+                    (c.acid != "phosphoric", "no limit"),
+                    (is_number(c.prompt_ph), xl.ROUNDDOWN(c.prompt_ph, 2)),
+                    SEE,
+                ),
+            ),
+            number="ph",
+        ),
+        Shown("state", "Calcium in the hot tank", _state, look=("remark",)),
+        Shown("taste", "Taste", _fact("Taste_of_acid"), look=("remark",)),
+        Working(
+            "slow_ph",
+            "Safe pH, hydroxyapatite",
+            lambda c: _with_phosphate(c, _safe(c, "hydroxyapatite")),
+            width=16,
+            number="ph",
+        ),
+        Working(
+            "prompt_ph",
+            "Safe pH, octacalcium phosphate or brushite",
+            lambda c: _with_phosphate(c, xl.MIN(_safe(c, PROMPT), _safe(c, "brushite"))),
+            width=16,
+            number="ph",
+        ),
+        Working("volume_ml", "mL", _dose("ACID_DOSE", _liquid), width=16),
+        Working("mass", "g", _dose("ACID_DOSE_MASS", lambda c: c.strength), width=16),
+        Working(
+            "money",
+            "Cost",
+            lambda c: _present(
+                c,
+                cost_of(
+                    xl.IF(_shelf(c, "measure") == "g", c.mass, c.volume_ml), ref(str(c.number))
+                ),
+            ),
+            width=16,
+        ),
+        Working(
+            "brought",
+            "Anion, mg/L",
+            lambda c: _present(
+                c, call("ACID_ANION_MASS", c.mass, name("Choice_litres"), c.acid, c.strength)
+            ),
+            width=16,
+        ),
+        Working(
+            "alkalinity",
+            "Alkalinity left",
+            lambda c: _present(
+                c,
+                call(
+                    "ALKALINITY_AFTER_ACID",
+                    *_liquor(),
+                    c.volume_ml,
+                    name("Choice_litres"),
+                    c.acid,
+                    _liquid(c),
+                    _ions(),
+                    _of_water("temp_C"),
+                    name("CO2_lost"),
+                ),
+            ),
+            width=16,
+        ),
+    ],
+)
+FIRST, LAST = COMPARED.first, COMPARED.last
 
 
 def write(book: Book) -> None:
@@ -31,7 +309,7 @@ def write(book: Book) -> None:
     sheet.across(
         1,
         0,
-        11,
+        COMPARED.page_end,
         "Choose a batch of the plan. Each acid on the shelf is worked out for its water, volume and target pH. The "
         "cautions are those of the batch's own acid: read the safety data sheet of another before you change to it.",
         "lead",
@@ -39,179 +317,25 @@ def write(book: Book) -> None:
     sheet.text(3, 0, "Batch", "label")
     sheet.raw.merge_range(3, 1, 3, 2, scenario.BATCHES[0].name, book.style("input", "plain"))
     sheet.choice((3, 1), (3, 1), "=Plan_batch", "Batch")
-    chosen = "Choice_row>0"
-    facts = [
-        (
-            "Water",
-            f'=IF({chosen},{looked_up("Water_name", "Choice_water")},"choose a batch that has a water and an acid")',
-            "plain",
-        ),
-        ("Liquor, L at 20 °C", f'=IF({chosen},Choice_litres,"")', "litres"),
-        ("Target pH", f'=IF({chosen},{looked_up("Plan_target", "Choice_row")},"")', "ph"),
-    ]
-    for offset, (label, formula, number) in enumerate(facts):
-        sheet.text(4 + offset, 0, label, "label")
-        sheet.raw.merge_range(4 + offset, 1, 4 + offset, 2, "", book.style("result", number))
-        sheet.formula(4 + offset, 1, formula, "result", number)
-    _workings(sheet)
-    sheet.raw.merge_range(3, 4, 6, 11, "", book.style("caution"))
-    sheet.formula(
-        3,
-        4,
-        f"=IF(Choice_row>0,{cautions_of('Choice_acid', 'Choice_strength')},Any_cautions)",
-        "caution",
-    )
+    FACTS.write(sheet)
+    sheet.text(HEAD - 1, 13, "Workings", "section")
+    sheet.raw.set_column(13, 15, 16, book.style("text"), {"level": 1})
+    STEPS.write(sheet)
+    _cautions(sheet)
+    COMPARED.write(sheet, height=58)
+    for row in range(FIRST, LAST + 1):
+        sheet.raw.set_row(row, 28)
+    _charts(book, sheet)
+    sheet.finish(area=(0, 0, CHARTS + 23, COMPARED.page_end), freeze=(HEAD + 1, 1), tall=1)
+
+
+def _cautions(sheet: Sheet) -> None:
+    """The cautions of the batch's own acid, beside its facts."""
+    sheet.raw.merge_range(3, 4, 6, COMPARED.page_end, "", sheet.book.style("caution"))
+    own = cautions_of(name("Choice_acid"), name("Choice_strength"))
+    sheet.formula(3, 4, xl.IF(CHOSEN, own, name("Any_cautions")), "caution")
     for row in range(3, 7):
         sheet.raw.set_row(row, 19)
-    _table(sheet)
-    _charts(book, sheet)
-    sheet.finish(area=(0, 0, CHARTS + 23, 11), freeze=(HEAD + 1, 1), tall=1)
-
-
-def _workings(sheet) -> None:
-    """Where the chosen batch stands on the other sheets; names for the formulas of this sheet and of Curves."""
-    rows = [
-        (
-            "Choice_row",
-            "Row of the plan",
-            "=IFERROR(IF(INDEX(Plan_complete,MATCH(B4,Plan_batch,0))=1,MATCH(B4,Plan_batch,0),0),0)",
-        ),
-        ("Choice_water", "Water no.", "=IF(Choice_row>0,INDEX(Plan_water_row,Choice_row),0)"),
-        ("Choice_litres", "Liquor, L", '=IF(Choice_row>0,INDEX(Plan_cold,Choice_row),"")'),
-        (
-            "Choice_acid",
-            "Acid",
-            '=IF(Choice_row>0,INDEX(Shelf_acid,INDEX(Plan_shelf_row,Choice_row)),"")',
-        ),
-        (
-            "Choice_strength",
-            "Strength",
-            '=IF(Choice_row>0,INDEX(Shelf_strength,INDEX(Plan_shelf_row,Choice_row)),"")',
-        ),
-        (
-            "Choice_measure",
-            "Measured in",
-            '=IF(Choice_row>0,INDEX(Shelf_measure,INDEX(Plan_shelf_row,Choice_row)),"")',
-        ),
-        (
-            "Choice_dose",
-            "Dose, for the chart",
-            f"=IF(Choice_row>0,INDEX(Plan_amount,Choice_row),{OFF})",
-        ),
-        (
-            "Choice_target",
-            "Target, for the chart",
-            f"=IF(Choice_row>0,INDEX(Plan_target,Choice_row),{OFF})",
-        ),
-    ]
-    sheet.text(HEAD - 1, 13, "Workings", "section")
-    sheet.raw.set_column(13, 17, 16, sheet.book.style("text"), {"level": 1})
-    sheet.workings(HEAD + 1, 13, rows)
-
-
-def _table(sheet) -> None:
-    sheet.headers(
-        HEAD,
-        0,
-        [
-            "Acid on the shelf",
-            "Acid",
-            "Strength, mass %",
-            "Dose, mL",
-            "Dose, g",
-            '="Cost, "&Currency',
-            "Anion",
-            "Anion added, mg/L",
-            "Alkalinity left, mg/L as CaCO3",
-            "Calcium drops promptly above pH",
-            "Calcium in the hot tank",
-            "Taste",
-        ],
-        height=58,
-    )
-    water = (
-        f"{looked_up('Water_alkalinity', 'Choice_water')},{looked_up('Water_pH', 'Choice_water')}"
-    )
-    ions, temp = "INDEX(Water_ions,Choice_water,0)", looked_up("Water_temp_C", "Choice_water")
-    target = looked_up("Plan_target", "Choice_row")
-    calcium = looked_up("Water_calcium", "Choice_water")
-    sheet.text(HEAD, 16, "Safe pH, hydroxyapatite", "header")
-    sheet.text(HEAD, 17, "Safe pH, octacalcium phosphate or brushite", "header")
-    for offset in range(SHELF_ROWS):
-        row, at, number = FIRST + offset, FIRST + offset + 1, offset + 1
-        present = (
-            f'AND(Choice_row>0,INDEX(Shelf_label,{number})<>"",INDEX(Shelf_acid,{number})<>"")'
-        )
-        measure = f"INDEX(Shelf_measure,{number})"
-        liquid = liquid_strength(measure, f"C{at}")
-        to_target = f"{water},{target},Choice_litres,B{at}"
-        ml = f"ACID_DOSE({to_target},{liquid},{ions},{temp},CO2_lost)"
-        safe = {
-            solid: f'CALCIUM_SAFE_PH({water},{calcium},Choice_litres,B{at},C{at},"{solid}",{temp},Tank_temp_C,{ions})'
-            for solid in ("hydroxyapatite", "octacalcium phosphate", "brushite")
-        }
-        prompt = f"MIN({safe['octacalcium phosphate']},{safe['brushite']})"
-
-        def when(formula: str, present=present) -> str:
-            return f'=IF({present},{formula},"")'
-
-        def figure(formula: str, when=when) -> str:
-            return when(f'IF(ISNUMBER({formula}),{formula},"see Settings")')
-
-        known = "INDEX(Water_ions_given,Choice_water)=5"
-        cells = [
-            (when(f"INDEX(Shelf_label,{number})"), "plain"),
-            (when(f"INDEX(Shelf_acid,{number})"), "plain"),
-            (when(f"INDEX(Shelf_strength,{number})"), "share"),
-            (when(f'IF({measure}="g","weigh it",IF(ISNUMBER({ml}),{ml},"see Settings"))'), "ml"),
-            (figure(f"ACID_DOSE_MASS({to_target},C{at},{ions},{temp},CO2_lost)"), "ml"),
-            (
-                figure(cost_of(ref(f'IF({measure}="g",E{at},D{at})'), ref(str(number)))),
-                "money",
-            ),
-            (when(f"INDEX(Name_of_anion,MATCH(B{at},Name_of_acid,0))"), "plain"),
-            (figure(f"ACID_ANION_MASS(E{at},Choice_litres,B{at},C{at})"), "mg"),
-            (
-                figure(
-                    f"ALKALINITY_AFTER_ACID({water},{ml},Choice_litres,B{at},{liquid},{ions},{temp},CO2_lost)"
-                ),
-                "mg",
-            ),
-            (
-                when(
-                    f'IF({unknown_acid(f"B{at}")},"see Settings",IF({known},IF(B{at}="phosphoric",'
-                    f'IF(ISNUMBER(R{at}),ROUNDDOWN(R{at},2),"see Settings"),"no limit"),"?"))'
-                ),
-                "ph",
-            ),
-            (
-                when(
-                    f'IF({unknown_acid(f"B{at}")},"see Settings",IF(B{at}<>"phosphoric","no calcium phosphate: the acid brings none",'
-                    f'IF(NOT({known}),"ions not given on the sheet Water",'
-                    f'IF(ISTEXT(Q{at}),Q{at},IF(COUNT(Q{at}:R{at})<2,"not known: see Start, and the plan",'
-                    f'IF({target}<=Q{at},"stays dissolved: below every limit",IF({target}<=R{at},'
-                    f'"may drop slowly: above hydroxyapatite only","expect it to drop")))))))'
-                ),
-                "plain",
-            ),
-            (when(f"INDEX(Taste_of_acid,MATCH(B{at},Name_of_acid,0))"), "plain"),
-        ]
-        for column, (formula, form) in enumerate(cells):
-            sheet.formula(
-                row,
-                column,
-                formula,
-                *(("remark",) if column in (0, 1, 6, 10, 11) else ("result", "right", form)),
-            )
-        for column, answer in ((16, safe["hydroxyapatite"]), (17, prompt)):
-            sheet.formula(
-                row,
-                column,
-                when(f'IF({known},IF(B{at}="phosphoric",{answer},""),"")'),
-                "cell",
-                "ph",
-            )
-        sheet.raw.set_row(row, 28)
 
 
 def _charts(book: Book, sheet) -> None:

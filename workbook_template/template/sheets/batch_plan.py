@@ -385,6 +385,12 @@ PLAN = Table(
         Working("dated", "Dated", lambda c: xl.IF(is_number(c.date), 1, 0), name="dated"),
         Working("problem", "What is missing", _problem),
         Working(
+            "astray",
+            "Without an acid",
+            lambda c: xl.IF(all_of(c.used == 1, c.shelf_row == 0), 1, 0),
+            name="astray",
+        ),
+        Working(
             "unpriced",
             "Row without a cost",
             lambda c: first((any_of(c.used == 0, is_number(c.money)), ""), xl.ROW()),

@@ -5,10 +5,11 @@ from __future__ import annotations
 from chemcore.mash import typical_malts
 from workbook_template.template import scenario
 from workbook_template.template.book import Book
-from workbook_template.template.formula import ref
+from workbook_template.template.formula import all_of, first, is_number, ref, xl
 from workbook_template.template.layout import (
     celsius,
     cost_of,
+    filled,
     liquid_strength,
     looked_up,
     shelf_row,
@@ -188,7 +189,7 @@ def _grist(sheet) -> None:
         sheet.formula(
             row,
             6,
-            f'=IF(AND(ISNUMBER(D{at}),Mash_kg>0),100*D{at}/Mash_kg,"")',
+            f'=IF(AND(ISNUMBER(D{at}),ISNUMBER(Mash_kg)),IF(Mash_kg>0,100*D{at}/Mash_kg,""),"")',
             "result",
             "right",
             "share",
@@ -205,7 +206,15 @@ def _grist(sheet) -> None:
         )
     kg = f"D{FIRST + 1}:D{LAST + 1}"
     sheet.text(LAST + 1, 0, "Grist in all, kg", "label")
-    sheet.formula(LAST + 1, 3, f"=SUM({kg})", "result", "right", "share")
+    missing = [
+        (
+            all_of(filled(f"A{at}:D{at}"), xl.NOT(is_number(ref(f"D{at}")))),
+            f"row {at}: give its kg",
+        )
+        for at in range(FIRST + 1, LAST + 2)
+    ]
+    whole = first(*missing, xl.SUM(ref(kg)))
+    sheet.formula(LAST + 1, 3, whole, "result", "right", "share")
     sheet.name_range("Mash_kg", (LAST + 1, 3))
     sheet.name_range("Mash_grist", (FIRST, 3), (LAST, 5))
     sheet.choice((FIRST, 0), (LAST, 0), "=Malt_name", "Malt", free=True)
@@ -357,7 +366,18 @@ def _workings(sheet) -> None:
                 "    to",
                 with_acid(f"MASH_PH_HIGHEST({given})", f"MASH_PH_HIGHEST({mash})"),
             ),
+        ],
+    )
+    sheet.workings(  # beside the others, whose last line stands just above the malts' sources
+        5,
+        WORKINGS + 2,
+        [
             ("Mash_problem", "What is missing", _problem(label)),
+            (
+                "Mash_loose",
+                "Acid of no batch of the plan",
+                f'=IF(AND(Mash_used=1,{label}<>"",Mash_plan_row=0),1,0)',
+            ),
         ],
     )
     sheet.name_range("Mash_shelf_label", (ACID, FIGURE))
@@ -560,10 +580,10 @@ def _malts(sheet) -> None:
         source, note = SHORT.get(name, (malt.source, malt.note)) if malt else ("", "")
         if name in SHORT:
             sheet.text(row, WORKINGS, " ".join(filter(None, (malt.source, malt.note))), "grey")
-        for first, last, text in ((3, LABEL, source), (FIGURE, NOTE, note)):
+        for begin, last, text in ((3, LABEL, source), (FIGURE, NOTE, note)):
             sheet.raw.merge_range(
                 row,
-                first,
+                begin,
                 row,
                 last,
                 text,

@@ -21,7 +21,7 @@ from workbook_template.template.formula import (
     when,
     xl,
 )
-from workbook_template.template.layout import SHELF_ROWS, SILENT, first_problem, looked_up
+from workbook_template.template.layout import SHELF_ROWS, SILENT, astray, first_problem, looked_up
 from workbook_template.template.table import Row, Shown, Table
 
 NAME = "Purchasing"
@@ -58,10 +58,7 @@ def _no_cost() -> list[tuple[Formula, Formula | str]]:
     unpriced_mash = xl.COUNT(name("Mash_plan_money")) < xl.COUNTIFS(name("Mash_plan_acid"), "?*")
     return [
         (priced < used, joined("row ", xl.MIN(name("Plan_unpriced")), " of the plan has no cost")),
-        (
-            any_of(unpriced_mash, xl.SUM(name("Mash_plan_astray")) > 0),
-            "an acid in the mash has no cost",
-        ),
+        (any_of(unpriced_mash, astray() > 0), "an acid in the mash has no cost"),
     ]
 
 
@@ -111,7 +108,7 @@ def _dated(c: Row) -> Formula:
         rows = (acid == label) * (name("Plan_dated") == 1) * (name(f"{prefix}_complete") == 1)
         return xl.COUNTIFS(acid, label) == xl.SUMPRODUCT(rows)
 
-    return all_of(known("Plan"), known("Mash_plan"), xl.SUM(name("Mash_plan_astray")) == 0)
+    return all_of(known("Plan"), known("Mash_plan"), astray() == 0)
 
 
 def _need_in(number: int):
@@ -130,8 +127,17 @@ def _need_in(number: int):
             )
 
         batches = xl.COUNTIFS(*planned) + xl.COUNTIFS(*mashed)
+        undated = xl.COUNTIFS(name("Plan_acid"), label, name("Plan_dated"), 0) + xl.COUNTIFS(
+            name("Mash_plan_acid"), label, name("Plan_dated"), 0
+        )
         return _present(
-            c, first((month == "", 0), (batches != both("complete"), SEE), both("amount"))
+            c,
+            first(
+                (any_of(undated > 0, astray() > 0), SEE),
+                (month == "", 0),
+                (batches != both("complete"), SEE),
+                both("amount"),
+            ),
         )
 
     return formula
@@ -176,6 +182,7 @@ def _per_hl(c: Row) -> Formula:
                 any_of(
                     batches != xl.SUMIFS(name("Plan_complete"), acid, label),
                     _shelf(c, "price") == "",
+                    xl.SUM(name("Plan_astray")) > 0,
                 ),
                 SEE,
             ),
@@ -208,7 +215,8 @@ def _remark(c: Row) -> Formula:
         first(
             (
                 xl.NOT(_dated(c)),
-                "A batch with this acid has no date or no dose: see the plan, and the acid in the mash.",
+                "A batch with this acid has no date or no dose, or one has no acid: see the plan, and the acid "
+                "in the mash.",
             ),
             (xl.NOT(is_number(name("Waste"))), "Type the share wasted: 0 if there is none."),
             *first_problem(c.need),

@@ -22,7 +22,7 @@ from workbook_template.template.formula import (
     when,
     xl,
 )
-from workbook_template.template.layout import SHELF_ROWS, celsius, filled, unknown_acid
+from workbook_template.template.layout import SHELF_ROWS, astray, celsius, filled, unknown_acid
 from workbook_template.template.table import Input, Row, Shown, Table, Working
 
 NAME = "Settings"
@@ -126,8 +126,8 @@ def _of_plan(kind: str, c: Row, *summed: str) -> Formula:
 
 
 def _short(c: Row) -> Formula:
-    """Whether a batch with this acid has no dose."""
-    return _of_plan("count", c) != _of_plan("complete", c)
+    """Whether a batch with this acid has no dose, or one has no acid."""
+    return any_of(_of_plan("count", c) != _of_plan("complete", c), astray() > 0)
 
 
 def _remark(c: Row) -> Formula:
@@ -143,7 +143,8 @@ def _remark(c: Row) -> Formula:
             (unknown_acid(c.acid), "Choose the acid from the list."),
             (
                 _short(c),
-                "A batch with this acid has no dose yet: see the remarks on the plan and the mash.",
+                "A batch with this acid has no dose yet, or one has no acid: see the remarks on the plan and "
+                "the mash.",
             ),
             (
                 all_of(c.price == "", _of_plan("count", c) > 0),
