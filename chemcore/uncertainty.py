@@ -27,8 +27,10 @@ class Interval(NamedTuple):
     high: object
 
 
-def interval_95(answer: Callable, middle: Sequence, errors: Sequence) -> Interval:
-    """95 % interval of ``answer(*inputs)``, never below 0, for independent normal errors of the inputs.
+def interval_95(
+    answer: Callable, middle: Sequence, errors: Sequence, least: float = 0.0
+) -> Interval:
+    """95 % interval of ``answer(*inputs)``, not below ``least``, for independent normal errors of the inputs.
 
     Each input alone is moved to both ends of its own 95 % interval, through the whole model; the changes upward
     and those downward are each combined in quadrature. Where one end lies outside the model, the change at the
@@ -49,7 +51,7 @@ def interval_95(answer: Callable, middle: Sequence, errors: Sequence) -> Interva
         upward = upward + xp.maximum(xp.maximum(up, down), 0.0) ** 2
         downward = downward + xp.minimum(xp.minimum(up, down), 0.0) ** 2
     low = best - xp.sqrt(downward)
-    return Interval(xp.maximum(low, 0.0), best + xp.sqrt(upward))
+    return Interval(xp.maximum(low, least), best + xp.sqrt(upward))
 
 
 def _change(answer, inputs, best):
