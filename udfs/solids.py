@@ -90,9 +90,9 @@ def calcium_solubility(
     The model ends at about 4 g/L; where more stays dissolved, the answer is a text.
     Common practice (no source) says about 4 mg/L at pH 6 and 400 mg/L at pH 5.5, 100 to 1. No one solid, temperature and
     phosphate level gives both: from 95 to 475 mg/L phosphate and 20 to 77 °C one solid's two limits stand 3 to 13 to 1.
-    4 at pH 6 needs hydroxyapatite and heat (77 °C at 43 mg/L phosphate, 49 °C at 190), where pH 5.5 then gives 19 to 20.
-    400 at pH 5.5 is brushite (372 mg/L phosphate at 20 °C, 208 at 77 °C) or octacalcium phosphate (332 and 111), which at
-    pH 6 then give 94 to 105 and 67 to 77.
+    4 at pH 6 needs hydroxyapatite and heat (77 °C at 60 mg/L phosphate, 49 °C at 204), where pH 5.5 then gives 19 to 20.
+    400 at pH 5.5 is brushite (372 mg/L phosphate at 20 °C, 208 at 77 °C) or octacalcium phosphate (340 and 150), which at
+    pH 6 then give 94 to 105 and 68 to 77.
 
     Parameters
     ----------
