@@ -9,6 +9,7 @@ from udfs import (  # noqa: F401  (each adds its functions)
     acids,
     blend,
     dosing,
+    electrode,
     gas,
     gravity,
     learning,
