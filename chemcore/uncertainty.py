@@ -227,12 +227,14 @@ def curve_dose_interval(
     strength_error=None,
     volume_error=None,
     ions=None,
+    constants_error=0.0,
 ) -> Interval:
     """95 % interval in mL of the dose from the measured curve alone.
 
     Standard errors as in :func:`dose_interval`; ``titrant_error`` in % is that of titrant strength and sample
     volume together. ``ph_error`` counts at the target's reading in the tank and on the curve, where a value between
-    two readings has the error of their weighted mean.
+    two readings has the error of their weighted mean. ``constants_error`` in % of the dose is that of the equilibrium
+    constants, which cancel where the titrant was the tank's own acid.
     """
     readings, strength = curve(ml, phs), checked_strength(acid, strength)
     if ions is None:
@@ -243,20 +245,21 @@ def curve_dose_interval(
     def titrant_ml(target: float) -> float:
         return ml_at_ph(ml, phs, min(target, float(readings.ph[0])))
 
-    def dose(target, normality, litres, strength):
+    def dose(target, normality, litres, strength, constants):
         taken = titrant_ml(target) * normality / sample_ml
-        return dose_of_equivalents(taken, target, litres, acid, strength, titrant, ions)
+        return constants * dose_of_equivalents(taken, target, litres, acid, strength, titrant, ions)
 
     after = min(max(int(np.searchsorted(readings.ml, reached)), 1), len(readings.ml) - 1)
     share = (reached - readings.ml[after - 1]) / (readings.ml[after] - readings.ml[after - 1])
     both_readings = given_or(ph_error, "error_ph") * (1.0 + share**2 + (1.0 - share) ** 2) ** 0.5
     return interval_95(
         dose,
-        (target_ph, titrant_normality, litres, strength),
+        (target_ph, titrant_normality, litres, strength, 1.0),
         (
             float(both_readings),
             titrant_normality * given_or(titrant_error, "error_titrant") / 100.0,
             litres * given_or(volume_error, "error_volume") / 100.0,
             given_or(strength_error, "error_strength"),
+            0.0 if titrant == acid else constants_error / 100.0,
         ),
     )

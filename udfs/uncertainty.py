@@ -172,6 +172,7 @@ def titration_dose_low(
         strength_error,
         volume_error,
         ions,
+        constant("error_constants"),
     ).low
 
 
@@ -216,4 +217,5 @@ def titration_dose_high(
         strength_error,
         volume_error,
         ions,
+        constant("error_constants"),
     ).high

@@ -10,9 +10,11 @@ import math
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
 
 import udfs
 from chemcore.acids import find_acid, volume_of_moles
+from chemcore.tables import constant
 from chemcore.units import report_density
 from chemcore.water import Ions
 from tests.outside import phreeqc_runs
@@ -333,3 +335,94 @@ def test_runoff_stops_where_a_line_between_readings_crosses():
     )
     assert udfs.call("RUNOFF_CUTOFF", *readings, 5.9, 2.5) == pytest.approx(480.0)
     assert "pH" in udfs.call("RUNOFF_REASON", *readings, 5.9, 2.5)
+
+
+def test_ph_of_a_blend_by_phreeqc():
+    """PHREEQC's MIX of two calcium bicarbonate waters."""
+    first, second = (Ions(0.5 * a / CACO3_EQ * 40.078, 0.0, 0.0, 0.0, 0.0) for a in (200.0, 40.0))
+    script = (
+        phreeqc_runs.solution(200.0, 7.3, first, 20.0)
+        + "\nEND\n"
+        + phreeqc_runs.solution(40.0, 7.9, second, 20.0).replace("SOLUTION 1", "SOLUTION 2")
+        + "\nEND\nMIX 1\n1 0.6\n2 0.4"
+    )
+    (mixed,) = phreeqc_runs.run(phreeqc_runs.engine(False), script, '-LA("H+")')
+    found = udfs.call("BLEND_PH", _column(600.0, 400.0), _column(200.0, 40.0), _column(7.3, 7.9))
+    assert found == pytest.approx(mixed, abs=0.002)
+
+
+#: A dosed tank: ions, pH before, when mixed and later, mol/kg of phosphoric acid, mL of 75 % in 1,000 L.
+TANK = Ions(72.0, 9.0, 18.0, 31.0, 48.0)
+BEFORE, MIXED, LATER = 7.5, 5.7, 5.9
+
+
+def _moles(alkalinity: float) -> float:
+    return phreeqc_runs.dose_to_ph(alkalinity, BEFORE, MIXED, "phosphoric", TANK, 20.0)
+
+
+def _share(alkalinity: float, moles: float) -> float:
+    """Share of the excess gas lost at the later reading: PHREEQC takes out carbon dioxide until it has that pH."""
+    water = phreeqc_runs.solution(alkalinity, BEFORE, TANK, 20.0)
+    one = phreeqc_runs.engine(False)
+    (held,) = phreeqc_runs.run(one, water, 'TOT("C(4)")')
+    left, gas, henry = phreeqc_runs.run(
+        one,
+        f"{water}\nREACTION 1\nH3PO4 1\n{moles!r} moles\n"
+        f"EQUILIBRIUM_PHASES 1\nFix_H+ {-LATER!r} CO2 10.0",
+        'TOT("C(4)"), MOL("CO2"), LK_PHASE("CO2(g)")',
+    )
+    above_air = held * gas / left - constant("air_carbon_dioxide") * 10.0**henry
+    return (held - left) * gas / left / above_air
+
+
+def test_interval_of_the_share_lost_by_phreeqc():
+    """Alkalinity 168 -+ 1.96 x 2 mg/L alone, the rest exact: both shares by PHREEQC."""
+    moles = _moles(168.0)
+    ml = volume_of_moles(moles * 1000.0 * report_density(), find_acid("phosphoric"), 75.0)
+    given = (168.0, BEFORE, ml, LATER, 1000.0, "phosphoric", 75.0)
+    errors = (2.0, 0.0, 0.0, 0.0, (tuple(TANK),))
+    low, high = _share(168.0 + 3.92, moles), _share(168.0 - 3.92, moles)
+    assert 0.2 < low < high < 0.7
+    found = udfs.call("CO2_LOST_FROM_READING_LOW", *given, *errors)
+    assert found == pytest.approx(low, abs=0.01)
+    found = udfs.call("CO2_LOST_FROM_READING_HIGH", *given, *errors)
+    assert found == pytest.approx(high, abs=0.01)
+
+
+def test_interval_of_the_share_by_two_readings_by_phreeqc():
+    """Strength 75 -+ 1.96 x 2 % alone: the alkalinity of the first reading, then the share, both by PHREEQC."""
+    moles = _moles(168.0)
+    ml = volume_of_moles(moles * 1000.0 * report_density(), find_acid("phosphoric"), 75.0)
+    given = (BEFORE, MIXED, LATER, ml, 1000.0, "phosphoric", 75.0)
+    errors = (0.0, 2.0, 0.0, (tuple(TANK),))
+    ends = []
+    for strength in (75.0 - 3.92, 75.0 + 3.92):
+        real = (
+            moles
+            * ml
+            / volume_of_moles(moles * 1000.0 * report_density(), find_acid("phosphoric"), strength)
+        )
+        alkalinity = brentq(lambda a, real=real: _moles(a) - real, 100.0, 250.0, xtol=1e-4)
+        ends.append(_share(alkalinity, real))
+    found = udfs.call("CO2_LOST_FROM_TWO_READINGS_LOW", *given, *errors)
+    assert found == pytest.approx(min(ends), abs=0.01)
+    found = udfs.call("CO2_LOST_FROM_TWO_READINGS_HIGH", *given, *errors)
+    assert found == pytest.approx(max(ends), abs=0.01)
+
+
+def test_interval_of_a_curves_dose_of_one_error():
+    """Volume 1 % alone with the constants' 0.5 %: the dose is in proportion to both."""
+    ml = [0.5 * i for i in range(37)]
+    ph = phreeqc_curve(150.0, 7.6, ml, 100.0, 0.02)
+    given = (_column(*ml), _column(*ph), 100.0, 0.02, 5.7, 1000.0)
+    dose = udfs.call("TITRATION_DOSE", *given, "phosphoric", 75.0)
+    errors = ("phosphoric", 75.0, None, 0.0, 0.0, 0.0, 1.0)
+    half = dose * math.hypot(0.0196, 0.0098)
+    low = udfs.call("TITRATION_DOSE_LOW", *given, *errors)
+    assert low == pytest.approx(dose - half, rel=1e-4)
+    high = udfs.call("TITRATION_DOSE_HIGH", *given, *errors)
+    assert high == pytest.approx(dose + half, rel=1e-4)
+    own = udfs.call("TITRATION_DOSE", *given, "phosphoric", 75.0, "phosphoric")
+    errors = ("phosphoric", 75.0, "phosphoric", 0.0, 0.0, 0.0, 1.0)
+    high = udfs.call("TITRATION_DOSE_HIGH", *given, *errors)
+    assert high == pytest.approx(own * 1.0196, rel=1e-4)  # the tank's own acid: constants cancel
