@@ -36,6 +36,7 @@ def _doses(name: str, acid: str, cases) -> list[float]:
     return doses
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("acid", ["hydrochloric", "phosphoric"])
 def test_doses_by_other_databases(acid):
     """95 % of the differences from phreeqc.dat, over four databases, are within 1.96 ``error_constants``; worst 1.8 %."""
