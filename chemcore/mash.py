@@ -165,17 +165,20 @@ def mash_ph_range(
     acid_ml=0.0,
     acid: Acid | None = None,
     strength=None,
+    malt_ph_error=0.0,
 ) -> MashRange:
     """The prediction of :func:`mash_ph` with its error on both sides.
 
-    Three parts are added up: an error that is always there, a share of the way from the malts' own pH (their
-    buffering is known to about a quarter), and a share of the calcium and magnesium term. See data/constants.csv.
+    Three parts are added up: an error that is always there together with that of the malts' own pH (root of the sum of
+    squares), a share of the way from that pH (buffering is known to about a quarter), and a share of the calcium and
+    magnesium term. See data/constants.csv. ``malt_ph_error`` is 0 for malts whose pH was measured; ``mash_malt_ph_error`` there is that of
+    typical figures.
     """
     ph = mash_ph(grist, litres, alkalinity, ions, acid_ml, acid, strength)
     buffer = _buffer(grist)
     kolbach = _equivalents(litres, _residual(alkalinity, ions)[1]) / buffer.strength
     error = (
-        constant("mash_ph_error")
+        (constant("mash_ph_error") ** 2 + malt_ph_error**2) ** 0.5
         + constant("mash_buffering_error") * abs(ph - buffer.ph)
         + constant("mash_kolbach_error") * kolbach
     )

@@ -9,10 +9,10 @@ import numpy as np
 
 from chemcore.carbonate import venting
 from chemcore.errors import DomainError
-from chemcore.numeric import backend, require
+from chemcore.numeric import LN10, backend, require
 from chemcore.precipitation import excess, without
 from chemcore.solids import find_solid
-from chemcore.speciation import Totals, solve_for_ph
+from chemcore.speciation import Totals, solve_at_ph, solve_for_ph
 from chemcore.tables import constant, fold, named_rows, rows
 from chemcore.units import report_density
 from chemcore.water import Ions, alkalinity_per_litre, source_water
@@ -141,7 +141,14 @@ class Treated(NamedTuple):
     alkalinity: object
 
 
-def after_salt(
+class Limed(NamedTuple):
+    """A water after a salt, and its saturation index of magnesium hydroxide, which is not let fall."""
+
+    treated: Treated
+    brucite: object
+
+
+def limed(
     alkalinity,
     ph,
     salt: Salt,
@@ -152,7 +159,7 @@ def after_salt(
     temp_c=20.0,
     co2_lost=0.0,
     settled=0.0,
-) -> Treated:
+) -> Limed:
     """pH and alkalinity after a salt.
 
     Chalk dissolves no further than calcite saturation; the rest lies on the bottom.
@@ -200,9 +207,67 @@ def after_salt(
         undissolved = xp.minimum(over, added / report_density()) if salt.is_chalk else 0.0
         fallen = xp.maximum(undissolved, settled * over)
     left = without(totals, calcite, fallen)
-    return Treated(
-        solve_for_ph(temp_c, left, lost),
-        alkalinity
-        + alkalinity_added(salt, grams, litres, strength)
-        - alkalinity_per_litre(2.0 * fallen),
+    treated = solve_for_ph(temp_c, left, lost)
+    return Limed(
+        Treated(
+            treated,
+            alkalinity
+            + alkalinity_added(salt, grams, litres, strength)
+            - alkalinity_per_litre(2.0 * fallen),
+        ),
+        _brucite_index(treated, temp_c, left),
     )
+
+
+def after_salt(
+    alkalinity,
+    ph,
+    salt: Salt,
+    grams,
+    litres,
+    strength=None,
+    ions: Ions | None = None,
+    temp_c=20.0,
+    co2_lost=0.0,
+    settled=0.0,
+) -> Treated:
+    """:func:`limed` without the index, also where magnesium hydroxide would fall."""
+    return limed(
+        alkalinity, ph, salt, grams, litres, strength, ions, temp_c, co2_lost, settled
+    ).treated
+
+
+def without_brucite(found: Limed, salt: Salt, grams, litres) -> Treated:
+    """The answer of :func:`limed`, where magnesium stays dissolved.
+
+    Raises
+    ------
+    DomainError
+        Where a salt has taken the water above saturation with magnesium hydroxide, which is not reckoned with.
+    """
+    ph = require(
+        (found.brucite <= 0.0) | (salt.alkalinity == 0.0),
+        "grams",
+        lambda: (
+            f"{grams:g} g of {salt.name} in {litres:g} L takes the water to pH {found.treated.ph:.1f}, where its magnesium "
+            "falls as hydroxide and takes lime with it, which is not reckoned here; use less"
+        ),
+        found.treated.ph,
+    )
+    return Treated(ph, found.treated.alkalinity + 0.0 * ph)
+
+
+def _brucite_index(ph, temp_c, totals: Totals):
+    """log10 (IAP/K) of magnesium hydroxide; minus infinity without magnesium.
+
+    Source: log K and enthalpy of minteq.v4.dat, see data/constants.csv.
+    """
+    magnesium = solve_at_ph(ph, temp_c, totals).mg
+    xp = backend(magnesium)
+    some = magnesium > 0.0
+    kelvin = temp_c + constant("zero_celsius")
+    slope = 1000.0 * constant("brucite_delta_h") / (constant("gas_constant") * LN10)
+    log_k = constant("brucite_log_k") + slope * (
+        1.0 / constant("reference_temperature") - 1.0 / kelvin
+    )
+    return xp.where(some, xp.log10(xp.where(some, magnesium, 1.0)) + 2.0 * ph - log_k, -np.inf)

@@ -1,8 +1,9 @@
 """Calcium phosphates and calcite: saturation, and the calcium that stays dissolved.
 
-Log K by temperature are those of the papers in ``data/solids.csv``. Two of them decide what a brewer sees:
-hydroxyapatite is the least soluble, the end state, but forms slowly from treated water (most such waters are
-above its limit and yet stay clear); octacalcium phosphate and brushite form promptly once above theirs.
+Log K by temperature are those of the papers in ``data/solids.csv``, each with the spread of what else is published.
+Hydroxyapatite is the least soluble, the end state, but forms slowly from treated water (most such waters are above its
+limit and yet stay clear); octacalcium phosphate and brushite can drop within hours once above theirs, amorphous calcium
+phosphate at once. All were measured at 42 °C and below: a hot answer is an extrapolation, whose spread widens.
 
 Databases disagree on hydroxyapatite by four orders of magnitude (a factor of about 6 in calcium): its log K is
 -58.5 after McDowell, Gregory & Brown (1977), not the -54.5 of phreeqc.dat.
@@ -27,10 +28,19 @@ from chemcore.water import Ions, per_kg, per_litre, source_water, with_calcium
 LEAST_CALCIUM, MOST_CALCIUM = -9.0, -1.0
 #: Lowest pH at which a tank is looked at, and the steps in which the first crossing is sought.
 SCAN_FROM_PH, SCAN_STEPS = 3.0, 32
+#: pH between which an amorphous solid was measured: its spread widens below the upper (``below_per_ph`` of
+#: data/solids.csv) down to the lower, and no further.
+LEAST_ACID_PH, MOST_ACID_PH = 7.4, 5.28
+#: Ends of the spread of a solid's log K: the least soluble, the value itself, the most soluble.
+LEAST, VALUE, MOST = -1, 0, 1
 
 
 class Solid(NamedTuple):
-    """One row of ``data/solids.csv``: ions released per formula unit, and log K coefficients."""
+    """One row of ``data/solids.csv``: ions released per formula unit, log K coefficients, and the spread of log K.
+
+    ``below`` and ``above`` are log units that published values lie from the line in the measured range, ``t_min_c`` to
+    ``t_max_c``; ``per_degree`` more for each °C outside it. ``end`` is the end of the spread that is asked for.
+    """
 
     name: str
     ca: float
@@ -40,6 +50,13 @@ class Solid(NamedTuple):
     h: float
     oh: float
     coefficients: tuple[float, ...]
+    below: float
+    above: float
+    per_degree: float
+    below_per_ph: float
+    t_min_c: float
+    t_max_c: float
+    end: int = VALUE
 
     @property
     def phosphate(self) -> float:
@@ -71,6 +88,10 @@ def find_solid(name: str) -> Solid:
         row["solid"],
         *(float(row[k]) for k in ("ca", "po4", "hpo4", "co3", "h", "oh")),
         tuple(float(row[f"a{i}"]) for i in range(1, 7)),
+        *(
+            float(row[k])
+            for k in ("below", "above", "per_degree", "below_per_ph", "t_min_c", "t_max_c")
+        ),
     )
 
 
@@ -87,9 +108,34 @@ def require_phosphate(solid: Solid) -> None:
         )
 
 
-def solubility_product(solid: Solid, temp_c):
-    """log10 K of the solid at a temperature in °C."""
-    return log_k(solid.coefficients, temp_c + constant("zero_celsius"), backend(temp_c))
+def degrees_outside(solid: Solid, temp_c):
+    """°C by which a temperature lies outside the range in which the solid was measured."""
+    xp = backend(temp_c)
+    return xp.maximum(xp.maximum(temp_c - solid.t_max_c, solid.t_min_c - temp_c), 0.0)
+
+
+def extrapolation(solid: Solid, temp_c: float) -> str:
+    """``extrapolated from 37 °C`` for a temperature at which the solid was not measured, else nothing."""
+    if not degrees_outside(solid, temp_c):
+        return ""
+    nearest = solid.t_max_c if temp_c > solid.t_max_c else solid.t_min_c
+    return f"extrapolated from {nearest:g} °C"
+
+
+def solubility_product(solid: Solid, temp_c, ph=LEAST_ACID_PH):
+    """log10 K of the solid at a temperature in °C, or the end of its spread that it stands for.
+
+    ``ph`` matters to the lower end of the amorphous solid only.
+    """
+    value = log_k(solid.coefficients, temp_c + constant("zero_celsius"), backend(temp_c))
+    if solid.end == VALUE:
+        return value
+    further = solid.per_degree * degrees_outside(solid, temp_c)
+    if solid.end == MOST:
+        return value + solid.above + further
+    xp = backend(ph)
+    acid = xp.minimum(xp.maximum(LEAST_ACID_PH - ph, 0.0), LEAST_ACID_PH - MOST_ACID_PH)
+    return value - solid.below - further - solid.below_per_ph * acid
 
 
 def index_in(solution: Solution, solid: Solid):
@@ -111,7 +157,7 @@ def index_in(solution: Solution, solid: Solid):
         product = product + solid.co3 * log10(solution.activity["CO3"])
     if solid.oh:
         product = product + solid.oh * (solution.constants.log_k["OH-"] + solution.ph)
-    return product - solubility_product(solid, solution.temp_c)
+    return product - solubility_product(solid, solution.temp_c, solution.ph)
 
 
 def saturation_index(

@@ -12,7 +12,7 @@ import numpy as np
 from chemcore.acids import Acid, checked_strength
 from chemcore.dosing import dose_volume
 from chemcore.errors import DomainError
-from chemcore.numeric import backend
+from chemcore.numeric import backend, find_root, require
 from chemcore.tables import given_or
 from chemcore.titration import calcium_for, curve, dose_of_equivalents, ml_at_ph
 
@@ -27,8 +27,10 @@ class Interval(NamedTuple):
     high: object
 
 
-def interval_95(answer: Callable, middle: Sequence, errors: Sequence) -> Interval:
-    """95 % interval of ``answer(*inputs)``, never below 0, for independent normal errors of the inputs.
+def interval_95(
+    answer: Callable, middle: Sequence, errors: Sequence, least: float = 0.0
+) -> Interval:
+    """95 % interval of ``answer(*inputs)``, not below ``least``, for independent normal errors of the inputs.
 
     Each input alone is moved to both ends of its own 95 % interval, through the whole model; the changes upward
     and those downward are each combined in quadrature. Where one end lies outside the model, the change at the
@@ -49,7 +51,7 @@ def interval_95(answer: Callable, middle: Sequence, errors: Sequence) -> Interva
         upward = upward + xp.maximum(xp.maximum(up, down), 0.0) ** 2
         downward = downward + xp.minimum(xp.minimum(up, down), 0.0) ** 2
     low = best - xp.sqrt(downward)
-    return Interval(xp.maximum(low, 0.0), best + xp.sqrt(upward))
+    return Interval(xp.maximum(low, least), best + xp.sqrt(upward))
 
 
 def _change(answer, inputs, best):
@@ -74,24 +76,116 @@ def dose_interval(
     ions=None,
     temp_c=20.0,
     co2_lost=0.0,
+    co2_lost_from=None,
+    co2_lost_to=None,
+    constants_error=0.0,
 ) -> Interval:
     """95 % interval in mL of the dose at which the meter will read the target.
 
     Standard errors: ``alkalinity_error`` in mg/L as CaCO3, ``ph_error`` of each reading (the source water's and
     the one at the target), ``strength_error`` in mass %, ``volume_error`` in % of the volume. Left out, those of
-    data/constants.csv.
+    data/constants.csv. ``constants_error`` is that of the equilibrium constants, in % of the dose.
+
+    The share of carbon dioxide lost may be anywhere from ``co2_lost_from`` to ``co2_lost_to``, each value as likely as
+    any other; either is ``co2_lost`` where left out.
+
+    Raises
+    ------
+    DomainError
+        As :func:`chemcore.dosing.dose_volume`, and for ``co2_lost_to`` below ``co2_lost_from``.
     """
+    least, most = (co2_lost if end is None else end for end in (co2_lost_from, co2_lost_to))
+    most = require(
+        most >= least,
+        "co2_lost_to",
+        lambda: f"{most:g} is below co2_lost_from, {least:g}; give the smaller share first",
+        most,
+    )
+    arguments = (
+        alkalinity,
+        ph,
+        target_ph,
+        litres,
+        acid,
+        strength,
+        alkalinity_error,
+        ph_error,
+        strength_error,
+        volume_error,
+        ions,
+        temp_c,
+    )
+    low = _dose_interval(*arguments, least, constants_error)
+    if co2_lost_from is None and co2_lost_to is None:
+        return Interval(low.low, low.high)
+    high = _dose_interval(*arguments, most, constants_error)
+    width = high.best - low.best
+    return Interval(
+        backend(width).maximum(low.best - _reach(low.best - low.low, width), 0.0),
+        high.best + _reach(high.high - high.best, width),
+    )
+
+
+def _reach(half_width, width):
+    """How far the 95 % interval reaches past either end of a range of ``width`` that is known to ``half_width``.
+
+    Of what is spread evenly over the range, plus a normal error with 95 % within ``half_width``, 2.5 % lie further out.
+    Negative where the range is so wide that the limit lies inside it.
+    """
+    from scipy.special import ndtr  # on first use: importing scipy takes longer than all else
+
+    xp = backend(half_width, width)
+    error = half_width / Z95
+    sharp = error <= 1e-6 * width  # no error to speak of: the range alone
+    ratio = width / xp.where(sharp, 1.0, error)
+    narrow = ratio < 1e-6  # no range to speak of
+
+    def beyond(z):  # integral of the upper tail of the normal distribution, from z up
+        return xp.exp(-0.5 * z * z) / (2.0 * np.pi) ** 0.5 - z * ndtr(-z)
+
+    def excess(z, ratio):
+        return (beyond(z) - beyond(z + ratio)) / ratio - 0.025
+
+    ratio = xp.where(narrow | sharp, 1.0, ratio)
+    z = find_root(excess, -0.975 * ratio - 3.0, 3.0 + 0.0 * ratio, (ratio,), xp)
+    return xp.where(narrow, half_width, xp.where(sharp, -0.025 * width, z * error))
+
+
+class _Dose(NamedTuple):
+    """Both ends of an interval, and the dose itself."""
+
+    low: object
+    high: object
+    best: object
+
+
+def _dose_interval(
+    alkalinity,
+    ph,
+    target_ph,
+    litres,
+    acid: Acid,
+    strength,
+    alkalinity_error,
+    ph_error,
+    strength_error,
+    volume_error,
+    ions,
+    temp_c,
+    co2_lost,
+    constants_error,
+) -> _Dose:
+    """:func:`dose_interval` for one share of carbon dioxide lost."""
     strength = checked_strength(acid, strength)
     ph_error = given_or(ph_error, "error_ph")
 
     # refuses what cannot be (a row of a column: by NaN), before the inputs are moved
-    litres = litres + 0.0 * dose_volume(
-        alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost
-    )
+    best = dose_volume(alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost)
+    litres = litres + 0.0 * best
 
-    def dose(alkalinity, ph, target, litres, strength):
+    def dose(alkalinity, ph, target, litres, strength, constants):
         xp = backend(alkalinity, ph, target)
-        return dose_volume(
+        return constants * dose_volume(
             xp.maximum(alkalinity, 0.0),
             ph,
             xp.minimum(target, ph),
@@ -103,17 +197,19 @@ def dose_interval(
             co2_lost,
         )
 
-    return interval_95(
+    found = interval_95(
         dose,
-        (alkalinity, ph, target_ph, litres, strength),
+        (alkalinity, ph, target_ph, litres, strength, 1.0),
         (
             given_or(alkalinity_error, "error_alkalinity"),
             ph_error,
             ph_error,
             litres * given_or(volume_error, "error_volume") / 100.0,
             given_or(strength_error, "error_strength"),
+            constants_error / 100.0,
         ),
     )
+    return _Dose(found.low, found.high, best)
 
 
 def curve_dose_interval(
@@ -131,12 +227,14 @@ def curve_dose_interval(
     strength_error=None,
     volume_error=None,
     ions=None,
+    constants_error=0.0,
 ) -> Interval:
     """95 % interval in mL of the dose from the measured curve alone.
 
     Standard errors as in :func:`dose_interval`; ``titrant_error`` in % is that of titrant strength and sample
     volume together. ``ph_error`` counts at the target's reading in the tank and on the curve, where a value between
-    two readings has the error of their weighted mean.
+    two readings has the error of their weighted mean. ``constants_error`` in % of the dose is that of the equilibrium
+    constants, which cancel where the titrant was the tank's own acid.
     """
     readings, strength = curve(ml, phs), checked_strength(acid, strength)
     if ions is None:
@@ -147,20 +245,21 @@ def curve_dose_interval(
     def titrant_ml(target: float) -> float:
         return ml_at_ph(ml, phs, min(target, float(readings.ph[0])))
 
-    def dose(target, normality, litres, strength):
+    def dose(target, normality, litres, strength, constants):
         taken = titrant_ml(target) * normality / sample_ml
-        return dose_of_equivalents(taken, target, litres, acid, strength, titrant, ions)
+        return constants * dose_of_equivalents(taken, target, litres, acid, strength, titrant, ions)
 
     after = min(max(int(np.searchsorted(readings.ml, reached)), 1), len(readings.ml) - 1)
     share = (reached - readings.ml[after - 1]) / (readings.ml[after] - readings.ml[after - 1])
     both_readings = given_or(ph_error, "error_ph") * (1.0 + share**2 + (1.0 - share) ** 2) ** 0.5
     return interval_95(
         dose,
-        (target_ph, titrant_normality, litres, strength),
+        (target_ph, titrant_normality, litres, strength, 1.0),
         (
             float(both_readings),
             titrant_normality * given_or(titrant_error, "error_titrant") / 100.0,
             litres * given_or(volume_error, "error_volume") / 100.0,
             given_or(strength_error, "error_strength"),
+            0.0 if titrant == acid else constants_error / 100.0,
         ),
     )

@@ -9,6 +9,8 @@ from udfs import (  # noqa: F401  (each adds its functions)
     acids,
     blend,
     dosing,
+    electrode,
+    gas,
     gravity,
     learning,
     mash,

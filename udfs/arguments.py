@@ -129,6 +129,13 @@ CO2_LOST = Quantity(
     0.0,
     1.0,
 )
+CO2_LOST_FROM = replace(
+    CO2_LOST,
+    help="Least share of the excess carbon dioxide that this tank may lose; left out: co2_lost",
+)
+CO2_LOST_TO = replace(
+    CO2_LOST, help="Largest share of the excess carbon dioxide that it may lose; left out: co2_lost"
+)
 CALCIUM = Quantity("Calcium in the liquor", "mg/L", 0.0, 4000.0)
 MAGNESIUM = Quantity("Magnesium in the liquor", "mg/L", 0.0, 2000.0)
 CHLORIDE = Quantity("Chloride in the liquor", "mg/L", 0.0, 20000.0)
@@ -248,6 +255,8 @@ LabelStrength = Annotated[float, LABEL_STRENGTH]
 TempC = Annotated[float, TEMP_C]
 TankTempC = Annotated[float, TANK_TEMP_C]
 CO2Lost = Annotated[float, CO2_LOST]
+CO2LostFrom = Annotated[float, CO2_LOST_FROM]
+CO2LostTo = Annotated[float, CO2_LOST_TO]
 Calcium = Annotated[float, CALCIUM]
 Magnesium = Annotated[float, MAGNESIUM]
 Chloride = Annotated[float, CHLORIDE]

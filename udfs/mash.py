@@ -8,6 +8,7 @@ from typing import Annotated
 from chemcore import mash
 from chemcore.errors import DomainError
 from chemcore.mash import HIGHEST_MASH_PH, Malt
+from chemcore.tables import constant, given_or
 from udfs.acids import liquid
 from udfs.arguments import (
     ACID,
@@ -62,6 +63,17 @@ MashAcidML = Annotated[
 ]
 MashAcid = Annotated[str, replace(ACID, help="Acid of the dose; left out: lactic")]
 
+MaltPHError = Annotated[
+    float,
+    Quantity(
+        "How far the malts' pH may be off: 0 where measured, left out "
+        f"{constant('mash_malt_ph_error'):g} for typical figures",
+        "pH",
+        0.0,
+        1.0,
+    ),
+]
+
 _WEIGH = "give the strength of its solution"
 
 
@@ -99,17 +111,28 @@ def mash_ph_lowest(
     acid_ml: MashAcidML = 0.0,
     acid: MashAcid = "lactic",
     strength: Strength = None,
+    malt_ph_error: MaltPHError = None,
 ):
     """Lower end of where the measured mash pH is to be expected.
 
-    MASH_PH less 0.1, less a quarter of its distance from the malts' own pH, less the whole calcium and magnesium term.
+    MASH_PH less 0.27 (0.1 with the malts' own pH measured, malt_ph_error 0), less a quarter of its distance from the malts'
+    own pH, less the whole calcium and magnesium term.
 
     References
     ----------
-    The three errors and their sources: mash_ in chemcore/data/constants.csv.
+    The errors and their sources: mash_ in chemcore/data/constants.csv.
     """
     liquid(acid, strength, _WEIGH)
-    return mash.mash_ph_range(grist, litres, alkalinity, ions, acid_ml, acid, strength).low
+    return mash.mash_ph_range(
+        grist,
+        litres,
+        alkalinity,
+        ions,
+        acid_ml,
+        acid,
+        strength,
+        given_or(malt_ph_error, "mash_malt_ph_error"),
+    ).low
 
 
 @function("Mash", "pH")
@@ -121,6 +144,7 @@ def mash_ph_highest(
     acid_ml: MashAcidML = 0.0,
     acid: MashAcid = "lactic",
     strength: Strength = None,
+    malt_ph_error: MaltPHError = None,
 ):
     """Upper end of where the measured mash pH is to be expected.
 
@@ -131,7 +155,16 @@ def mash_ph_highest(
     As MASH_PH_LOWEST.
     """
     liquid(acid, strength, _WEIGH)
-    return mash.mash_ph_range(grist, litres, alkalinity, ions, acid_ml, acid, strength).high
+    return mash.mash_ph_range(
+        grist,
+        litres,
+        alkalinity,
+        ions,
+        acid_ml,
+        acid,
+        strength,
+        given_or(malt_ph_error, "mash_malt_ph_error"),
+    ).high
 
 
 @function("Mash", "mL of acid as bought")

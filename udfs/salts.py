@@ -82,15 +82,17 @@ def ph_after_salt(
 
     Chalk dissolves no further than calcite saturation, given time; much of it may lie undissolved. Slaked lime takes a
     water above saturation: with settled at 1 the chalk has fallen, as in lime softening. No carbon dioxide is taken up
-    from the air. Lime burns eyes and skin: keep to its safety data sheet.
+    from the air. Lime that takes the water to where its magnesium falls as hydroxide, from about pH 10.2, is refused. Lime
+    burns eyes and skin: keep to its safety data sheet.
 
     References
     ----------
-    Speciation as ACID_DOSE; calcite as SATURATION_INDEX.
+    Speciation as ACID_DOSE; calcite as SATURATION_INDEX; magnesium hydroxide by minteq.v4.dat.
     """
-    return salts.after_salt(
+    found = salts.limed(
         alkalinity, ph, salt, grams, litres, strength, ions, temp_c, co2_lost, settled
-    ).ph
+    )
+    return salts.without_brucite(found, salt, grams, litres).ph
 
 
 @function("Blend and salts", "mg/L as CaCO3")
@@ -114,9 +116,10 @@ def alkalinity_after_salt(
     ----------
     As PH_AFTER_SALT.
     """
-    return salts.after_salt(
+    found = salts.limed(
         alkalinity, ph, salt, grams, litres, strength, ions, temp_c, co2_lost, settled
-    ).alkalinity
+    )
+    return salts.without_brucite(found, salt, grams, litres).alkalinity
 
 
 @function("Blend and salts", "mg/L as CaCO3")

@@ -6,7 +6,9 @@ import math
 from dataclasses import replace
 from typing import Annotated
 
+from chemcore import calcium_state as states
 from chemcore import precipitation, solids
+from chemcore.tables import given_or
 from udfs.acids import liquid
 from udfs.arguments import (
     IONS,
@@ -14,6 +16,7 @@ from udfs.arguments import (
     AcidName,
     Alkalinity,
     Calcium,
+    CO2Lost,
     DoseML,
     IonRange,
     Litres,
@@ -90,9 +93,9 @@ def calcium_solubility(
     The model ends at about 4 g/L; where more stays dissolved, the answer is a text.
     Common practice (no source) says about 4 mg/L at pH 6 and 400 mg/L at pH 5.5, 100 to 1. No one solid, temperature and
     phosphate level gives both: from 95 to 475 mg/L phosphate and 20 to 77 °C one solid's two limits stand 3 to 13 to 1.
-    4 at pH 6 needs hydroxyapatite and heat (77 °C at 43 mg/L phosphate, 49 °C at 190), where pH 5.5 then gives 19 to 20.
-    400 at pH 5.5 is brushite (372 mg/L phosphate at 20 °C, 208 at 77 °C) or octacalcium phosphate (332 and 111), which at
-    pH 6 then give 94 to 105 and 67 to 77.
+    4 at pH 6 needs hydroxyapatite and heat (77 °C at 60 mg/L phosphate, 49 °C at 204), where pH 5.5 then gives 19 to 20.
+    400 at pH 5.5 is brushite (372 mg/L phosphate at 20 °C, 208 at 77 °C) or octacalcium phosphate (340 and 150), which at
+    pH 6 then give 94 to 105 and 68 to 77.
 
     Parameters
     ----------
@@ -135,6 +138,101 @@ def calcium_safe_ph(
     As SATURATION_INDEX at the tank's temperature and ACID_DOSE.
     """
     return solids.calcium_safe_ph(alkalinity, ph, calcium, acid, solid, temp_c, tank_temp_c, ions)
+
+
+@function("Calcium", "pH")
+def calcium_safe_ph_low(
+    alkalinity: Alkalinity,
+    ph: SourcePH,
+    calcium: Calcium,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    solid: PromptSolid = "octacalcium phosphate",
+    temp_c: TempC = 20.0,
+    tank_temp_c: TankTempC = None,
+    ions: OtherIons = None,
+):
+    """Lower end of CALCIUM_SAFE_PH by the spread of the published solubility products.
+
+    Where the solid is as little soluble as published anywhere, and 0.006 to 0.04 log units less for each °C outside the
+    temperatures at which it was measured (all at 42 °C or below).
+
+    References
+    ----------
+    As CALCIUM_SAFE_PH; the spread solid by solid, with its sources, in chemcore/data/solids.csv.
+    """
+    solid = solid._replace(end=solids.LEAST)
+    return solids.calcium_safe_ph(alkalinity, ph, calcium, acid, solid, temp_c, tank_temp_c, ions)
+
+
+@function("Calcium", "pH")
+def calcium_safe_ph_high(
+    alkalinity: Alkalinity,
+    ph: SourcePH,
+    calcium: Calcium,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    solid: PromptSolid = "octacalcium phosphate",
+    temp_c: TempC = 20.0,
+    tank_temp_c: TankTempC = None,
+    ions: OtherIons = None,
+):
+    """Upper end of CALCIUM_SAFE_PH by the spread of the published solubility products.
+
+    Where the solid is as soluble as published, as CALCIUM_SAFE_PH_LOW at the other end; the -46.9 of older databases for
+    octacalcium phosphate is left out. The water's own pH where no dose then reaches saturation.
+
+    References
+    ----------
+    As CALCIUM_SAFE_PH; the spread solid by solid, with its sources, in chemcore/data/solids.csv.
+    """
+    solid = solid._replace(end=solids.MOST)
+    return solids.calcium_safe_ph(alkalinity, ph, calcium, acid, solid, temp_c, tank_temp_c, ions)
+
+
+@function("Calcium")
+def calcium_state(
+    alkalinity: Alkalinity,
+    ph: SourcePH,
+    calcium: Calcium,
+    dose_ml: DoseML,
+    litres: Litres,
+    acid: AcidName,
+    strength: Strength = None,
+    temp_c: TempC = 20.0,
+    tank_temp_c: TankTempC = None,
+    ions: OtherIons = None,
+    co2_lost: CO2Lost = 0.0,
+):
+    """Whether the calcium of the dosed, hot tank stays: one of four states in words.
+
+    Below every limit; above hydroxyapatite only; above octacalcium phosphate or brushite; above amorphous calcium
+    phosphate. It says from which temperature the limit is extrapolated. The limits have a spread: CALCIUM_SAFE_PH_LOW and
+    CALCIUM_SAFE_PH_HIGH.
+
+    References
+    ----------
+    As SATURATION_INDEX at the tank's temperature and PH_AFTER_ACID; the words: chemcore/data/calcium_states.csv.
+    """
+    liquid(acid, strength, _WEIGH)
+    tank = states.hot_tank(
+        alkalinity,
+        ph,
+        calcium,
+        dose_ml,
+        litres,
+        acid,
+        strength,
+        temp_c,
+        tank_temp_c,
+        ions,
+        co2_lost,
+    )
+    return states.words(
+        states.calcium_state(tank), given_or(tank_temp_c, "sparge_tank_temperature")
+    )
 
 
 @function("Calcium", "mg/L")

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from chemcore import uncertainty
+from chemcore.tables import constant
 from udfs.acids import liquid
 from udfs.arguments import (
     AcidName,
     Alkalinity,
     AlkalinityError,
     CO2Lost,
+    CO2LostFrom,
+    CO2LostTo,
     CurveTargetPH,
     IonRange,
     Litres,
@@ -45,16 +48,20 @@ def acid_dose_low(
     ions: IonRange = None,
     temp_c: TempC = 20.0,
     co2_lost: CO2Lost = 0.0,
+    co2_lost_from: CO2LostFrom = None,
+    co2_lost_to: CO2LostTo = None,
 ):
     """Lower end of the 95 % interval of ACID_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
     The pH error counts twice: at the source water's reading and at the target's. Errors are standard errors (two out of
-    three readings lie within one), independent of each other.
+    three readings lie within one), independent of each other. The constants of the model add 0.5 %, so that the interval
+    is never within 1 % of the dose. With co2_lost_from and co2_lost_to the share lost may be anywhere between them.
 
     References
     ----------
     Each input moved to its own 95 % limits through the model, changes combined in quadrature (Zou & Donner 2008, Statist.
-    Med. 27:1693, from memory); default errors: common practice, no source.
+    Med. 27:1693, from memory); default errors: common practice, no source; constants: spread of PHREEQC's databases; a range
+    of the share lost: evenly spread, folded with the other errors.
     """
     liquid(acid, strength, _IN_GRAMS)
     return uncertainty.dose_interval(
@@ -71,6 +78,9 @@ def acid_dose_low(
         ions,
         temp_c,
         co2_lost,
+        co2_lost_from,
+        co2_lost_to,
+        constant("error_constants"),
     ).low
 
 
@@ -89,6 +99,8 @@ def acid_dose_high(
     ions: IonRange = None,
     temp_c: TempC = 20.0,
     co2_lost: CO2Lost = 0.0,
+    co2_lost_from: CO2LostFrom = None,
+    co2_lost_to: CO2LostTo = None,
 ):
     """Upper end of the 95 % interval of ACID_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
@@ -113,6 +125,9 @@ def acid_dose_high(
         ions,
         temp_c,
         co2_lost,
+        co2_lost_from,
+        co2_lost_to,
+        constant("error_constants"),
     ).high
 
 
@@ -157,6 +172,7 @@ def titration_dose_low(
         strength_error,
         volume_error,
         ions,
+        constant("error_constants"),
     ).low
 
 
@@ -201,4 +217,5 @@ def titration_dose_high(
         strength_error,
         volume_error,
         ions,
+        constant("error_constants"),
     ).high

@@ -1,9 +1,10 @@
 """USGS PHREEQC 3.8.6 (PyPI ``phreeqc``) as an independent solver of the same waters.
 
-The database is phreeqc.dat as shipped. Three things are added to its input where a check needs them: the
-organic acids, which it lacks; phosphate's second constant above 25 °C, where its van 't Hoff line leaves the NIST
-buffers; and the solids of chemcore/data/solids.csv. All are written from chemcore's tables, so that these checks
-compare the solvers; the constants themselves are checked against their papers elsewhere in this folder.
+The database is phreeqc.dat as shipped. Three things are added to its input where a check needs them: the organic
+acids, which it lacks; phosphate's second and third constant above 25 °C, where its van 't Hoff lines leave the NIST
+buffers and SUPCRT, with the magnesium pair of PO4-3; and the solids of chemcore/data/solids.csv. All are written from
+chemcore's tables, so that these checks compare the solvers; the constants themselves are checked against their papers
+elsewhere in this folder.
 """
 
 from __future__ import annotations
@@ -69,15 +70,27 @@ def _analytic(coefficients) -> str:
     return " ".join(repr(c) for c in coefficients)
 
 
-def _nist_phosphate() -> str:
-    """pK2 of phosphoric acid as in chemcore; H3PO4, which the file builds on PO4-3, keeps the file's pK1."""
-    second, first = (
-        next(s for s in all_species() if s.name == name) for name in ("H2PO4-", "H3PO4")
-    )
-    return (
-        f"SOLUTION_SPECIES\nHPO4-2 + H+ = H2PO4-\n -analytic {_analytic(second.coefficients)}\n -gamma 5.4 0\n"
-        f"H2PO4- + H+ = H3PO4\n -analytic {_analytic(first.coefficients)}\nEND"
-    )
+def _our_phosphate() -> str:
+    """pK2 and pK3 of phosphoric acid and MgPO4- as in chemcore, in phreeqc.dat's own activity coefficients.
+
+    The file builds H2PO4- and its metal pairs on PO4-3 and H3PO4 on H2PO4-: each is built on the same parent as in
+    chemcore here.
+    """
+    known = {s.name: s for s in all_species()}
+    lines = ["SOLUTION_SPECIES"]
+    for s in known.values():
+        if s.family != "PO4" or not s.parent:
+            continue
+        metal = f"{_ion(s.metal, METAL_CHARGE[s.metal])} + " if s.metal else ""
+        protons = s.h - known[s.parent].h
+        protons = f"{protons if protons > 1 else ''}H+ + " if protons else ""
+        lines += [
+            f"{metal}{protons}{s.parent} = {s.name}",
+            f" -analytic {_analytic(s.coefficients)}",
+        ]
+        if s.ion_size is not None:
+            lines.append(f" -gamma {s.ion_size} {s.gamma_b or 0}")
+    return "\n".join([*lines, "END"])
 
 
 def _phases() -> str:
@@ -93,17 +106,17 @@ def _phases() -> str:
 
 
 @cache
-def engine(nist_phosphate: bool) -> phreeqc.Phreeqc:
+def engine(our_phosphate: bool) -> phreeqc.Phreeqc:
     """PHREEQC with phreeqc.dat and the additions."""
     one = phreeqc.Phreeqc()
     assert one.LoadBuiltInDatabase("phreeqc.dat") == 0, one.GetErrorString()
-    for text in (_organic_species(), _phases(), *([_nist_phosphate()] if nist_phosphate else [])):
+    for text in (_organic_species(), _phases(), *([_our_phosphate()] if our_phosphate else [])):
         assert one.RunString(text) == 0, one.GetErrorString()
     return one
 
 
 def engine_at(temp_c: float) -> phreeqc.Phreeqc:
-    """phreeqc.dat as shipped up to 25 °C; above, with phosphate's second constant from the NIST buffers."""
+    """phreeqc.dat as shipped up to 25 °C; above, with phosphate's constants as in chemcore."""
     return engine(temp_c > 25.0)
 
 

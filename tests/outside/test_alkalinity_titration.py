@@ -4,6 +4,7 @@ import numpy as np
 import phreeqc
 import pytest
 
+import udfs
 from chemcore import dosing, titration
 from chemcore.acids import find_acid
 from chemcore.water import Ions
@@ -230,3 +231,37 @@ def test_dose_from_a_phreeqc_curve_is_the_model_dose(clean_curve, acid, target):
     )
     by_model = dosing.dose_volume(150.0, 7.6, target, 1000.0, find_acid(acid), None, WATER)
     assert by_curve == pytest.approx(by_model, rel=5e-3)
+
+
+@pytest.mark.parametrize("alkalinity, off", [(20.0, -0.05), (60.0, -0.013), (150.0, -0.003)])
+def test_an_electrode_of_95_per_cent_slope_is_corrected_by_two_buffers(alkalinity, off):
+    """A PHREEQC titration read by an aged electrode (a straight line, IUPAC 2002), calibrated near pH 7 and drifted.
+
+    In buffers of 7.00 and 4.01 it reads 7.03 and 4.19; uncorrected, Gran's line is off by what is given here.
+    """
+    end = alkalinity / 50.0435 / 1000.0 * 100.0 / 0.02
+    ml = np.arange(0.0, 1.3 * end + 5.5, 0.05 * end + 0.05)
+    true = np.array(phreeqc_curve(alkalinity, 7.6, ml, 100.0, 0.02))
+
+    def reads(ph):
+        return 7.03 + 0.95 * (ph - 7.0)
+
+    read = reads(true)
+    corrected = [
+        udfs.call("CORRECTED_PH", float(ph), float(reads(7.0)), float(reads(4.01))) for ph in read
+    ]
+    assert corrected == pytest.approx(true, abs=1e-9)
+    assert udfs.call("ELECTRODE_SLOPE", float(reads(7.0)), float(reads(4.01))) == pytest.approx(
+        95.0
+    )
+    assert titration.alkalinity(ml, corrected, 100.0, 0.02) == pytest.approx(alkalinity, rel=2e-3)
+    assert titration.alkalinity(ml, read, 100.0, 0.02) / alkalinity - 1.0 == pytest.approx(
+        off, abs=0.01
+    )
+
+
+def test_an_electrode_past_use_is_refused():
+    answer = udfs.call("CORRECTED_PH", 5.7, 7.0, 4.6)
+    assert answer.startswith("Check read_in_low: the readings 7 and 4.6 make a slope of 80 %")
+    assert udfs.call("CORRECTED_PH", 5.7, 7.0, 4.0, 6.0, 5.0) != 5.7
+    assert udfs.call("ELECTRODE_SLOPE", 7.0, 4.0, 6.0, 5.0).startswith("Check read_in_low")

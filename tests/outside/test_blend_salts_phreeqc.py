@@ -9,6 +9,7 @@ import math
 import phreeqc
 import pytest
 
+import udfs
 from chemcore import blend, precipitation, salts
 from chemcore.tables import constant, rows
 from chemcore.water import Ions, alkalinity_per_kg, alkalinity_per_litre, per_kg
@@ -166,3 +167,47 @@ def test_scale_is_phreeqc_calcite_at_tank_temperature(engine, water, lost, tank)
     assert precipitation.scale(alkalinity, ph, ions, 20.0, tank, lost) == pytest.approx(
         there, abs=0.1
     )
+
+
+@pytest.mark.parametrize("water", WATERS)
+@pytest.mark.parametrize("settled", [0.0, 1.0], ids=["clear", "settled"])
+def test_lime_is_refused_where_phreeqc_lets_brucite_fall(water, settled):
+    """Brucite of minteq.v4.dat in a PHASES block: its index by PHREEQC, and the refusal from 0 up."""
+    made = phreeqc.Phreeqc()
+    made.LoadBuiltInDatabase("phreeqc.dat")
+    block = "PHASES\nOur_brucite\nMg(OH)2 + 2 H+ = Mg+2 + 2 H2O\n log_k 16.844\n delta_h -113.996 kJ\nEND"
+    assert made.RunString(block) == 0, made.GetErrorString()
+    alkalinity, ph, ions = WATERS[water]
+    lime, seen = salts.find_salt("slaked lime"), set()
+    for grams in (20.0, 60.0, 100.0, 150.0, 200.0, 250.0, 300.0):
+        moles = salts.moles_per_litre(lime, grams, 1000.0) / 0.99820
+        script = (
+            solution(1, alkalinity, ph, ions)
+            + "\n"
+            + phases(0.0, settled, 0.0)
+            + f"\nREACTION 1\n{FORMULA['slaked lime']} 1\n{moles!r} moles"
+        )
+        text = (
+            "SELECTED_OUTPUT 1\n-reset false\n-high_precision true\nUSER_PUNCH 1\n-headings si\n"
+            f'10 PUNCH SI("Our_brucite")\n{script}\nEND\nDELETE\n-all\nEND\n'
+        )
+        assert made.RunString(text) == 0, made.GetErrorString()
+        index = made.GetSelectedOutput()["si"][-1]
+        here = salts.limed(alkalinity, ph, lime, grams, 1000.0, None, ions, 20.0, 0.0, settled)
+        assert here.brucite == pytest.approx(index, abs=0.02)
+        answer = udfs.call(
+            "PH_AFTER_SALT",
+            alkalinity,
+            ph,
+            "slaked lime",
+            grams,
+            1000.0,
+            None,
+            (tuple(ions),),
+            20.0,
+            0.0,
+            settled,
+        )
+        assert isinstance(answer, str) == (here.brucite > 0.0)
+        seen.add(isinstance(answer, str))
+    assert seen == {True, False}

@@ -10,6 +10,7 @@ far as Kolbach's factor does, and both figures for acidulated malt want more lac
 
 import pytest
 
+import udfs
 from chemcore.acids import find_acid, moles_of_mass, volume_of_moles
 from chemcore.mash import Malt, acid_malt_mass, mash_ph, mash_ph_range, typical_malts
 from chemcore.water import Ions
@@ -104,3 +105,13 @@ def test_rule_for_residual_alkalinity(litres_per_kg, error):
     litres = 100.0 * litres_per_kg
     raised = mash_ph((PILSNER,), litres, 178.5, NOTHING) - mash_ph((PILSNER,), litres, 0.0, NOTHING)
     assert raised - 0.3 == pytest.approx(error, abs=0.01)
+
+
+def test_interval_holds_the_spread_of_one_kind_of_malt():
+    """Congress wort of pilsner malt is 5.6 to 6.0 (a maltster's specification sheet): demineralised water, typical pH."""
+    malt = typical_malts()["pilsner malt"]
+    arguments = (((200.0, malt.ph, malt.buffering),), 600.0, 0.0, ((0.0, 0.0, 0.0, 0.0, 0.0),))
+    assert udfs.call("MASH_PH_LOWEST", *arguments) < 5.6
+    assert udfs.call("MASH_PH_HIGHEST", *arguments) > 6.0
+    measured = (*arguments, None, None, None, 0.0)
+    assert udfs.call("MASH_PH_LOWEST", *measured) == pytest.approx(malt.ph - 0.1)

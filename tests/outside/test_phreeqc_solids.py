@@ -6,6 +6,8 @@ as in a brewery, so PHREEQC does the same with REACTION_TEMPERATURE.
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 import udfs
@@ -172,3 +174,95 @@ def test_carbon_dioxide_of_air(temp_c):
         phreeqc_runs.engine(False), f"SOLUTION 1\n temp {temp_c}", 'LK_PHASE("CO2(g)")'
     )
     assert carbon_dioxide_of_air(temp_c) == pytest.approx(air * 10.0**constant_k, rel=1e-6)
+
+
+@pytest.mark.parametrize("solid", PHOSPHATES)
+@pytest.mark.parametrize("high", [False, True], ids=["low", "high"])
+def test_ends_of_the_highest_ph_at_which_the_calcium_stays(solid, high):
+    """PHREEQC, dosed to either end and warmed, stands as far from saturation as that end's log K from the value."""
+    mineral = solids.find_solid(solid)
+    function = "CALCIUM_SAFE_PH_HIGH" if high else "CALCIUM_SAFE_PH_LOW"
+    end = solids.MOST if high else solids.LEAST
+    shift = solids.solubility_product(mineral._replace(end=end), TANK) - solids.solubility_product(
+        mineral, TANK
+    )
+    met = 0
+    for case in random_cases(25, seed=6):
+        safe = udfs.call(
+            function,
+            case.alkalinity,
+            case.ph,
+            case.ions.calcium,
+            1000.0,
+            "phosphoric",
+            85.0,
+            solid,
+            20.0,
+            TANK,
+            (tuple(case.ions),),
+        )
+        if safe == case.ph or safe < 4.0:
+            continue
+        moles = phreeqc_runs.dose_to_ph(
+            case.alkalinity, case.ph, safe, "phosphoric", case.ions, 20.0
+        )
+        index, _, _, _ = phreeqc_runs.hot_tank(
+            case.alkalinity, case.ph, moles, "phosphoric", case.ions, 20.0, TANK, solid, forms=False
+        )
+        assert index == pytest.approx(shift, abs=0.05)
+        met += 1
+    assert met >= (0 if solid == "brushite" and high else 3)
+
+
+#: Beginnings of the four states' words, by number.
+STATES = ("below every", "above hydroxyapatite", "above octacalcium", "above amorphous")
+
+
+def _indices(case, moles, air: float | None) -> tuple[float, float, float, float]:
+    """Indices in the hot tank by PHREEQC: hydroxyapatite, octacalcium phosphate, brushite, the amorphous solid.
+
+    With ``air`` (atm) the cold, dosed water has given off its carbon dioxide down to that pressure first.
+    """
+    script = (
+        phreeqc_runs.solution(case.alkalinity, case.ph, case.ions, 20.0)
+        + f"\nREACTION 1\nH3PO4 1\n{moles!r} moles\n"
+        + (f"EQUILIBRIUM_PHASES 1\nCO2(g) {math.log10(air)!r} 0\n" if air else "")
+        + f"SAVE solution 1\nEND\nUSE solution 1\nREACTION_TEMPERATURE 1\n{TANK!r}"
+    )
+    names = ("hydroxyapatite", "octacalcium", "brushite")
+    *crystals, ca, po4, h = phreeqc_runs.run(
+        phreeqc_runs.engine(True),
+        script,
+        ", ".join(f'SI("Our_{name}")' for name in names) + ', LA("Ca+2"), LA("PO4-3"), LA("H+")',
+    )
+    return (*crystals, ca + 0.74 * po4 + 0.22 * h - math.log10(2.3e-11))
+
+
+@pytest.mark.parametrize("lost", [0.0, 1.0])
+def test_state_of_the_calcium(lost):
+    seen = set()
+    for i, case in enumerate(random_cases(60, seed=7)):
+        moles = _moles(case, 0.1 + 0.95 * i / 60.0)
+        air = constant("air_carbon_dioxide") if lost else None
+        apatite, octacalcium, brushite, amorphous = _indices(case, moles, air)
+        if min(map(abs, (apatite, octacalcium, brushite, amorphous))) < 0.05:
+            continue  # on a limit
+        expected = (apatite > 0) + (max(octacalcium, brushite) > 0) + (amorphous > 0)
+        state = udfs.call(
+            "CALCIUM_STATE",
+            case.alkalinity,
+            case.ph,
+            case.ions.calcium,
+            _ml(moles),
+            1000.0,
+            "phosphoric",
+            85.0,
+            20.0,
+            TANK,
+            (tuple(case.ions),),
+            lost,
+        )
+        assert state.startswith(STATES[expected])
+        assert state.endswith("(extrapolated from 42 °C)" if expected == 3 else "°C)")
+        seen.add(expected)
+    assert len(seen) >= 3

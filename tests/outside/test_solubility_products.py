@@ -7,7 +7,9 @@ from math import log10
 import numpy as np
 import pytest
 
+from chemcore import solids
 from chemcore.solids import find_solid, solubility_product
+from chemcore.speciation import Totals, solve_at_ph
 
 
 def _log_k(solid: str, temp_c: float) -> float:
@@ -56,3 +58,69 @@ def test_calcite(temp_c):
 def test_hydroxyapatite_databases_differ_by_a_factor_of_six_in_calcium():
     """-54.45 of phreeqc.dat against -58.52: a fifth of the difference is what calcium takes at a held phosphate."""
     assert 10.0 ** ((-54.45 - _log_k("hydroxyapatite", 25.0)) / 5.0) == pytest.approx(6.5, abs=0.1)
+
+
+#: log K printed or in a database, by solid and temperature: Membranes 2020, 10:81 (doi 10.3390/membranes10050081),
+#: Table 4; Materials 2010, 3:3994 (doi 10.3390/ma3073994), Table 3; databases that PHREEQC 3.8.6 brings. Octacalcium
+#: phosphate and hydroxyapatite halved where the formula is doubled.
+PUBLISHED = [
+    ("octacalcium phosphate", 37.0, (-47.95, -48.45, -48.7, -49.3)),
+    ("octacalcium phosphate", 25.0, (-48.3, -48.56)),
+    ("hydroxyapatite", 25.0, (-58.4, -58.33, -58.35, -54.45, -54.27)),
+    ("hydroxyapatite", 37.0, (-58.6, -54.8)),
+    ("hydroxyapatite", 75.0, (-61.35, -60.04, -57.54, -55.84)),
+    ("brushite", 25.0, (-6.59, -6.62, -6.61, -6.55)),
+    ("brushite", 37.0, (-6.63, -6.62)),
+    ("brushite", 75.0, (-6.705, -6.90)),
+    ("octacalcium phosphate", 75.0, (-50.4, -48.01)),
+]
+
+
+@pytest.mark.parametrize("name, temp_c, values", PUBLISHED)
+def test_spread_holds_what_is_published(name, temp_c, values):
+    solid = find_solid(name)
+    low, high = (
+        solubility_product(solid._replace(end=end), temp_c) for end in (solids.LEAST, solids.MOST)
+    )
+    for value in values:
+        assert low - 0.02 <= value <= high + 0.02
+
+
+def test_older_databases_on_octacalcium_phosphate_are_outside_the_spread():
+    """-46.87 in sit.dat and Thermoddem, -47.08 in minteq.v4.dat, at 25 °C: said so in data/solids.csv."""
+    most = find_solid("octacalcium phosphate")._replace(end=solids.MOST)
+    assert solubility_product(most, 25.0) < -47.08
+
+
+@pytest.mark.parametrize("ph, pk", [(7.40, 25.7), (6.00, 29.9), (5.28, 32.7)])
+@pytest.mark.parametrize("phosphate", [95.0, 190.0])
+def test_amorphous_calcium_phosphate_in_acid_water(ph, pk, phosphate):
+    """Products of Ca3(PO4)2 by pH (doi 10.3390/ma3073994, Table 3, note c) lie between both ends at 37 °C."""
+    solution = solve_at_ph(
+        ph,
+        37.0,
+        Totals(0.0, 0.0, 0.01, {"Cl": 0.005, "PO4": phosphate / 94.97e3}, 0.0),
+    )
+    po4 = log10(solution.activity["PO4"])
+    calcium = (-pk - 2.0 * po4) / 3.0  # log activity that the product leaves
+    product = calcium + 0.74 * po4 - 0.22 * ph
+    amorphous = find_solid("amorphous calcium phosphate")
+    low, high = (
+        solubility_product(amorphous._replace(end=end), 37.0, ph)
+        for end in (solids.LEAST, solids.MOST)
+    )
+    assert low <= product <= high
+
+
+@pytest.mark.parametrize(
+    "name, temp_c, text",
+    [
+        ("octacalcium phosphate", 37.0, ""),
+        ("octacalcium phosphate", 77.0, "extrapolated from 37 °C"),
+        ("brushite", 4.0, "extrapolated from 5 °C"),
+        ("amorphous calcium phosphate", 77.0, "extrapolated from 42 °C"),
+    ],
+)
+def test_extrapolation_is_said(name, temp_c, text):
+    """The temperatures of measurement of the papers."""
+    assert solids.extrapolation(find_solid(name), temp_c) == text

@@ -34,6 +34,12 @@ BY_NAME = {
     "temp_c": (20.0, 25.0, 60.0),
     "tank_temp_c": (77.0, 70.0, 82.0),
     "co2_lost": (0.0, 0.5, 1.0),
+    "co2_lost_from": (0.0, 0.1, 0.3),
+    "co2_lost_to": (0.3, 0.5, 1.0),
+    "read_in_high": (7.02, 6.95, 7.1),
+    "read_in_low": (4.1, 4.05, 4.2),
+    "buffer_high": (7.0, 6.86, 7.02),
+    "buffer_low": (4.01, 4.0, 4.0),
     "calcium": (55.0, 90.0, 20.0),
     "magnesium": (8.0, 15.0, 3.0),
     "bicarbonate": (180.0, 120.0, 300.0),
@@ -80,6 +86,17 @@ _LOG = (
     column(*[1000.0] * 3),
     "phosphoric",
 )
+# After ACID_DOSE to pH 5.7, 5.8 and 5.6: the reading when mixed, and later.
+_DOSED = (
+    (150.0, 7.6, 262.0, 5.85, 1500.0, "phosphoric", 75.0),
+    (95.0, 7.2, 150.0, 5.3, 1000.0, "lactic"),
+    (240.0, 7.9, 575.0, 6.1, 2200.0, "H2SO4", 50.0),
+)
+_MIXED = (
+    (7.6, 5.7, 5.9, 262.0, 1500.0, "phosphoric", 75.0),
+    (7.2, 5.2, 5.5, 150.0, 1000.0, "lactic"),
+    (7.9, 5.8, 6.2, 575.0, 2200.0, "H2SO4", 50.0),
+)
 _XS, _YS = column(5.5, 5.7, None, 6.0), column(4.2, 4.3, 4.4, 4.35)
 _GRIST = ((180.0, 5.75, 35.0), (15.0, 5.2, 45.0), (None, None, None))
 _MASHES = tuple(
@@ -112,6 +129,36 @@ OVERRIDES: dict[str, tuple[tuple, ...]] = {
         (column(500.0, 50.0), column(120.0, 80.0), column(7.5, 7.2), 15.0),
     ),
     "BLEND_SHARE": ((200.0, 10.0, 50.0), (300.0, 0.0, 120.0), (20.0, 180.0, 100.0)),
+    "CO2_LOST_FROM_READING": (
+        (*_DOSED[0], IONS[0], 20.0),
+        _DOSED[1],
+        (*_DOSED[2], IONS[1], 25.0),
+    ),
+    "CO2_LOST_FROM_READING_HIGH": (
+        (*_DOSED[0], 2.0, 0.02, 0.5, 1.0, IONS[0], 20.0),
+        _DOSED[1],
+        (*_DOSED[2], 5.0, 0.05, 0.5, 1.0, IONS[1], 25.0),
+    ),
+    "CO2_LOST_FROM_READING_LOW": (
+        (*_DOSED[0], 2.0, 0.02, 0.5, 1.0, IONS[0], 20.0),
+        _DOSED[1],
+        (*_DOSED[2], 5.0, 0.05, 0.5, 1.0, IONS[1], 25.0),
+    ),
+    "CO2_LOST_FROM_TWO_READINGS": (
+        (*_MIXED[0], IONS[0], 20.0),
+        _MIXED[1],
+        (*_MIXED[2], IONS[1], 25.0),
+    ),
+    "CO2_LOST_FROM_TWO_READINGS_HIGH": (
+        (*_MIXED[0], 0.02, 0.5, 1.0, IONS[0], 20.0),
+        _MIXED[1],
+        (*_MIXED[2], 0.05, 0.5, 1.0, IONS[1], 25.0),
+    ),
+    "CO2_LOST_FROM_TWO_READINGS_LOW": (
+        (*_MIXED[0], 0.02, 0.5, 1.0, IONS[0], 20.0),
+        _MIXED[1],
+        (*_MIXED[2], 0.05, 0.5, 1.0, IONS[1], 25.0),
+    ),
     "EFFECTIVE_ALKALINITY": (
         _LOG,
         (*_LOG, 85.0, IONS[0], 20.0, 0.1),
@@ -131,8 +178,8 @@ OVERRIDES: dict[str, tuple[tuple, ...]] = {
     ),
     "MASH_ACID_DOSE": each(_MASHES, 5.3, "lactic", 80.0),
     "MASH_PH": (*_MASHES[:2], (*_MASHES[2], 120.0, "phosphoric", 75.0)),
-    "MASH_PH_HIGHEST": (*_MASHES[:2], (*_MASHES[2], 120.0, "phosphoric", 75.0)),
-    "MASH_PH_LOWEST": (*_MASHES[:2], (*_MASHES[2], 120.0, "phosphoric", 75.0)),
+    "MASH_PH_HIGHEST": (*_MASHES[:2], (*_MASHES[2], 120.0, "phosphoric", 75.0, 0.05)),
+    "MASH_PH_LOWEST": (*_MASHES[:2], (*_MASHES[2], 120.0, "phosphoric", 75.0, 0.05)),
     "PLATO_AFTER_BOIL": (
         (1000.0, 11.0, 60.0, 80.0),
         (600.0, 12.5, 90.0, 45.0),

@@ -37,6 +37,8 @@ GOOD = {
     "TITRATION_DOSE": (ML, PH, 100.0, 0.02, 5.7, 1000.0, "phosphoric", 85.0),
     "TITRATION_DOSE_LOW": (ML, PH, 100.0, 0.02, 5.7, 1000.0, "phosphoric", 85.0),
     "TITRATION_DOSE_HIGH": (ML, PH, 100.0, 0.02, 5.7, 1000.0, "phosphoric", 85.0),
+    "ELECTRODE_SLOPE": (7.02, 4.1),
+    "CORRECTED_PH": (5.7, 7.02, 4.1),
     "DILUTE_NORMALITY": ("phosphoric", 85.0, 2.0, 1000.0),
     "ACID_DOSE_LOW": (150.0, 7.6, 5.7, 1000.0, "phosphoric"),
     "ACID_DOSE_HIGH": (150.0, 7.6, 5.7, 1000.0, "phosphoric"),

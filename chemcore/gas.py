@@ -1,0 +1,276 @@
+"""Carbon dioxide that has left a dosed tank, from readings of its pH.
+
+A closed tank keeps the carbon dioxide that the acid sets free; from an open one it leaves, and the pH climbs. The share
+lost is counted as everywhere in chemcore: of what is above air equilibrium at the pH that was read.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from chemcore.acids import Acid, checked_strength
+from chemcore.carbonate import carbon_dioxide_of_air
+from chemcore.dosing import alkalinity_from_dose, dosed_totals
+from chemcore.errors import DomainError
+from chemcore.numeric import backend, require
+from chemcore.speciation import molalities, solve_at_ph
+from chemcore.tables import constant, given_or
+from chemcore.uncertainty import Z95, Interval, interval_95
+from chemcore.water import Ions, source_water
+
+
+def share_explaining(
+    alkalinity, ph, dose_ml, ph_read, litres, acid: Acid, strength=None, ions=None, temp_c=20.0
+):
+    """Share that explains a reading, also where it is below 0 or above 1; NaN without carbon dioxide to lose.
+
+    At the pH read, the charge balance tells how much carbonate is left; what has gone is the difference to what the
+    water held, and its share is that of the dissolved gas above air equilibrium.
+    """
+    return _explained(alkalinity, ph, dose_ml, ph_read, litres, acid, strength, ions, temp_c).share
+
+
+class _Explained(NamedTuple):
+    """What a reading says: the share lost, and the carbonate left, mol/kg."""
+
+    share: object
+    left: object
+
+
+def _explained(
+    alkalinity, ph, dose_ml, ph_read, litres, acid: Acid, strength, ions, temp_c
+) -> _Explained:
+    water = source_water(alkalinity, ph, ions, temp_c)
+    dosed = dosed_totals(water, dose_ml, litres, acid, strength)
+    read = solve_at_ph(ph_read, temp_c, dosed, free="CO3", start=water)
+    held, left = dosed.anions["CO3"], read.totals.anions["CO3"]
+    as_gas = molalities(read)["CO2"] / left
+    above_air = as_gas * held - carbon_dioxide_of_air(temp_c)
+    xp = backend(above_air)
+    some = above_air > 0.0
+    share = xp.where(some, as_gas * (held - left) / xp.where(some, above_air, 1.0), np.nan)
+    return _Explained(share, left)
+
+
+def _meter() -> float:
+    """How far a reading of a good meter may be from the truth."""
+    return Z95 * constant("error_ph")
+
+
+def co2_lost_from_reading(
+    alkalinity,
+    ph,
+    dose_ml,
+    ph_read,
+    litres,
+    acid: Acid,
+    strength=None,
+    ions: Ions | None = None,
+    temp_c=20.0,
+):
+    """Share of the excess carbon dioxide that has left, 0 to 1, from the pH that a dosed tank reads.
+
+    A reading that lies outside what gas explains by no more than the 95 % limit of a meter (``error_ph`` of
+    data/constants.csv) counts as that end. So does one between air equilibrium at ``temp_c`` and no carbonate at all
+    count as 1: hot water in equilibrium with air keeps less than cold.
+
+    Parameters
+    ----------
+    alkalinity
+        Of the water before the dose, mg/L as CaCO3. An error of it is taken for gas: a titrated one is wanted.
+    ph, ph_read
+        Before the dose, and now; cooled samples at ``temp_c``.
+
+    Raises
+    ------
+    DomainError
+        For ``ph_read`` that no share explains, or at which the water holds no excess gas.
+    """
+
+    def explained(read):
+        return _explained(alkalinity, ph, dose_ml, read, litres, acid, strength, ions, temp_c)
+
+    return _within(explained, ph_read, "ph_read")
+
+
+def _within(explained, ph_read, argument: str):
+    """The share that explains ``ph_read`` as 0 to 1, or the refusal of a reading that no share explains."""
+    found, left = explained(ph_read)
+    xp = backend(found)
+    require(
+        found == found,
+        argument,
+        lambda: (
+            f"at pH {ph_read:g} this water holds no more carbon dioxide than air gives it, so that none leaves; look at "
+            "the alkalinity, the dose and the reading again"
+        ),
+        found,
+    )
+    not_below = (found >= 0.0) | (explained(ph_read + _meter()).share >= 0.0)
+    not_above = (left >= 0.0) | (explained(ph_read - _meter()).left >= 0.0)
+    found = require(
+        not_below,
+        argument,
+        lambda: (
+            f"pH {ph_read:g} is lower than this dose takes the water with all its carbon dioxide kept; gas does not "
+            "explain it: look at the alkalinity, the dose, the volume and the meter again"
+        ),
+        found,
+    )
+    found = require(
+        not_above,
+        argument,
+        lambda: (
+            f"pH {ph_read:g} is higher than this dose leaves the water with all its carbon dioxide gone; gas does "
+            "not explain it: look at the alkalinity, the dose, the volume and the meter again"
+        ),
+        found,
+    )
+    return xp.where(found == found, xp.minimum(xp.maximum(found, 0.0), 1.0), np.nan)
+
+
+def co2_lost_interval(
+    alkalinity,
+    ph,
+    dose_ml,
+    ph_read,
+    litres,
+    acid: Acid,
+    strength=None,
+    alkalinity_error=None,
+    ph_error=None,
+    strength_error=None,
+    volume_error=None,
+    ions: Ions | None = None,
+    temp_c=20.0,
+) -> Interval:
+    """95 % interval of :func:`co2_lost_from_reading`, cut off at 0 and 1.
+
+    Standard errors as for :func:`chemcore.uncertainty.dose_interval`; ``ph_error`` counts at both readings.
+    """
+    strength = checked_strength(acid, strength)
+    ph_error = given_or(ph_error, "error_ph")
+    best = co2_lost_from_reading(
+        alkalinity, ph, dose_ml, ph_read, litres, acid, strength, ions, temp_c
+    )
+
+    def share(alkalinity, ph, ph_read, litres, strength):
+        at_least_0 = backend(alkalinity).maximum(alkalinity, 0.0)
+        return share_explaining(
+            at_least_0, ph, dose_ml, ph_read, litres, acid, strength, ions, temp_c
+        )
+
+    return _cut(
+        best,
+        interval_95(
+            share,
+            (alkalinity, ph, ph_read, litres, strength),
+            (
+                given_or(alkalinity_error, "error_alkalinity"),
+                ph_error,
+                ph_error,
+                litres * given_or(volume_error, "error_volume") / 100.0,
+                given_or(strength_error, "error_strength"),
+            ),
+            least=-np.inf,
+        ),
+    )
+
+
+def _cut(best, found: Interval) -> Interval:
+    """The interval between 0 and 1, never leaving out the best answer; NaN where there is none."""
+    xp = backend(best, found.low)
+    return Interval(
+        xp.minimum(xp.maximum(found.low, 0.0), best) + 0.0 * best,
+        xp.maximum(xp.minimum(found.high, 1.0), best) + 0.0 * best,
+    )
+
+
+def _from_two(ph_before, ph_mixed, dose_ml, litres, acid, strength, ions, temp_c):
+    """What explains a later reading, as a function of it, the alkalinity being that of the first."""
+    alkalinity = alkalinity_from_dose(
+        ph_before, ph_mixed, dose_ml, litres, acid, strength, ions, temp_c
+    )
+
+    def explained(ph_later):
+        return _explained(
+            alkalinity, ph_before, dose_ml, ph_later, litres, acid, strength, ions, temp_c
+        )
+
+    return explained
+
+
+def co2_lost_from_two_readings(
+    ph_before,
+    ph_mixed,
+    ph_later,
+    dose_ml,
+    litres,
+    acid: Acid,
+    strength=None,
+    ions: Ions | None = None,
+    temp_c=20.0,
+):
+    """Share of the excess carbon dioxide that left between mixing and a later reading, the alkalinity unknown.
+
+    One reading cannot tell alkalinity from gas. Two can, if nothing has left yet at the first: that one gives the
+    alkalinity (:func:`chemcore.dosing.alkalinity_from_dose`), the later one the gas.
+
+    Raises
+    ------
+    DomainError
+        As :func:`chemcore.dosing.alkalinity_from_dose` for ``ph_mixed`` and ``dose_ml``, and for a ``ph_later`` that
+        no share explains.
+    """
+    try:
+        explained = _from_two(ph_before, ph_mixed, dose_ml, litres, acid, strength, ions, temp_c)
+    except DomainError as error:
+        raise DomainError(
+            "ph_mixed" if error.argument == "ph_after" else error.argument, error.reason
+        ) from None
+    return _within(explained, ph_later, "ph_later")
+
+
+def co2_lost_from_two_interval(
+    ph_before,
+    ph_mixed,
+    ph_later,
+    dose_ml,
+    litres,
+    acid: Acid,
+    strength=None,
+    ph_error=None,
+    strength_error=None,
+    volume_error=None,
+    ions: Ions | None = None,
+    temp_c=20.0,
+) -> Interval:
+    """95 % interval of :func:`co2_lost_from_two_readings`, cut off at 0 and 1; ``ph_error`` counts at all three."""
+    strength = checked_strength(acid, strength)
+    ph_error = given_or(ph_error, "error_ph")
+    best = co2_lost_from_two_readings(
+        ph_before, ph_mixed, ph_later, dose_ml, litres, acid, strength, ions, temp_c
+    )
+
+    def share(ph_before, ph_mixed, ph_later, litres, strength):
+        return _from_two(ph_before, ph_mixed, dose_ml, litres, acid, strength, ions, temp_c)(
+            ph_later
+        ).share
+
+    return _cut(
+        best,
+        interval_95(
+            share,
+            (ph_before, ph_mixed, ph_later, litres, strength),
+            (
+                ph_error,
+                ph_error,
+                ph_error,
+                litres * given_or(volume_error, "error_volume") / 100.0,
+                given_or(strength_error, "error_strength"),
+            ),
+            least=-np.inf,
+        ),
+    )
