@@ -36,7 +36,7 @@ def forked(work) -> int:
 def prepared(kind: str, path: Path):
     """The work, the file that it writes, and what that may hold: nothing or the old bytes, and the new bytes."""
     answer = fresh_values(Book(Package.read(path)))
-    recalc.fresh_values = share.fresh_values = lambda *_: answer
+    recalc.fresh_values = share.fresh_values = lambda *_, **__: answer
     old = path.read_bytes()
     if kind == "recalc":
         package = Package(old, path.name)

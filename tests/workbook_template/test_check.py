@@ -187,7 +187,6 @@ def test_macros_links_and_connections(tmp_path):
     assert found == {
         ("macros", "plan.xlsx"),
         ("external link", "Plan!A70"),
-        ("not evaluated", "Plan!A70"),
         ("external link", "plan.xlsx"),
     }
 

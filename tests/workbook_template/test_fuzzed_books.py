@@ -20,6 +20,7 @@ from workbook_template.errors import BookError
 from workbook_template.travel import check, recalc, share
 from workbook_template.travel.ooxml.book import Book, ErrorCode
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.recording import Numbering
 from workbook_template.travel.restore import restored
 from workbook_template.travel.values import Fresh, _job, fresh_values
 
@@ -112,17 +113,16 @@ def originals(tmp_path_factory):
     return Originals([parts(path), parts(copy_of(path).data)])
 
 
-def made_up(book, calls=None, heard=None):
+def made_up(book, calls=None, heard=None, before=None, numbering=None, status=""):
     """Answers without the engine; the job for it is made all the same."""
-    job, linked = _job(book, calls or share.Calls(book))
+    calls = calls or share.Calls(book)
+    job = _job(book, calls, before or {}, numbering or Numbering(calls))
     places = [
         (sheet["name"], formula["row"], formula["column"])
         for sheet in job["sheets"]
         for formula in sheet["formulas"]
     ]
-    return Fresh(
-        {place: ANSWERS[number % len(ANSWERS)] for number, place in enumerate(places)}, linked
-    )
+    return Fresh({place: ANSWERS[number % len(ANSWERS)] for number, place in enumerate(places)})
 
 
 def mutated(data: bytes, chance: random.Random) -> bytes:

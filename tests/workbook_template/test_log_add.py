@@ -27,6 +27,7 @@ from workbook_template.travel.ooxml.book import Book
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.recalc import recalculate
 from workbook_template.travel.share import shared
+from workbook_template.travel.values import Fresh
 
 HEADER = "date,batch,water,acid,volume,target_ph,ph_before,dose,ph_after,last_runnings_ph,kettle_ph,beer_ph\n"
 GOOD = "2026-01-12,0206,town MAIN,Phosphoric 75 drum,11.2,5.7,7.5,238,5.72,5.6,5.3,4.2\n"
@@ -204,7 +205,9 @@ def test_refused_lines_are_all_there(added):
 
 
 def test_the_command_writes_the_good_and_lists_the_bad(settled, tmp_path, capsys, monkeypatch):
-    monkeypatch.setattr(log_readings, "refreshed", lambda *_: (0, 0))  # evaluated above
+    monkeypatch.setattr(
+        log_readings, "refreshed", lambda *_, **__: (0, Fresh({}))
+    )  # evaluated above
     file, before = (
         csv_file(tmp_path, HEADER + GOOD + "12.1.2026,0300\n" + GOOD.replace("7.5,", "75,")),
         settled.read_bytes(),
@@ -253,7 +256,7 @@ def test_what_stands_in_the_log_is_not_added_again(settled, tmp_path):
 def test_an_existing_copy_is_kept_unless_forced_and_the_book_always(
     settled, tmp_path, capsys, monkeypatch
 ):
-    monkeypatch.setattr(log_readings, "refreshed", lambda *_: (0, 0))
+    monkeypatch.setattr(log_readings, "refreshed", lambda *_, **__: (0, Fresh({})))
     book, out, file = (
         tmp_path / "book.xlsx",
         tmp_path / "book-logged.xlsx",
@@ -269,7 +272,7 @@ def test_an_existing_copy_is_kept_unless_forced_and_the_book_always(
 
 
 def test_texts_that_look_like_formulas_stay_texts(settled, tmp_path, monkeypatch):
-    monkeypatch.setattr(log_readings, "refreshed", lambda *_: (0, 0))
+    monkeypatch.setattr(log_readings, "refreshed", lambda *_, **__: (0, Fresh({})))
     texts = ["=1+1", "+1", "-1", "@SUM(A1)", "0206"]
     file = csv_file(tmp_path, HEADER + "".join(GOOD.replace("0206", text) for text in texts))
     out = tmp_path / "out.xlsx"
@@ -283,7 +286,7 @@ def test_texts_that_look_like_formulas_stay_texts(settled, tmp_path, monkeypatch
 
 
 def test_a_gap_is_filled_first_and_a_full_log_is_said(settled, tmp_path, log_part, monkeypatch):
-    monkeypatch.setattr(log_readings, "refreshed", lambda *_: (0, 0))
+    monkeypatch.setattr(log_readings, "refreshed", lambda *_, **__: (0, Fresh({})))
     lines = [GOOD.replace("0206", f"03{n:02}") for n in range(log.ROWS)]
     room = log.ROWS - len(scenario.LOG)
     with pytest.raises(

@@ -80,7 +80,11 @@ def unknown_acid(acid: Formula | str) -> Formula:
 
 def cautions_of(acid: Formula | str, strength: Formula | str) -> Formula:
     """The cautions for an acid; those for any acid where it, or the function, gives none."""
-    own = call("ACID_CAUTIONS", _cell(acid), _cell(strength))
+    return cautions_in(call("ACID_CAUTIONS", _cell(acid), _cell(strength)))
+
+
+def cautions_in(own: Formula) -> Formula:
+    """What a cell has from ACID_CAUTIONS; the cautions for any acid where it has none."""
     common = name("Any_cautions")
     return xl.IFERROR(xl.IF(xl.LEFT(own, 6) == "Check ", common, own), common)
 

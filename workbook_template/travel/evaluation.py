@@ -114,9 +114,33 @@ class Evaluation:
             for place in places
             if place not in plain
             or book.refused.get((self.names[place[0]], *place[1:]))
-            or not agrees(self.stored(place), self.first[place], EVIDENCE)
+            or (
+                not agrees(self.stored(place), self.first[place], EVIDENCE)
+                and not self.blind(place)
+            )
             or book.extent(self.names[place[0]], *place[1:])
         ]
+
+    def blind(self, place: Place) -> bool:
+        """Whether a formula's stored value says nothing, and it has only functions that are relied on without one.
+
+        That is where it reads an error stored for a formula of ours, as a program without the add-in leaves it, and holds
+        the figure from before.
+        """
+        return (
+            isinstance(self.first[place], dict)
+            and trust.known(self.formulas[place]["text"])
+            and any(map(self.lost.meets, self.reads(place) or ()))
+        )
+
+    @cached_property
+    def lost(self) -> Cells:
+        """Cells of ours that are stored as errors."""
+        found = Cells()
+        for place, formula in self.formulas.items():
+            if formula["ours"] and isinstance(self.stored(place), dict):
+                found.add(place)
+        return found
 
     def ask(self, places: list[Place]) -> None:
         """Evaluate formulas with all that they read as stored; drop those that do not give their stored value.

@@ -20,7 +20,7 @@ from workbook_template.template.formula import (
 )
 from workbook_template.template.layout import (
     SHELF_ROWS,
-    cautions_of,
+    cautions_in,
     cost_of,
     first_problem,
     liquid_strength,
@@ -98,6 +98,11 @@ STEPS = Form(
             ("measure", "Measured in", _of_its_acid("measure")),
             ("dose", "Dose, for the chart", xl.IF(CHOSEN, _of_batch("amount"), OFF)),
             ("target", "Target, for the chart", xl.IF(CHOSEN, _of_batch("target"), OFF)),
+            (
+                "cautions",
+                "Cautions",
+                when(CHOSEN, call("ACID_CAUTIONS", name("Choice_acid"), name("Choice_strength"))),
+            ),
         )
     ],
 )
@@ -332,7 +337,7 @@ def write(book: Book) -> None:
 def _cautions(sheet: Sheet) -> None:
     """The cautions of the batch's own acid, beside its facts."""
     sheet.raw.merge_range(3, 4, 6, COMPARED.page_end, "", sheet.book.style("caution"))
-    own = cautions_of(name("Choice_acid"), name("Choice_strength"))
+    own = cautions_in(name("Choice_cautions"))
     sheet.formula(3, 4, xl.IF(CHOSEN, own, name("Any_cautions")), "caution")
     for row in range(3, 7):
         sheet.raw.set_row(row, 19)

@@ -179,7 +179,7 @@ SHELF = Table(
             "Density,\nkg/L",
             lambda c: when(
                 filled(c.span("label", "strength")),
-                number_or(c.density_said, first((c.measure == "g", "powder"), "see remark")),
+                first((c.powder == 1, "powder"), number_or(c.density_said, "see remark")),
             ),
             number="density",
         ),
@@ -189,7 +189,7 @@ SHELF = Table(
             lambda c: when(
                 filled(c.span("label", "strength")),
                 first(
-                    (is_number(xl.SEARCH("powder", c.density_said)), "g"),
+                    (c.powder == 1, "g"),
                     (is_number(c.density_said), "mL"),
                     "see remark",
                 ),
@@ -223,7 +223,16 @@ SHELF = Table(
             "density_said",
             "Density, or what is wrong",
             lambda c: when(
-                filled(c.span("label", "strength")), call("ACID_DENSITY", c.acid, c.strength)
+                filled(c.span("label", "strength")),
+                first((c.powder == 1, ""), call("ACID_DENSITY", c.acid, c.strength)),
+            ),
+            width=16,
+        ),
+        Working(
+            "powder",
+            "A powder, which is weighed",
+            lambda c: xl.IF(
+                is_number(xl.SEARCH("powder", call("ACID_DENSITY", c.acid, c.strength))), 1, 0
             ),
             width=16,
         ),

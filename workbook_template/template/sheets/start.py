@@ -122,8 +122,9 @@ def write(book: Book) -> None:
         0,
         1,
         (
-            f'=IF(B{row + 2}&""=B{row + 1}&"","The same version made this workbook and works it out (or worked it out last).",'
-            '"The versions differ: make a new workbook with `spargesheet new`, or install the version that made this one.")'
+            f'=IF(LEFT(B{row + 2}&"",7)="copy of","This is a copy: its figures are those of that day. Who sent it can work it '
+            f'out anew.",IF(B{row + 2}&""=B{row + 1}&"","The same version made this workbook and works it out (or worked it out last).",'
+            '"The versions differ: make a new workbook with `spargesheet new`, or install the version that made this one."))'
         ),
         "wrap",
         formula=True,
