@@ -90,6 +90,11 @@ def mark(package, part: str) -> None:
         package[part] = data
 
 
+def asks(workbook: bytes) -> bool:
+    """Whether a workbook part asks to be worked out when it is opened."""
+    return bool(_REQUESTED.search(workbook))
+
+
 def mark_file(path: Path | str, part: str = "xl/workbook.xml") -> None:
     """:func:`current` for a whole file; every other part stays byte for byte, with its time and in its order.
 
@@ -99,7 +104,7 @@ def mark_file(path: Path | str, part: str = "xl/workbook.xml") -> None:
         parts = [(info, file.read(info)) for info in file.infolist()]
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as file:
         for info, data in parts:
-            ours = info.filename == part and not _REQUESTED.search(data)
+            ours = info.filename == part and not asks(data)
             file.writestr(info, current(data) if ours else data)
 
 

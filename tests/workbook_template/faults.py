@@ -4,6 +4,7 @@ A program of its own because forking under pytest's threads is not safe. The eva
 reused, so that a run is short. :mod:`tests.workbook_template.kills` kills commands.
 """
 
+import copy
 import json
 import os
 import resource
@@ -16,7 +17,8 @@ from workbook_template.errors import BookError
 from workbook_template.travel import atomic, recalc, share
 from workbook_template.travel.ooxml.book import Book
 from workbook_template.travel.ooxml.package import Package
-from workbook_template.travel.values import fresh_values
+from workbook_template.travel.recording import Numbering
+from workbook_template.travel.values import Calls, _job, fresh_values
 
 NOW = datetime(2025, 3, 4, 5, 6, tzinfo=timezone.utc)
 
@@ -35,8 +37,17 @@ def forked(work) -> int:
 
 def prepared(kind: str, path: Path):
     """The work, the file that it writes, and what that may hold: nothing or the old bytes, and the new bytes."""
-    answer = fresh_values(Book(Package.read(path)))
-    recalc.fresh_values = share.fresh_values = lambda *_, **__: answer
+    book = Book(Package.read(path))
+    calls = Calls(book)
+    answer = fresh_values(book, calls, numbering=Numbering(calls))
+
+    def answered(book, calls, heard=None, numbering=None, **_):
+        """The same figures each time, with the numbers of the calls where they are wanted."""
+        if numbering is not None:
+            _job(book, calls, {}, numbering)
+        return copy.deepcopy(answer)
+
+    recalc.fresh_values = share.fresh_values = answered
     old = path.read_bytes()
     if kind == "recalc":
         package = Package(old, path.name)

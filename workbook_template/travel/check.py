@@ -85,7 +85,7 @@ def checked(package: Package, heard=None) -> Report:
             )
         book = _thawed(report, package, book, carried)
     calls = Calls(book)
-    fresh = fresh_values(book, calls, heard)
+    fresh = fresh_values(book, calls, heard, status=carried.status if carried else "")
     version = template_formulas.version_of(book) or (carried.version if carried else None)
     ours = {
         (sheet.name, *place)

@@ -75,6 +75,11 @@ class Ledger:
     count: int | None = None
     sealed: str | None = None
 
+    @property
+    def status(self) -> str:
+        """What stands in the copy where the add-in would say its version."""
+        return status(self.made)
+
     def of(self, kind: str) -> list[Entry]:
         """The entries of a kind."""
         return [entry for entry in self.entries if entry.kind == kind]
@@ -113,6 +118,11 @@ def _plainly(value: Any) -> Any:
     if isinstance(value, (int, float)):
         return f"number {float(value) + 0.0!r}"
     return f"error {value}" if isinstance(value, ErrorCode) else value.strip()
+
+
+def status(made: str) -> str:
+    """What a copy of this day answers in place of ADDIN_STATUS."""
+    return f"copy of {made[:10]}, no add-in"
 
 
 def sheet_part(ledger: Ledger) -> bytes:

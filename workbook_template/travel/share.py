@@ -75,7 +75,7 @@ def shared(
     made = (now or datetime.now()).astimezone()
     calls = Calls(book)
     numbering = Numbering(calls)
-    status = f"copy of {made:%Y-%m-%d}, no add-in"
+    status = ledger.status(f"{made:%Y-%m-%d}")
     fresh = fresh_values(book, calls, heard, numbering=numbering, status=status)
     fresh.require_all("a shared copy")
     remarks = unfrozen(book, calls)
