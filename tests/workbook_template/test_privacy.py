@@ -196,6 +196,7 @@ def test_a_picture_that_is_not_known_is_not_called_clean():
     assert pictures.plain(b"GIF89a") is None
     assert pictures.plain(noted_png()[:40]) is None
     assert pictures.plain(photograph()[:60]) is None
+    assert [size for size in range(len(JPEG)) if pictures.plain(JPEG[:size]) is not None] == []
 
 
 @pytest.mark.office
