@@ -178,6 +178,25 @@ def test_a_pivot_table_of_another_book_does_not_turn_to_a_sheet_here(before):
     assert b'sheet="not in this copy"' in after["xl/pivotCache/pivotCacheDefinition1.xml"]
 
 
+def test_parts_are_cleaned_whatever_they_are_called(tmp_path):
+    path = plan(
+        tmp_path / "plan.xlsx",
+        2,
+        lambda book, sheet: sheet.write_comment("A1", "x", {"author": "TRACE"}),
+    )
+    made = HandMade(path)
+    name = next(name for name in made.parts if re.fullmatch(r"xl/comments\d\.xml", name))
+    made.parts["xl/remarks.data"] = made.parts.pop(name)
+    made.change("[Content_Types].xml", f"/{name}", "/xl/remarks.data")
+    made.change("xl/worksheets/_rels/sheet1.xml.rels", f"../{name[3:]}", "../remarks.data")
+    made.add("xl/styles.xml", "image", "xl/odd.emf", b"EMF", "image/x-emf")
+    assert b"TRACE" in made.parts["xl/remarks.data"]
+    copy = shared(Package.read(made.written()))
+    after = parts(copy.data)
+    assert b"TRACE" not in after["xl/remarks.data"] and whole_package.faults(after) == []
+    assert any("xl/odd.emf is a picture of a kind" in remark for remark in copy.remarks)
+
+
 def test_a_clean_copy_loads(before):
     copy = shared(Package.read(before))
     book = openpyxl.load_workbook(io.BytesIO(copy.data))

@@ -86,6 +86,7 @@ _CONNECTION = {
 _CONNECTION_GONE = ("parameters", "extLst", "textPr", "olapPr", "tables")
 #: Attributes that say what a picture is, in which programs write the file that it came from.
 _DESCRIBING = ("descr", "title", "alt", "name", "tooltip", "display")
+_VML = b"urn:schemas-microsoft-com:vml"
 _VML_MACRO = re.compile(rb"<x:FmlaMacro\b[^>]*>.*?</x:FmlaMacro\s*>", re.DOTALL)
 _VML_PLACE = re.compile(rb"\s(?:o:href|src|href)\s*=\s*(\"[^\"]*\"|'[^']*')")
 _VML_TITLE = re.compile(rb"(\s(?:o:title|alt|title)\s*=\s*)(\"[^\"]*\"|'[^']*')")
@@ -135,7 +136,9 @@ def remove_parts(book: Book, keep_people: bool = False) -> list[str]:
                 known = False
                 said.append(f"a part that is fetched from elsewhere ({word}) is left out")
             elif (
-                outside and word == "externalLinkPath" and not source.startswith("xl/externalLinks")
+                outside
+                and word == "externalLinkPath"
+                and not source.lower().startswith("xl/externallinks")
             ):
                 known = False
                 said.append("the path of a pivot table's source is left out")
@@ -213,7 +216,10 @@ def _unlink(book: Book, part: str, lost: set[str]) -> None:
             for key in hit:
                 word = key.removeprefix("r:").encode()
                 tag = re.sub(rb"\s[\w.-]+:" + word + rb"\s*=\s*(?:\"[^\"]*\"|'[^']*')", b"", tag)
-            if element.name == "worksheetSource":  # no sheet of the same name may stand in for it
+            if element.name in (
+                "worksheetSource",
+                "rangeSet",
+            ):  # no sheet of the same name may stand in for it
                 tag = with_attribute(without_attributes(tag, "name"), "sheet", "not in this copy")
             cuts.append((element.start, element.inner, tag))
         elif element.name in _GO_WHOLE:
@@ -280,32 +286,48 @@ def clean_parts(book: Book, keep_people: bool) -> list[str]:
     said: list[str] = []
     package = book.package
     people = [] if keep_people else _people(book)
+    images = _images(book)
     for part in package.names():
-        kind = part.lower().rpartition(".")[2]
+        data, kind = package[part], part.lower().rpartition(".")[2]
         if kind == "rels":
             said += _clean_targets(book, part)
-        elif kind == "vml":
-            new = _clean_vml(package[part], keep_people)
-            if new != package[part]:
-                package[part] = new
-        elif kind == "xml" and part != TYPES:
-            if b"<" not in package[part][:200]:
-                continue
-            if not keep_people and b"<!--" in package[part] and b"<![CDATA[" not in package[part]:
-                package[part] = _XML_REMARK.sub(b"", package[part])
-            cuts, words = _cuts(book, part, keep_people, people)
-            said += words
-            if cuts:
-                package[part] = spliced(package[part], outermost(cuts))
-        elif not keep_people and ("/media/" in part or pictures.plain(package[part]) is not None):
-            made = pictures.plain(package[part])
+        elif part in images:
+            made = data if keep_people else pictures.plain(data)
             if made is None:
                 said.append(
                     f"{part} is a picture of a kind that is not cleaned; look at it yourself"
                 )
-            elif made != package[part]:
+            elif made != data:
                 package[part] = made
+        elif kind == "vml" or _VML in data[:500]:
+            new = _clean_vml(data, keep_people)
+            if new != data:
+                package[part] = new
+        elif part != TYPES and (kind == "xml" or data[:5].lstrip(b"\xef\xbb\xbf \r\n")[:1] == b"<"):
+            if b"<" not in data[:200]:
+                continue
+            if not keep_people and b"<!--" in data and b"<![CDATA[" not in data:
+                package[part] = _XML_REMARK.sub(b"", data)
+            cuts, words = _cuts(book, part, keep_people, people)
+            said += words
+            if cuts:
+                package[part] = spliced(package[part], outermost(cuts))
     return list(dict.fromkeys(said))
+
+
+def _images(book: Book) -> set[str]:
+    """Parts that are pictures, by the relationships that lead to them or the folder that they stand in."""
+    package = book.package
+    names = {name.lower(): name for name in package.names()}
+    found = {name for name in package.names() if "/media/" in name.lower()}
+    for source in package.names():
+        if package.spelled(relations_of(source)) in package:
+            for relation in book.relations_of(source):
+                kind = relation.attributes.get("Type", "").rpartition("/")[2]
+                if kind in ("image", "hdphoto") and relation.attributes.get("TargetMode") is None:
+                    target = resolve(source, relation.attributes.get("Target", "")).lower()
+                    found.add(names.get(target) or names.get(unquote(target), ""))
+    return found - {""}
 
 
 def _people(book: Book) -> list[str]:
@@ -328,12 +350,13 @@ def _clean_vml(data: bytes, keep_people: bool) -> bytes:
         return data
     data = _XML_REMARK.sub(b"", data)
     data = _VML_PLACE.sub(lambda m: m[0] if m[1][1:2] == b"#" else b"", data)
-    return _VML_TITLE.sub(
-        lambda m: (
-            m[1] + m[2][:1] + _base(m[2][1:-1].decode("utf-8", "replace")).encode() + m[2][-1:]
-        ),
-        data,
-    )
+    return _VML_TITLE.sub(_shorter_title, data)
+
+
+def _shorter_title(found: re.Match) -> bytes:
+    text = found[2].decode("utf-8", "replace")
+    base = _base(text[1:-1])
+    return found[0] if base == text[1:-1] else found[1] + f"{text[0]}{base}{text[0]}".encode()
 
 
 def _base(text: str) -> str:
