@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from workbook_template.errors import BookError
-from workbook_template.travel import formulas, traces
+from workbook_template.travel import formulas, part_removal, traces
 from workbook_template.travel.calls import catalogue_name
 from workbook_template.travel.ooxml.addresses import shown
 from workbook_template.travel.ooxml.book import Book
@@ -87,7 +87,7 @@ def clean(
         said.append("the macros are left out; restore does not bring them back")
     if not keep_links:
         remove_links(book)
-        if traces.remove_linked_objects(book):
+        if part_removal.remove_linked_objects(book):
             said.append("objects that are linked to other files are left out")
     remove_calculation_state(book)
     if recalculate:
@@ -95,7 +95,7 @@ def clean(
     if not keep_metadata:
         remove_people(book)
         said += traces.clean_properties(book)
-    said += traces.remove_parts(book, keep_metadata)
+    said += part_removal.remove_parts(book, keep_metadata)
     return said + traces.clean_parts(book, keep_metadata) + folders
 
 
