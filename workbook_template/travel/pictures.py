@@ -36,7 +36,7 @@ def _png(data: bytes) -> bytes | None:
 
 def _jpeg(data: bytes) -> bytes | None:
     out, at = [data[:2]], 2
-    while at + 4 <= len(data):
+    while at + 2 <= len(data):
         if data[at] != 0xFF:
             return None
         marker = data[at + 1]
@@ -45,8 +45,9 @@ def _jpeg(data: bytes) -> bytes | None:
             continue
         if marker == 0xD9:
             return b"".join([*out, b"\xff\xd9"])
-        stop = at + 2 + int.from_bytes(data[at + 2 : at + 4], "big")
-        if stop > len(data):
+        size = int.from_bytes(data[at + 2 : at + 4], "big")
+        stop = at + 2 + size
+        if size < 2 or stop > len(data):
             return None
         segment = data[at:stop]
         wanted = marker == 0xE2 and segment[4:].startswith(b"ICC_PROFILE\0")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from workbook_template.errors import BookError
-from workbook_template.travel import formulas, traces
+from workbook_template.travel import formulas, part_removal, traces
 from workbook_template.travel.calls import catalogue_name
 from workbook_template.travel.ooxml.addresses import shown
 from workbook_template.travel.ooxml.book import Book
@@ -16,6 +16,7 @@ from workbook_template.travel.ooxml.elements import (
     with_attribute,
     without_attributes,
 )
+from workbook_template.travel.ooxml.package import resolve
 from workbook_template.travel.ooxml.parts import WORKBOOK_TYPE, remove_part, set_type
 
 #: Document properties emptied: people and places, and what document systems file the book by. Title and subject stay.
@@ -30,6 +31,7 @@ _PERSONAL = {
     "Manager",
     "Company",
     "HyperlinkBase",
+    "Template",
 }
 #: A series that reads another workbook; ``[0]`` is the workbook itself, and a pivot chart names its source elsewhere.
 _CHART_LINK = re.compile(rb"<(?:\w+:)?f>[^<]*\[(?!0\])[^\]<]*\][^<]*!")
@@ -85,13 +87,15 @@ def clean(
         said.append("the macros are left out; restore does not bring them back")
     if not keep_links:
         remove_links(book)
+        if part_removal.remove_linked_objects(book):
+            said.append("objects that are linked to other files are left out")
     remove_calculation_state(book)
     if recalculate:
         ask_for_calculation(book)
     if not keep_metadata:
         remove_people(book)
         said += traces.clean_properties(book)
-    said += traces.remove_parts(book, keep_metadata)
+    said += part_removal.remove_parts(book, keep_metadata)
     return said + traces.clean_parts(book, keep_metadata) + folders
 
 
@@ -99,6 +103,10 @@ def remove_macros(book: Book) -> bool:
     """Take out the macros; whether there were any."""
     parts = book.related(book.part, "vbaProject")
     for part in parts:
+        for relation in book.relations_of(part):  # its signatures
+            signature = resolve(part, relation.attributes.get("Target", ""))
+            if signature in book.package:
+                remove_part(book.package, signature, part)
         remove_part(book.package, part, book.part)
     if parts:
         set_type(book.package, book.part, WORKBOOK_TYPE)

@@ -1,4 +1,4 @@
-"""Traces of people, folders and secrets inside the parts of a copy, and parts that must not travel at all."""
+"""Traces of people, folders and secrets inside the parts of a copy that stay."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import re
 from urllib.parse import unquote
 from xml.sax.saxutils import escape
 
-from workbook_template.errors import BookError
 from workbook_template.travel import formulas, pictures
 from workbook_template.travel.ooxml.addresses import shown
 from workbook_template.travel.ooxml.book import Book
@@ -19,18 +18,20 @@ from workbook_template.travel.ooxml.elements import (
 )
 from workbook_template.travel.ooxml.package import relations_of, resolve
 from workbook_template.travel.ooxml.parts import TYPES
-from workbook_template.travel.part_types import DROPPED, KEPT, NAMESPACES
+from workbook_template.travel.part_removal import outermost, read
 
-_SHEET_DATA = re.compile(rb"<((?:[\w.-]+:)?)sheetData\s*>(.*)</\1sheetData\s*>", re.DOTALL)
 _HEADER = re.compile("(odd|even|first)(Header|Footer)")
-_USER = re.compile(r"^(https?://|ftp://)[^/@]*@")
+_WEB = ("http://", "https://", "ftp://", "#")
+_USER = re.compile(r"^(https?://|ftp://)[^/?#]*@", re.IGNORECASE)
 #: A folder as Windows, a server or a link writes it.
 _FOLDER = re.compile(r"(?<![A-Za-z])[A-Za-z]:\\|\\\\[^\\\s]+\\|file:/", re.IGNORECASE)
+#: A user's name and password in an address, or a password in a connection string or a link.
+_SECRET = re.compile(
+    r"://[^/@\s]*:[^/@\s]*@|\b(?:password|passwd|pwd|access_token|token|api_?key|secret|sig)\s*=[^=]",
+    re.IGNORECASE,
+)
+_XML_REMARK = re.compile(rb"<!--.*?-->", re.DOTALL)
 _LISTED = 20
-#: Elements that go with the relationship that they name; those of the first kind lose only the attribute.
-_LOSE_ATTRIBUTE = {"pageSetup", "blip", "imagedata", "worksheetSource", "rangeSet", "dataRef"}
-_GO_WHOLE = {"oleObject", "control", "customPr", "hyperlink", "hlinkClick", "hlinkHover"}
-_CONTAINERS = {"oleObjects", "controls", "customProperties"}
 #: Elements taken out wherever they stand, and attributes taken out by element.
 _GONE = {
     "revisionPtr",
@@ -39,181 +40,136 @@ _GONE = {
     "webPublishItems",
     "customWorkbookViews",
     "customSheetViews",
-    "dataModel",
+    "securityDescriptor",
+    "mentions",
+    "HLinks",
 }
 _BARE = {
     "pivotCacheDefinition": ("refreshedBy",),
-    "scenario": ("user",),
+    "scenario": ("user", "comment"),
     "protectedRange": ("securityDescriptor",),
     "fileSharing": ("userName",),
 }
 _CONNECTION = {
-    "connection": ("odcFile", "sourceFile", "description", "singleSignOnId"),
+    "connection": (
+        *("odcFile", "sourceFile", "description", "singleSignOnId"),
+        *("refreshOnLoad", "interval", "background", "saveData"),
+    ),
     "dbPr": ("serverCommand",),
     "webPr": ("url", "post", "editPage"),
 }
-
-
-def read(book: Book, part: str) -> list[Element]:
-    """Elements of a part; a sheet's cells are passed over."""
-    data = book.package[part]
-    found = _SHEET_DATA.search(data)
-    if found:
-        start, stop = found.span(2)
-        data = data[:start] + b" " * (stop - start) + data[stop:]
-    return elements(data, part)
-
-
-def remove_parts(book: Book, keep_people: bool = False) -> list[str]:
-    """Take out each part of a kind that is not known to be harmless, and what points to it; what was taken out."""
-    package = book.package
-    said: list[str] = []
-    names = {name.lower(): name for name in package.names()}
-    reached, waiting = {TYPES, relations_of("")}, [""]
-    while waiting:
-        source = waiting.pop()
-        rels = names.get(relations_of(source).lower())
-        if rels is None:
-            continue
-        reached.add(rels)
-        lost, cuts = set(), []
-        for relation in elements(package[rels], rels):
-            if relation.name != "Relationship":
-                continue
-            kind = relation.attributes.get("Type", "")
-            word = kind.rpartition("/")[2]
-            outside = relation.attributes.get("TargetMode") == "External"
-            target = resolve(source, relation.attributes.get("Target", ""))
-            part = names.get(target.lower()) or names.get(unquote(target).lower())
-            known = word in KEPT and kind.startswith(NAMESPACES)
-            if word == "printerSettings":
-                known = keep_people
-            elif outside and word == "image":
-                known = False
-                said.append("a linked picture is left out")
-            elif (
-                outside and word == "externalLinkPath" and not source.startswith("xl/externalLinks")
-            ):
-                known = False
-                said.append("the path of a pivot table's source is left out")
-            elif not known:
-                said.append(
-                    f"{DROPPED.get(word, 'a part of an unknown kind')} is left out: {target}"
-                )
-            if known and (outside or part or target in ("", source)):
-                if not outside and part and part not in reached:
-                    reached.add(part)
-                    waiting.append(part)
-                continue
-            lost.add(relation.attributes.get("Id", ""))
-            cuts.append((relation.start, relation.end, b""))
-        if cuts:
-            package[rels] = spliced(package[rels], cuts)
-            if source:
-                _unlink(book, source, lost)
-    for name in package.names():
-        if name not in reached:
-            package.remove(name)
-    present = {name.lower() for name in package.names()}
-    gone = [
-        (element.start, element.end, b"")
-        for element in elements(package[TYPES], TYPES)
-        if element.name == "Override"
-        and element.attributes.get("PartName", "").lstrip("/").lower() not in present
-    ]
-    package[TYPES] = spliced(package[TYPES], gone)
-    return list(dict.fromkeys(said))
-
-
-def _unlink(book: Book, part: str, lost: set[str]) -> None:
-    """Take out what names a relationship that is gone."""
-    found = read(book, part)
-    data, cuts = book.package[part], []
-    for element in found:
-        hit = [
-            key for key, value in element.attributes.items() if key[:2] == "r:" and value in lost
-        ]
-        if part.endswith(".vml") and element.attributes.get("relid") in lost:
-            hit.append("relid")
-        if not hit:
-            continue
-        if element.name in _LOSE_ATTRIBUTE:
-            tag = data[element.start : element.inner]
-            for key in hit:
-                word = key.removeprefix("r:").encode()
-                tag = re.sub(rb"\s[\w.-]+:" + word + rb"\s*=\s*(?:\"[^\"]*\"|'[^']*')", b"", tag)
-            cuts.append((element.start, element.inner, tag))
-            continue
-        if element.name not in _GO_WHOLE:
-            raise BookError(
-                f"{part} needs a part that must not travel ({element.name}): delete it from the book"
-            )
-        whole = next(
-            (
-                outer
-                for outer in found
-                if outer.name in _CONTAINERS and outer.start < element.start < outer.end
-            ),
-            element,
-        )
-        cuts.append((whole.start, whole.end, b""))
-    book.package[part] = spliced(data, outermost(cuts))
-
-
-def outermost(cuts: list) -> list:
-    """The edits without those inside another, and each once."""
-    kept: list = []
-    for cut in sorted(set(cuts), key=lambda cut: (cut[0], -cut[1])):
-        if not kept or cut[0] >= kept[-1][1]:
-            kept.append(cut)
-    return kept
+_CONNECTION_GONE = ("parameters", "extLst", "textPr", "olapPr", "tables")
+#: Attributes that say what a picture is, in which programs write the file that it came from.
+_DESCRIBING = ("descr", "title", "alt", "name", "tooltip", "display")
+_VML = b"urn:schemas-microsoft-com:vml"
+_VML_MACRO = re.compile(rb"<x:FmlaMacro\b[^>]*>.*?</x:FmlaMacro\s*>", re.DOTALL)
+_VML_PLACE = re.compile(rb"\s(?:o:href|src|href)\s*=\s*(\"[^\"]*\"|'[^']*')")
+_VML_TITLE = re.compile(rb"(\s(?:o:title|alt|title)\s*=\s*)(\"[^\"]*\"|'[^']*')")
 
 
 def clean_parts(book: Book, keep_people: bool) -> list[str]:
     """Empty the traces inside the parts that stay; what was changed or could not be."""
     said: list[str] = []
     package = book.package
+    people = [] if keep_people else _people(book)
+    images = _images(book)
     for part in package.names():
-        if part.endswith(".rels"):
+        data, kind = package[part], part.lower().rpartition(".")[2]
+        if kind == "rels":
             said += _clean_targets(book, part)
-        elif part.endswith((".xml", ".vml")) and part != TYPES:
-            if part.endswith(".vml") or b"<" not in package[part][:200]:
-                continue
-            cuts = _cuts(book, part, keep_people)
-            if cuts:
-                package[part] = spliced(package[part], outermost(cuts))
-                if b"connections" in package[part][:400]:
-                    said.append("connections to data are left empty, without servers and passwords")
-        elif "/media/" in part and not keep_people:
-            made = pictures.plain(package[part])
+        elif part in images:
+            made = data if keep_people else pictures.plain(data)
             if made is None:
                 said.append(
                     f"{part} is a picture of a kind that is not cleaned; look at it yourself"
                 )
-            elif made != package[part]:
+            elif made != data:
                 package[part] = made
+        elif kind == "vml" or _VML in data[:500]:
+            new = _clean_vml(data, keep_people)
+            if new != data:
+                package[part] = new
+        elif part != TYPES and (kind == "xml" or data[:5].lstrip(b"\xef\xbb\xbf \r\n")[:1] == b"<"):
+            if b"<" not in data[:200]:
+                continue
+            if not keep_people and b"<!--" in data and b"<![CDATA[" not in data:
+                package[part] = _XML_REMARK.sub(b"", data)
+            cuts, words = _cuts(book, part, keep_people, people)
+            said += words
+            if cuts:
+                package[part] = spliced(package[part], outermost(cuts))
     return list(dict.fromkeys(said))
 
 
-def _cuts(book: Book, part: str, keep_people: bool) -> list:
-    data, found, cuts = book.package[part], read(book, part), []
+def _images(book: Book) -> set[str]:
+    """Parts that are pictures, by the relationships that lead to them or the folder that they stand in."""
+    package = book.package
+    names = {name.lower(): name for name in package.names()}
+    found = {name for name in package.names() if "/media/" in name.lower()}
+    for source in package.names():
+        if package.spelled(relations_of(source)) in package:
+            for relation in book.relations_of(source):
+                kind = relation.attributes.get("Type", "").rpartition("/")[2]
+                if kind in ("image", "hdphoto") and relation.attributes.get("TargetMode") is None:
+                    target = resolve(source, relation.attributes.get("Target", "")).lower()
+                    found.add(names.get(target) or names.get(unquote(target), ""))
+    return found - {""}
+
+
+def _people(book: Book) -> list[str]:
+    """Names of the persons of threaded comments, the longest first."""
+    found = set()
+    for part in book.related(book.part, "person"):
+        if part in book.package:
+            found |= {
+                element.attributes.get("displayName", "")
+                for element in elements(book.package[part], part)
+                if element.name == "person"
+            }
+    return sorted(found - {""}, key=len, reverse=True)
+
+
+def _clean_vml(data: bytes, keep_people: bool) -> bytes:
+    """VML is not always well-formed, so it is cleaned as text: macros, places, and folders in pictures' titles."""
+    data = _VML_MACRO.sub(b"", data)
+    if keep_people:
+        return data
+    data = _XML_REMARK.sub(b"", data)
+    data = _VML_PLACE.sub(lambda m: m[0] if m[1][1:2] == b"#" else b"", data)
+    return _VML_TITLE.sub(_shorter_title, data)
+
+
+def _shorter_title(found: re.Match) -> bytes:
+    text = found[2].decode("utf-8", "replace")
+    base = _base(text[1:-1])
+    return found[0] if base == text[1:-1] else found[1] + f"{text[0]}{base}{text[0]}".encode()
+
+
+def _base(text: str) -> str:
+    """The text with a folder in it shortened to what comes last."""
+    return re.split(r"[/\\]", text)[-1] if _FOLDER.search(text) else text
+
+
+def _cuts(book: Book, part: str, keep_people: bool, people: list[str]) -> tuple[list, list[str]]:
+    data, found, cuts, said = book.package[part], read(book, part), [], []
     authors = [] if keep_people else [e.text for e in found if e.name == "author" and e.text]
-    connections = any(e.name == "connections" and not e.path for e in found)
+    top = next((element.name for element in found if not element.path), "")
     for element in found:
         name, tag = element.name, data[element.start : element.inner]
-        if connections:
-            new = without_attributes(tag, *_CONNECTION.get(name, ()))
-            if name == "connection":
-                new = with_attribute(new, "name", f"connection {element.attributes.get('id', '')}")
-            if name == "dbPr":
-                new = with_attribute(without_attributes(new, "command"), "connection", "")
-            if (
-                name in ("parameters", "extLst", "textPr", "olapPr")
-                and "connection" in element.path
-            ):
-                cuts.append((element.start, element.end, b""))
-            elif new != tag:
-                cuts.append((element.start, element.inner, new))
+        if element.attributes.get("macro"):
+            cuts.append((element.start, element.inner, with_attribute(tag, "macro", "")))
+            continue
+        if top == "connections":
+            cuts += _connection_cuts(element, tag)
+        elif name == "xmlColumnPr":
+            cuts.append((element.start, element.end, b""))
+        elif name == "table" and element.attributes.get("tableType") == "xml":
+            new = without_attributes(tag, "tableType", "connectionId")
+            cuts.append((element.start, element.inner, new))
+        elif name == "queryTable" and not element.path:
+            said.append(
+                f"a query table keeps its name: {element.attributes.get('name', '')} ({part})"
+            )
         elif keep_people:
             continue
         elif name in _GONE:
@@ -226,18 +182,51 @@ def _cuts(book: Book, part: str, keep_people: bool) -> list:
             new = with_attribute(without_attributes(tag, "userId"), "displayName", "author")
             new = with_attribute(with_attribute(new, "providerId", "None"), "userId", "")
             cuts.append((element.start, element.inner, new))
-        elif name == "t" and element.text.strip().removesuffix(":") in authors:
-            cuts.append((element.inner, element.close, b"author:"))
-        elif name == "hyperlink" and _FOLDER.search(
-            element.attributes.get("display", "") + " " + element.attributes.get("tooltip", "")
-        ):
-            cuts.append(
-                (element.start, element.inner, without_attributes(tag, "display", "tooltip"))
-            )
-        elif _HEADER.fullmatch(name) and "&Z" in element.text:
+        elif name in ("t", "text") and top in ("comments", "ThreadedComments"):
+            text = _unnamed(element.text, authors, people)
+            if text != element.text:
+                cuts.append((element.inner, element.close, escape(text).encode()))
+        elif _HEADER.fullmatch(name) and "&Z" in element.text.upper():
             text = re.sub(r"&&|&[Zz]", lambda m: "&&" if m[0] == "&&" else "", element.text)
             cuts.append((element.inner, element.close, escape(text).encode()))
-    return cuts
+        elif name in ("hyperlink", "hlinkClick", "hlinkHover", "cNvPr", "docPr"):
+            new = tag
+            for key in _DESCRIBING:
+                value = element.attributes.get(key, "")
+                if _base(value) != value:
+                    new = with_attribute(new, key, _base(value))
+            if new != tag:
+                cuts.append((element.start, element.inner, new))
+    if top == "connections":
+        said.append("connections to data are left empty, without servers and passwords")
+    if top == "pivotCacheRecords":
+        said.append(
+            "a pivot table carries the rows that it was made from, also those deleted since"
+        )
+    return cuts, said
+
+
+def _unnamed(text: str, authors: list[str], people: list[str]) -> str:
+    """A comment's text without the author before it and the people mentioned in it."""
+    for author in authors:
+        if text.strip() == author or text.lstrip().startswith(author + ":"):
+            text = text.replace(author, "author", 1)
+    for person in people:
+        text = text.replace("@" + person, "@author")
+    return text
+
+
+def _connection_cuts(element: Element, tag: bytes) -> list:
+    """A connection to data without where it leads and what it asks."""
+    name = element.name
+    if "connection" in element.path and name in _CONNECTION_GONE:
+        return [(element.start, element.end, b"")]
+    new = without_attributes(tag, *_CONNECTION.get(name, ()))
+    if name == "connection":
+        new = with_attribute(new, "name", f"connection {element.attributes.get('id', '')}")
+    if name == "dbPr":
+        new = with_attribute(without_attributes(new, "command"), "connection", "")
+    return [] if new == tag else [(element.start, element.inner, new)]
 
 
 def _clean_targets(book: Book, rels: str) -> list[str]:
@@ -251,11 +240,17 @@ def _clean_targets(book: Book, rels: str) -> list[str]:
         if target.lower().startswith("mailto:"):
             said.append(f"a link to a mail address stays: {target[7:]}")
             continue
-        new = _USER.sub(r"\1", target)
-        if not target.lower().startswith(("http://", "https://", "ftp://", "#")):
+        new, what = target, ""
+        if not target.lower().startswith(_WEB):
             new = re.split(r"[/\\]|%5[Cc]|%2[Ff]", target)[-1] or "file"
+            what = "a link keeps only its target's name, not the folder"
+        elif _USER.search(target):
+            new = _USER.sub(r"\1", target)
+            what = "a link is left without the user and password in it"
+        if _SECRET.search(new):
+            said.append(f"a link holds what looks like a password or key, which stays: {new:.200}")
         if new != target:
-            said.append(f"a link keeps only its target's name, not the folder: {new}")
+            said.append(f"{what}: {new}")
             tag = with_attribute(data[element.start : element.inner], "Target", new)
             cuts.append((element.start, element.inner, tag))
     book.package[rels] = spliced(data, cuts)
@@ -279,7 +274,7 @@ def clean_properties(book: Book) -> list[str]:
 
 
 def shown_folders(book: Book) -> list[str]:
-    """Cells and names that show a folder, which is content and stays; by where they are."""
+    """Cells and names that show a folder or a password, which is content and stays; by where they are."""
     found = []
     for sheet in book.sheets:
         for place in sheet.cells.cells:
@@ -287,11 +282,12 @@ def shown_folders(book: Book) -> list[str]:
             value = sheet.value(*place)
             alive = formula and not formulas.calls(formula.text)
             texts = [formula.text if alive else "", value if isinstance(value, str) else ""]
-            seen = next((text for text in texts if _FOLDER.search(text)), None)
-            if seen is not None:
-                found.append(
-                    f"{shown(sheet.name, *place)} shows a folder, which stays: {seen:.200}"
-                )
+            for what, pattern in (("what looks like a password", _SECRET), ("a folder", _FOLDER)):
+                seen = next((text for text in texts if pattern.search(text)), None)
+                if seen is not None:
+                    where = shown(sheet.name, *place)
+                    found.append(f"{where} shows {what}, which stays: {seen:.200}")
+                    break
     found += [
         f"the name {name.name} holds a folder, which stays"
         for name in book.names
