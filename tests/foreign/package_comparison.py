@@ -15,7 +15,7 @@ from tests.workbook_template.travelling import parts
 from tests.workbook_template.whole_package import faults
 
 _MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
-_DATA = re.compile(rb"<sheetData\s*/?>.*?(?:</sheetData>|$)", re.DOTALL)
+_DATA = re.compile(rb"<sheetData\s*/>|<sheetData[\s>].*?</sheetData>", re.DOTALL)
 #: The list of parts, and what the commands write of their own.
 _OWN = re.compile(r"\[Content_Types\]\.xml|.*\.rels|xl/workbook\.xml|docProps/.*")
 #: What a part must hold for share to have a reason to touch it.

@@ -11,8 +11,9 @@ from tests.workbook_template.travelling import formulas, parts, plan, rewritten,
 from udfs import call
 from workbook_template.errors import BookError
 from workbook_template.travel.formulas import plain
+from workbook_template.travel.native_functions import normal
 from workbook_template.travel.ooxml.package import Package
-from workbook_template.travel.restore import restored
+from workbook_template.travel.restore import alike, restored
 
 pytestmark = pytest.mark.usefixtures("quick_engine")
 LEDGER = "spargesheet formulas"
@@ -166,3 +167,39 @@ def test_there_and_back_twice(tmp_path):
     assert formulas(path.read_bytes())["Plan", 2, 7] == "ACID_DOSE(A2,B2,C2,D2,E2,F2)"
     assert stored(path)["Plan", 1, 7] == call("ACID_DOSE", 101.0, 7.5, 5.5, 301.0, "lactic", 88.0)
     assert rewritten(path, {}) == path
+
+
+@pytest.mark.parametrize(
+    "sent, saved",
+    [
+        ("IF(A1=1,32.0,0)", "IF(A1=1,32,0)"),
+        ("ABS(B1-72)<=7.2E-8", "ABS(B1-72)<=0.000000072"),
+        ("A1*84.72340471096277", "a1 * 84.7234047109628"),
+        ("Plan!$A$4:$A$10+1.50", "'Plan'!$A$4:$A$10+1.5"),
+    ],
+)
+def test_a_number_that_a_program_writes_otherwise_is_no_new_formula(sent, saved):
+    """As LibreOffice 7.4 saved them."""
+    assert normal(sent) == normal(saved)
+
+
+@pytest.mark.parametrize(
+    "sent, other",
+    [
+        ("A1*32.0", "A1*32.01"),
+        ("A1*1.0E-7", "A1*1.0E-8"),
+        ('A1&"1.0"', 'A1&"1"'),
+        ("A10", "A1"),
+        ("Rate1.0", "Rate1"),
+        ("SUM(1:10)", "SUM(1:100)"),
+    ],
+)
+def test_another_number_is_a_new_formula(sent, other):
+    assert normal(sent) != normal(other)
+
+
+def test_a_tiny_number_keeps_20_decimals():
+    """As LibreOffice stores 4.4428476441298607e-14 in an .ods file."""
+    assert alike(4.4428476441298607e-14, 4.442848e-14)
+    assert not alike(4.4428476441298607e-14, 4.45e-14)
+    assert not alike(1.0, 1.0001)

@@ -115,7 +115,7 @@ class Evaluation:
             if place not in plain
             or book.refused.get((self.names[place[0]], *place[1:]))
             or (
-                not agrees(self.stored(place), self.first[place], EVIDENCE)
+                not agrees(trimmed(self.stored(place)), trimmed(self.first[place]), EVIDENCE)
                 and not self.blind(place)
             )
             or book.extent(self.names[place[0]], *place[1:])
@@ -193,7 +193,8 @@ class Evaluation:
 
     def is_evidence(self, stored, value) -> bool:
         """Whether a stored value agrees; a zero or nothing says little in a book that may never have been evaluated."""
-        return agrees(stored, value, EVIDENCE) and (self.settled or stored not in (None, "", 0.0))
+        same = agrees(trimmed(stored), trimmed(value), EVIDENCE)
+        return same and (self.settled or stored not in (None, "", 0.0))
 
     def stored(self, place: Place):
         """Value of a formula's cell as stored."""
@@ -466,6 +467,11 @@ def agrees(stored, value, tolerance: float = 1e-9) -> bool:
     if isinstance(stored, (int, float)) and isinstance(value, (int, float)):
         return math.isclose(stored, value, rel_tol=tolerance, abs_tol=1e-12)
     return type(stored) is type(value) and stored == value
+
+
+def trimmed(value):
+    """A text without the white space at its ends, which LibreOffice drops from the value that it stores."""
+    return value.strip() if isinstance(value, str) else value
 
 
 def area_cells(formula: dict) -> list[tuple[int, int]]:

@@ -42,6 +42,8 @@ _FIRST = 4
 TABLE_FORMULAS = ("calculatedColumnFormula", "totalsRowFormula")
 _LETTERS = "ABCDEFGHIJK"
 _DIGITS = 12
+#: LibreOffice keeps 20 decimals of a number in an .ods file.
+TINY = 1e-20
 
 
 @dataclass(frozen=True)
@@ -243,7 +245,7 @@ def _same_in_full(value: Any, full: Any) -> Any:
         number = float(full)
     except (TypeError, ValueError):
         return _DIFFERENT
-    near = isinstance(value, float) and abs(value - number) <= 1e-9 * abs(number)
+    near = isinstance(value, float) and abs(value - number) <= 1e-9 * abs(number) + TINY
     return number if near else _DIFFERENT
 
 

@@ -40,6 +40,8 @@ HOST_DEPENDENT = frozenset(("CELL", "INFO", "SHEET", "SHEETS", "FORMULATEXT"))
 _OPERATORS = frozenset("+-*/^&=<>%(),;:{}@$ \t\r\n")
 _QUOTED = re.compile(r"""("[^"]*(?:""[^"]*)*"?|'[^']*(?:''[^']*)*')""")
 _SPELLING = re.compile(r"\s+|_xlfn\.|_xlws\.|com\.microsoft\.", re.IGNORECASE)
+#: A number, as no part of a reference or name.
+_NUMBER = re.compile(r"(?<![\w$.\\\[])(?:\d+\.?\d*|\.\d+)(?:E[+-]?\d+)?(?![\w.$(\[])")
 _MARKS = ("_XLFN.", "_XLWS.")
 
 
@@ -61,14 +63,20 @@ def native_calls(text: str) -> list[str]:
 
 
 def normal(text: str) -> str:
-    """A formula for comparison: programs differ in spaces, letter case, marks, quotes and ``TRUE`` for ``TRUE()``."""
+    """A formula for comparison: programs differ in spaces, letter case, marks, quotes, ``TRUE`` for ``TRUE()``
+    and in how they write a number, of which they keep 15 digits (``32.0`` is 32, ``1.0E-7`` is 0.0000001).
+    """
     pieces = _QUOTED.split(formulas.bare(text.strip().removeprefix("=")))
     for at, piece in enumerate(pieces):
         if piece.startswith("'"):
             pieces[at] = piece[1:-1].upper()
         elif not piece.startswith('"'):
-            pieces[at] = _SPELLING.sub("", piece).upper()
+            pieces[at] = _NUMBER.sub(_plain_number, _SPELLING.sub("", piece).upper())
     return "".join(pieces).replace("TRUE()", "TRUE").replace("FALSE()", "FALSE")
+
+
+def _plain_number(found: re.Match) -> str:
+    return f"{float(found[0]):.15g}"
 
 
 def may_call(text: str, functions: frozenset[str]) -> bool:

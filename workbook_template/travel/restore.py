@@ -152,6 +152,8 @@ def differing(book: Book, entries: list[Entry]) -> list[tuple[str, object, objec
 
 def alike(was, now) -> bool:
     """Whether two values of a cell are the same after any program saved them."""
+    if isinstance(was, float) and isinstance(now, float) and abs(was - now) <= ledger.TINY:
+        return True
     return same(was, now, TOLERANCE) or (was in (None, "") and now in (None, ""))
 
 
