@@ -72,8 +72,12 @@ def test_commands_over_a_folder_of_books(tmp_path, quick_engine, capsys, corpus)
         if commands.run("share", work, copy):
             commands.blame("share", shared_differences(path, copy, commands.said))
             stored(copy)
-            if commands.run("restore", copy, back):
-                commands.blame("restore", refreshed_differences(copy, back))
+            alone = tmp_path / f"{number}-alone.xlsx"
+            if commands.run("restore", copy, alone, "--alone"):
+                commands.blame("restore --alone", refreshed_differences(copy, alone))
+            back = back.with_suffix(path.suffix)
+            if commands.run("restore", copy, back):  # the book lies beside the copy
+                commands.blame("restore", refreshed_differences(work, back))
         else:
             refused.append(path.name)
             commands.blame("share", ["it failed and left a file"] if copy.exists() else [])
