@@ -9,9 +9,11 @@ plan: $(VENV)/installed
 	@test -e batch-plan.xlsx || $(BIN)/spargesheet new batch-plan.xlsx
 	@$(BIN)/spargesheet show batch-plan.xlsx
 
+# The tests that start LibreOffice run one after the other, all others on every core.
 test: $(VENV)/test-installed
 	$(BIN)/ruff check .
-	$(BIN)/pytest
+	$(BIN)/pytest -n auto -m "not office"
+	$(BIN)/pytest -m office
 
 # What a change in chemcore or udfs needs to know within a minute.
 quick: $(VENV)/test-installed
