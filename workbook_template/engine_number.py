@@ -90,6 +90,12 @@ def mark(package, part: str) -> None:
         package[part] = data
 
 
+def mark_unless_asked(package, part: str) -> None:
+    """:func:`mark`, where the file does not ask to be worked out: such a file keeps asking, nobody has done so since."""
+    if not _REQUESTED.search(package[part]):
+        mark(package, part)
+
+
 def mark_file(path: Path | str, part: str = "xl/workbook.xml") -> None:
     """:func:`current` for a whole file; every other part stays byte for byte, with its time and in its order.
 
