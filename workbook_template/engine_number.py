@@ -90,9 +90,10 @@ def mark(package, part: str) -> None:
         package[part] = data
 
 
-def asks(workbook: bytes) -> bool:
-    """Whether a workbook part asks to be worked out when it is opened."""
-    return bool(_REQUESTED.search(workbook))
+def mark_unless_asked(package, part: str) -> None:
+    """:func:`mark`, where the file does not ask to be worked out: such a file keeps asking, nobody has done so since."""
+    if not _REQUESTED.search(package[part]):
+        mark(package, part)
 
 
 def mark_file(path: Path | str, part: str = "xl/workbook.xml") -> None:
@@ -104,7 +105,7 @@ def mark_file(path: Path | str, part: str = "xl/workbook.xml") -> None:
         parts = [(info, file.read(info)) for info in file.infolist()]
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as file:
         for info, data in parts:
-            ours = info.filename == part and not asks(data)
+            ours = info.filename == part and not _REQUESTED.search(data)
             file.writestr(info, current(data) if ours else data)
 
 

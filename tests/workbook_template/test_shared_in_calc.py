@@ -65,27 +65,31 @@ class Live:
     """The template in the embedded engine, kept open: an input changes, and what depends on it is worked out."""
 
     def __init__(self, monkeypatch):
-        monkeypatch.setattr("workbook_template.travel.evaluation.say", lambda message: None)
         jobs = []
         monkeypatch.setattr(values, "_run", lambda job, *_: jobs.append(job) or NOTHING)
         self.book = Book(Package.read(TEMPLATE))
         values.fresh_values(self.book)
         self.engine = Evaluation(json.loads(json.dumps(jobs[0])))
+        self.engine.judge()
         self.engine.evaluate()
         self.places = [
             (sheet.name, *place) for sheet in self.book.sheets for place in sheet.cells.formulas
         ]
 
+    def put(self, place, value) -> None:
+        """Type a value into an input."""
+        self.engine.book.book.set_value(*place, value)
+
     def with_input(self, place, value) -> dict:
         """Values of all formulas; an error as none."""
-        self.engine.book.set_value(*place, value)
-        self.engine.book.evaluate_all()
-        found = {p: self.engine.left(self.engine.book.get_value(*p)) for p in self.places}
+        self.put(place, value)
+        self.engine.book.evaluate()
+        found = {p: self.engine.book.get(*p) for p in self.places}
         return {p: None if isinstance(value, dict) else value for p, value in found.items()}
 
 
 #: An evaluation that was not made.
-NOTHING = {"values": [], "failed": [], "kept": 0, "grown": [], "asked": []}
+NOTHING = {"values": [], "failed": [], "stale": [], "kept": 0, "grown": [], "asked": []}
 
 
 def other(entry, entries):
@@ -146,7 +150,7 @@ def test_an_input_changed_gives_the_live_figure_or_words(bare, tmp_path, monkeyp
             and cell not in VERSION_LINES
         }
         assert wrong == {}, (entry.shown, value)
-        live.engine.book.set_value(*place, entry.value)
+        live.put(place, entry.value)
         bare.ask("put", entry.sheet, address(*place[1:]), [[entry.value]])
     assert seen() == sent
 

@@ -16,7 +16,7 @@ from udfs.hosts.calc.scratch import scratch
 from workbook_template.cli import office as files
 from workbook_template.cli.offline import offline
 from workbook_template.cli.opendocument import OpenDocument
-from workbook_template.engine_number import asks, mark
+from workbook_template.engine_number import mark_unless_asked
 from workbook_template.errors import BookError
 from workbook_template.travel import atomic, bounds
 from workbook_template.travel.ooxml.book import Book
@@ -65,9 +65,7 @@ def to_xlsx(source: Path | str, xlsx: Path | str, office: str | None = None) -> 
         data = _through_calc(found.tobytes(), ".ods", ".xlsx", office, found.title)
         found = Package(data, found.title)
     calls = rename_in(found, plain)
-    part = Book(found).part
-    if not asks(found[part]):  # nobody has worked it out since
-        mark(found, part)  # LibreOffice names no calculation engine
+    mark_unless_asked(found, Book(found).part)  # LibreOffice names no calculation engine
     atomic.write(xlsx, found.tobytes())
     return Edition(calls, unlinked)
 
