@@ -98,6 +98,11 @@ class Row:
             return ref(":".join(ends))
         return xl.INDEX(self._between(self.table.at[first], self.table.at[last]), self._place(), 0)
 
+    def cells_between(self, first: str, last: str) -> list[Formula]:
+        """The cells from one column to another, one by one; for what counts them, as :meth:`span` is not known to Gnumeric."""
+        at = self.table.at
+        return [self[key] for key in at if at[first] <= at[key] <= at[last]]
+
     def _between(self, first: int, last: int) -> Formula:
         """Whole columns, from their title to the cell below their last: both are locked.
 

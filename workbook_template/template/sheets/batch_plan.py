@@ -268,7 +268,7 @@ PLAN = Table(
         Working(
             "used",
             "Row in use",
-            lambda c: xl.IF(filled(c.span("batch", "acid")), 1, 0),
+            lambda c: xl.IF(filled(*c.cells_between("batch", "acid")), 1, 0),
             name="used",
         ),
         Working(

@@ -226,7 +226,7 @@ LOG = Table(
             number="share",
         ),
         Shown("remark", "Remark", _remark, width=70, look=("remark",)),
-        Working("used", "In use", lambda c: xl.IF(filled(c.span("batch", "beer")), 1, 0)),
+        Working("used", "In use", lambda c: xl.IF(filled(*c.cells_between("batch", "beer")), 1, 0)),
         Working(
             "plan_row",
             "Row of the plan",

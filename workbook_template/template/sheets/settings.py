@@ -132,7 +132,7 @@ def _short(c: Row) -> Formula:
 
 def _remark(c: Row) -> Formula:
     return when(
-        filled(c.span("label", "stock")),
+        filled(*c.cells_between("label", "stock")),
         first(
             (c.label == "", "Give this acid a label."),
             (
@@ -178,7 +178,7 @@ SHELF = Table(
             "density",
             "Density,\nkg/L",
             lambda c: when(
-                filled(c.span("label", "strength")),
+                filled(*c.cells_between("label", "strength")),
                 first((c.powder == 1, "powder"), number_or(c.density_said, "see remark")),
             ),
             number="density",
@@ -187,7 +187,7 @@ SHELF = Table(
             "measure",
             "Measured in",
             lambda c: when(
-                filled(c.span("label", "strength")),
+                filled(*c.cells_between("label", "strength")),
                 first(
                     (c.powder == 1, "g"),
                     (is_number(c.density_said), "mL"),
@@ -223,7 +223,7 @@ SHELF = Table(
             "density_said",
             "Density, or what is wrong",
             lambda c: when(
-                filled(c.span("label", "strength")),
+                filled(*c.cells_between("label", "strength")),
                 first((c.powder == 1, ""), call("ACID_DENSITY", c.acid, c.strength)),
             ),
             width=16,

@@ -199,7 +199,7 @@ SOURCES = Table(
         Working(
             "given",
             "Ions given",
-            lambda c: _used(c, xl.COUNTA(_ions(c))),
+            lambda c: _used(c, xl.COUNTA(*c.cells_between(IONS[0], IONS[-1]))),
             width=12,
             number="count",
             name="ions_given",
@@ -207,7 +207,7 @@ SOURCES = Table(
         Working(
             "used",
             "In use",
-            lambda c: xl.IF(filled(c.source, c.span("calcium", "ph")), 1, 0),
+            lambda c: xl.IF(filled(c.source, *c.cells_between("calcium", "ph")), 1, 0),
             width=12,
         ),
         Working(
