@@ -15,6 +15,7 @@ from chemcore import __version__
 from chemcore.safety import cautions
 from workbook_template.engine_number import mark_file
 from workbook_template.template.formula import Formula, cell_text
+from workbook_template.template.sizes import Sizes
 from workbook_template.template.typed_texts import type_empty_texts
 
 if TYPE_CHECKING:
@@ -59,10 +60,23 @@ NUMBERS = {
 
 
 class Book:
-    """One workbook being written; ``values`` are the cached values of its formulas from the pass before."""
+    """One workbook being written.
 
-    def __init__(self, path: Path | str, values: Mapping[tuple[str, int, int], Any] | None = None):
+    ``values`` are the cached values of its formulas from the pass before, ``sizes`` the rows of its tables; with
+    ``example`` the invented example is written into its input cells.
+    """
+
+    def __init__(
+        self,
+        path: Path | str,
+        values: Mapping[tuple[str, int, int], Any] | None = None,
+        *,
+        sizes: Sizes = Sizes(),
+        example: bool = True,
+    ):
         self.path = path
+        self.sizes = sizes
+        self.example = example
         self.values = values or {}
         self.formulas: list[tuple[str, int, int]] = []
         #: The tables that were written, each with its sheet: what the book says of itself.
