@@ -71,11 +71,11 @@ class Book:
         path: Path | str,
         values: Mapping[tuple[str, int, int], Any] | None = None,
         *,
-        sizes: Sizes = Sizes(),
+        sizes: Sizes | None = None,
         example: bool = True,
     ):
         self.path = path
-        self.sizes = sizes
+        self.sizes = sizes or Sizes()
         self.example = example
         self.values = values or {}
         self.formulas: list[tuple[str, int, int]] = []
