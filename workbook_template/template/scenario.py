@@ -202,6 +202,9 @@ TITRATION = Titration(
     ),
 )
 
+#: What the hot tank holds, hL.
+TANK_VOLUME = 14
+
 #: On the day of the first batch: mL given in each portion, pH read.
 PORTIONS = ((140, 6.36), (80, 5.78))
 
