@@ -14,6 +14,7 @@ from workbook_template.template.formula import (
     any_of,
     call,
     first,
+    in_brackets,
     is_number,
     joined,
     name,
@@ -24,7 +25,7 @@ from workbook_template.template.formula import (
     xl,
 )
 from workbook_template.template.layout import (
-    cautions_of,
+    cautions_in,
     liquid_strength,
     looked_up,
     row_of,
@@ -114,8 +115,12 @@ def _end(called: str) -> Formula:
     water = name("Day_alkalinity"), name("Day_ph"), name("Day_target")
     errors = (name(f"Error_{of}") for of in ("alkalinity", "ph", "strength", "volume"))
     lost = name("CO2_lost"), name("Day_lost_from"), name("Day_lost_to")
-    ml = call(called, *water, *_liquor(), *errors, _ions(), name("Day_temp"), *lost)
-    return _of_batch(ml / name("Day_ml_each"))
+    return _of_batch(call(called, *water, *_liquor(), *errors, _ions(), name("Day_temp"), *lost))
+
+
+def _in_unit(ml: str) -> Formula:
+    """mL of a working as the acid is measured; what the working says where it has no figure."""
+    return _of_batch(first((is_number(name(ml)), name(ml) / name("Day_ml_each")), name(ml)))
 
 
 def measured(amount: Formula) -> Formula:
@@ -130,8 +135,8 @@ BATCH = Form(
     lines=[
         Typed(
             "Batch",
-            scenario.BATCHES[0].name,
             name="Day_batch",
+            example=scenario.BATCHES[0].name,
             choice="=Plan_batch",
         ),
     ],
@@ -145,9 +150,7 @@ def _as_read() -> Formula:
     heat = first(
         (at == "", " cold"), joined(" at ", xl.FIXED(at, 0, True), " ", name("Temperature_unit"))
     )
-    return _of_batch(
-        joined(xl.FIXED(volume, digits, True), " ", name("Volume_unit"), heat)
-    )
+    return _of_batch(joined(xl.FIXED(volume, digits, True), " ", name("Volume_unit"), heat))
 
 
 PLAN = Form(
@@ -156,9 +159,7 @@ PLAN = Form(
     lines=[
         Answer(
             "Water",
-            first(
-                (_HAS, looked_up("Water_name", name("Day_water"))), "choose a batch with a dose"
-            ),
+            first((_HAS, looked_up("Water_name", name("Day_water"))), "choose a batch with a dose"),
             look=("result", "text"),
         ),
         Answer("Acid", _of_shelf("label"), look=("result", "text")),
@@ -168,14 +169,12 @@ PLAN = Form(
         Answer("Target pH, cooled sample", name("Day_target"), number="ph"),
         Answer('="Planned dose, "&Day_unit', name("Day_dose"), number=AMOUNT),
         Answer(
-            '="    from, "&Day_unit&" (95 % interval)"',
-            _end("ACID_DOSE_LOW"),
+            '="Least, "&Day_unit&" (95 % interval)"',
+            _in_unit("Day_least_ml"),
             name="Day_least",
             number=AMOUNT,
         ),
-        Answer(
-            '="    to, "&Day_unit', _end("ACID_DOSE_HIGH"), name="Day_most", number=AMOUNT
-        ),
+        Answer('="Most, "&Day_unit', _in_unit("Day_most_ml"), name="Day_most", number=AMOUNT),
         Answer(
             '="First portion, "&Day_unit',
             _of_batch(name("Day_dose") * name("First_portion")),
@@ -281,6 +280,13 @@ DAY = Form(
             ("Day_lost_from", "Gas lost: least", name("CO2_lost_from")),
             ("Day_lost_to", "    most", name("CO2_lost_to")),
             (
+                "Day_cautions",
+                "Cautions",
+                _of_batch(call("ACID_CAUTIONS", name("Day_acid"), name("Day_strength"))),
+            ),
+            ("Day_least_ml", "Least dose, mL", _end("ACID_DOSE_LOW")),
+            ("Day_most_ml", "Most, mL", _end("ACID_DOSE_HIGH")),
+            (
                 "Day_later_to",
                 "pH that the gas explains at most",
                 when(
@@ -311,7 +317,7 @@ DAY = Form(
         )
     ],
 )
-CAUTIONS = PLAN.last + 2
+CAUTIONS = PLAN.last + 3
 
 
 # The portions of the day, and what each reading says.
@@ -328,7 +334,7 @@ def _in_all(c: Row) -> Formula:
     given = _up_to(c, "given")
     return when(
         all_of(_HAS, c.given != ""),
-        first((xl.COUNT(given) == c.number, xl.SUM(given)), "a portion is missing"),
+        first((xl.COUNT(given) == c.number, xl.SUM(given)), readings.MISSING),
     )
 
 
@@ -365,9 +371,9 @@ def _portion_remark(c: Row) -> Formula:
         measured(in_all),
         " ",
         unit,
-        ", more than the water should take (up to ",
-        measured(name("Day_most")),
-        "): check meter, volume and label before giving it.",
+        ", more than the water should take ",
+        in_brackets("up to ", measured(name("Day_most"))),
+        ": check meter, volume and label before giving it.",
     )
     goes_on = joined(
         "as expected within ", FAR, " pH; ", measured(still), " ", unit, " remain, in portions."
@@ -399,9 +405,7 @@ STEPS = Table(
             number=AMOUNT,
         ),
         Shown("in_all", '="Given in all, "&Day_unit', _in_all, number=AMOUNT),
-        Shown(
-            "read", "pH read, cooled", lambda c: reading(readings.read(c.number)), number="ph"
-        ),
+        Shown("read", "pH read, cooled", lambda c: reading(readings.read(c.number)), number="ph"),
         Shown(
             "expected",
             "pH expected",
@@ -417,9 +421,7 @@ STEPS = Table(
         Working(
             "more",
             "Still to give, mL",
-            lambda c: when(
-                all_of(is_number(c.in_all), c.read != ""), _top_up(c.read, c.in_all)
-            ),
+            lambda c: when(all_of(is_number(c.in_all), c.read != ""), _top_up(c.read, c.in_all)),
         ),
         Working(
             "drawn_given",
@@ -440,19 +442,30 @@ REMARK = LATER + 1
 # The table for the tank: what is still to give, for every reading in steps of 0.1 pH.
 
 
+def _paper_ph(c: Row) -> Formula:
+    """Readings in steps of 0.1 pH, from above the expected one to just below the target."""
+    ph = xl.ROUND(name("Day_expected") + (PAPER_ABOVE + 0.1) - 0.1 * c.number, 1)
+    known = all_of(_HAS, is_number(name("Day_expected")))
+    return when(known, first((ph > name("Day_target") - 0.15, ph), ""))
+
+
 def _paper(key: str, title: str, amount: Formula, expected: str) -> list:
     """A column of the table for the tank, and its working."""
 
     def cell(c: Row) -> Formula:
         still, off = c[f"{key}_ml"] / name("Day_ml_each"), xl.ABS(c.ph - name(expected))
-        doubtful = any_of(still + amount > name("Day_most"), xl.ROUND(off, 2) > FAR)
-        return _of_batch(
+        far = xl.ROUND(off, 2) > FAR
+        return when(
+            c.ph != "",
             first(
-                (c.ph <= name("Day_target"), "no more"),
-                (xl.ISTEXT(c[f"{key}_ml"]), "stop"),
-                (doubtful, joined(measured(still), " *")),
+                (c.ph <= name("Day_target"), first((far, "no more *"), "no more")),
+                (xl.ISTEXT(c[f"{key}_ml"]), "stop *"),
+                (
+                    any_of(still + amount > xl.N(name("Day_most")), far),
+                    joined(measured(still), " *"),
+                ),
                 still,
-            )
+            ),
         )
 
     return [
@@ -461,8 +474,8 @@ def _paper(key: str, title: str, amount: Formula, expected: str) -> list:
             f"{key}_ml",
             "mL",
             lambda c: when(
-                all_of(_HAS, c.ph > name("Day_target")),
-                _top_up(c.ph, amount),
+                is_number(c.ph),
+                first((c.ph > name("Day_target"), _top_up(c.ph, amount)), ""),
             ),
         ),
     ]
@@ -478,9 +491,7 @@ PAPER = Table(
         Shown(
             "ph",
             "pH read, cooled sample",
-            lambda c: _of_batch(
-                xl.ROUND(name("Day_expected") + (PAPER_ABOVE + 0.1) - 0.1 * c.number, 1)
-            ),
+            _paper_ph,
             number="rough_ph",
             look=("result", "centre"),
         ),
@@ -570,9 +581,7 @@ def write(book: Book) -> None:
     _workings(sheet)
     _how_to(sheet)
     sheet.across(CAUTIONS - 1, 0, LAST, "Cautions: read before the can is opened", "section")
-    cautions = first(
-        (_HAS, cautions_of(name("Day_acid"), name("Day_strength"))), name("Any_cautions")
-    )
+    cautions = first((_HAS, cautions_in(name("Day_cautions"))), name("Any_cautions"))
     sheet.across(CAUTIONS, 0, LAST, cautions, "caution", height=88, formula=True)
     _readings(sheet)
     _for_the_tank(sheet)
@@ -594,7 +603,7 @@ def _workings(sheet: Sheet) -> None:
 
 def _how_to(sheet: Sheet) -> None:
     """What is done at the tank, beside the plan."""
-    sheet.raw.merge_range(2, 3, PLAN.last, LAST, "", sheet.book.style("remark", "small"))
+    sheet.raw.merge_range(2, 3, PLAN.last, LAST, "", sheet.book.style("remark"))
     unit = name("Day_unit")
     sheet.formula(
         2,
@@ -616,12 +625,11 @@ def _how_to(sheet: Sheet) -> None:
             FAR,
             " from the expected pH (a choice of this workbook).",
             xl.CHAR(10),
-            "A reading that climbs while the pump runs is gas leaving, not acid that is missing: read again before more "
+            "A reading that climbs while the pump runs is gas leaving, not acid missing: read again before more "
             "acid. Dose nearer to use, put the lid back on between portions (vented), or dose for the share that your "
             "tank loses: Settings.",
         ),
         "remark",
-        "small",
     )
 
 
@@ -683,7 +691,7 @@ def _climbed() -> Formula:
     later, mixed, gone = name("Day_later"), name("Day_mixed"), name("Day_gone")
     up = later - mixed
     share = when(
-        is_number(gone), joined(" (about ", shown(100 * gone, 0), " % of what can leave)")
+        is_number(gone), " " & in_brackets("about ", shown(100 * gone, 0), " % of what can leave")
     )
     return when(
         xl.COUNT(later, mixed) == 2,
@@ -733,7 +741,12 @@ def _alarm(sheet: Sheet):
 
 def _for_the_tank(sheet: Sheet) -> None:
     sheet.across(
-        PAPER_TITLE, 0, 2, '="At the tank, without a computer: still to give, "&Day_unit', "section", formula=True
+        PAPER_TITLE,
+        0,
+        2,
+        '="At the tank, without a computer: still to give, "&Day_unit',
+        "section",
+        formula=True,
     )
     sheet.across(PAPER_TITLE, 3, LAST, "After the second portion", "section")
     PAPER.write(sheet, height=44)
@@ -742,7 +755,7 @@ def _for_the_tank(sheet: Sheet) -> None:
         "what was given in all take the left one, which gives less. * is more than ",
         FAR,
         " pH from what was expected, or more than this water should take",
-        _of_batch(joined(" (", measured(name("Day_most")), " ", name("Day_unit"), " in all)")),
+        _of_batch(" " & in_brackets(measured(name("Day_most")), " ", name("Day_unit"), " in all")),
         ": stop, check meter, volume and label, and ask. Acid into water, never water into acid.",
     )
     sheet.across(PAPER.last + 1, 0, LAST, note, "remark", "small", height=38, formula=True)
@@ -780,6 +793,4 @@ def _chart(book: Book, sheet: Sheet) -> None:
     )
     drawn = STEPS.at["drawn_given"], STEPS.at["drawn_read"]
     series(chart, "read", NAME, (STEPS.first, STEPS.last), *drawn, **marks(WARN))
-    sheet.raw.insert_chart(
-        2, CHART, chart, {"x_scale": 1.2, "y_scale": 1.25, "object_position": 2}
-    )
+    sheet.raw.insert_chart(2, CHART, chart, {"x_scale": 1.2, "y_scale": 1.25, "object_position": 2})
