@@ -202,8 +202,8 @@ TITRATION = Titration(
     ),
 )
 
-#: On the day of the first batch: mL given in each portion, pH read.
-PORTIONS = ((140, 6.36), (80, 5.78))
+#: What the hot tank holds, hL.
+TANK_VOLUME = 14
 
 RUNNINGS = Runnings(
     "0207 Pale",
@@ -238,4 +238,23 @@ LOG = tuple(
         ((2025, 12, 29), "0204", 11.21, 5.6, 7.49, 250, 5.75, 5.51, 5.29, 4.26),
         ((2026, 1, 5), "0205", 11.21, 5.8, 7.51, 222, 5.94, 5.69, 5.38, 4.23),
     )
+)
+
+#: What was read of two batches, by the keys of the sheet Readings; acid in mL.
+READINGS = (
+    {
+        "batch": "0207 Pale",
+        "given_1": 140,
+        "ph_1": 6.36,
+        "given_2": 80,
+        "ph_2": 5.78,
+        "later_ph": 5.9,
+        "kettle_volume": 14.6,
+        "kettle_plato": 11.6,
+        "fill_to": 16,
+        "wanted_plato": 11.8,
+        "evaporation": 0.95,
+        "boil": 60,
+    },
+    {"batch": "0215 Export", "mash_ml": 330, "mash_ph": 5.43},
 )

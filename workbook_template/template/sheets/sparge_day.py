@@ -32,6 +32,7 @@ def write(book: Book) -> None:
     sheet.text(2, 0, "Batch", "label")
     sheet.raw.merge_range(2, 1, 2, 2, scenario.BATCHES[0].name, book.style("input", "plain"))
     sheet.choice((2, 1), (2, 1), "=Plan_batch", "Batch")
+    sheet.name_range("Day_batch", (2, 1))
     _workings(sheet)
     _plan(sheet)
     sheet.across(13, 0, 5, "Cautions: read before the can is opened", "section")
@@ -210,7 +211,8 @@ def _steps(sheet) -> None:
     first = STEP_FIRST + 1
     for offset in range(STEPS):
         row, at = STEP_FIRST + offset, STEP_FIRST + offset + 1
-        given, read = scenario.PORTIONS[offset] if offset < len(scenario.PORTIONS) else (None, None)
+        of_batch = scenario.READINGS[0]
+        given, read = of_batch.get(f"given_{offset + 1}"), of_batch.get(f"ph_{offset + 1}")
         sheet.text(row, 0, f" Portion {offset + 1}", "cell")
         sheet.input(row, 1, given, AMOUNT)
         sheet.formula(
