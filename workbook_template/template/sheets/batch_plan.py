@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from udfs.solids import NO_LIMIT
+from udfs.functions.solids import NO_LIMIT
 from workbook_template.template import scenario
 from workbook_template.template.book import Book, Sheet
 from workbook_template.template.formula import (
