@@ -5,9 +5,9 @@ brings its residual alkalinity, that is its alkalinity less what calcium and mag
 phosphate after Kolbach; the acid brings what it gives off at the mash's pH. The alkalinity counts whole, because
 carbon dioxide leaves a hot mash. pH is that of a cooled sample.
 
-Predictions of this kind are about 0.1 from measurement with the malts' own figures, further with typical ones and
-where calcium is high: :func:`mash_ph_range` says how far. tests/outside/test_mash_published.py has the errors against
-published figures.
+Predictions of this kind are about 0.1 from measurement with the malts' own figures (:mod:`chemcore.malt_titration` makes
+them of a titration), further with typical ones and where calcium is high: :func:`mash_ph_range` says how far.
+tests/outside/test_mash_published.py has the errors against published figures.
 """
 
 from __future__ import annotations
@@ -135,14 +135,11 @@ def mash_ph(
     if acid is None:
         return plain
     moles = moles_of_volume(acid_ml, acid, strength)
-    xp = backend(plain, moles)
-
-    def surplus(ph, plain, moles):
-        return buffer.strength * (ph - plain) + moles * protons_released(acid, ph)
-
-    found = find_root(surplus, SEARCH_FROM_PH + 0.0 * plain, plain, (plain, moles), xp)
+    found, reached = _solved(
+        buffer, _equivalents(litres, _residual(alkalinity, ions)[0]), moles, acid
+    )
     found = require(
-        found == found,
+        reached,
         "acid_ml",
         lambda: f"{acid_ml:g} mL takes the mash below pH {SEARCH_FROM_PH:g}; look at the units",
         found,
@@ -150,11 +147,32 @@ def mash_ph(
     return _known(found, "acid_ml")
 
 
+def _solved(buffer: _Buffer, base, moles, acid: Acid | None):
+    """pH where the malts take up what liquor (eq of base) and acid (mol) bring, and whether it is above the lowest."""
+    plain = buffer.ph + base / buffer.strength
+    if acid is None:
+        return plain, plain == plain
+    xp = backend(plain, moles)
+
+    def surplus(ph, strength, plain, moles):
+        return strength * (ph - plain) + moles * protons_released(acid, ph)
+
+    found = find_root(
+        surplus, SEARCH_FROM_PH + 0.0 * plain, plain, (buffer.strength, plain, moles), xp
+    )
+    reached = found == found
+    return xp.where(reached, found, SEARCH_FROM_PH + 0.0 * plain), reached
+
+
 class MashRange(NamedTuple):
-    """Between what pH a measured mash is to be expected."""
+    """Between what pH a measured mash is to be expected, 19 times in 20."""
 
     low: object
     high: object
+
+
+#: Part of a range, each value of it as likely as any other, that holds 95 %: its ends lie this far from the middle.
+_INNER = 0.95
 
 
 def mash_ph_range(
@@ -166,23 +184,71 @@ def mash_ph_range(
     acid: Acid | None = None,
     strength=None,
     malt_ph_error=0.0,
+    buffering_error=None,
 ) -> MashRange:
-    """The prediction of :func:`mash_ph` with its error on both sides.
+    """95 % interval of a measured mash pH about the prediction of :func:`mash_ph`.
 
-    Three parts are added up: an error that is always there together with that of the malts' own pH (root of the sum of
-    squares), a share of the way from that pH (buffering is known to about a quarter), and a share of the calcium and
-    magnesium term. See data/constants.csv. ``malt_ph_error`` is 0 for malts whose pH was measured; ``mash_malt_ph_error`` there is that of
-    typical figures.
+    Four errors, each taken through the model by itself and combined in quadrature on either side: of the prediction
+    (``mash_ph_error`` of data/constants.csv), of the malts' pH, of their buffering, and of the calcium and magnesium term
+    (from none of it to ``mash_kolbach_most`` times).
+
+    Parameters
+    ----------
+    grist, litres, alkalinity, ions, acid_ml, acid, strength
+        As in :func:`mash_ph`.
+    malt_ph_error
+        How far the malts' pH may be off, any value as likely as any other; 0 where measured,
+        ``mash_malt_ph_error`` for typical figures.
+    buffering_error
+        How far their buffering may be off, %; left out, it may be anything that is published,
+        ``mash_buffering_least`` to ``mash_buffering_most``, or a quarter beyond the grist's own where that is outside.
+
+    Raises
+    ------
+    DomainError
+        As :func:`mash_ph`.
     """
-    ph = mash_ph(grist, litres, alkalinity, ions, acid_ml, acid, strength)
+    best = mash_ph(grist, litres, alkalinity, ions, acid_ml, acid, strength)
     buffer = _buffer(grist)
-    kolbach = _equivalents(litres, _residual(alkalinity, ions)[1]) / buffer.strength
-    error = (
-        (constant("mash_ph_error") ** 2 + malt_ph_error**2) ** 0.5
-        + constant("mash_buffering_error") * abs(ph - buffer.ph)
-        + constant("mash_kolbach_error") * kolbach
+    left, taken = (_equivalents(litres, part) for part in _residual(alkalinity, ions))
+    moles = 0.0 if acid is None else moles_of_volume(acid_ml, acid, strength)
+
+    def moved(buffer: _Buffer, base):
+        return _solved(buffer, base, moles, acid)[0] - best
+
+    reach = _INNER * malt_ph_error
+    strengths = _inner(*_strengths(buffer, grist, buffering_error))
+    factors = _inner(constant("mash_kolbach_least"), constant("mash_kolbach_most"))
+    changes = [
+        *(moved(buffer._replace(ph=buffer.ph + sign * reach), left) for sign in (-1.0, 1.0)),
+        *(moved(buffer._replace(strength=strength), left) for strength in strengths),
+        *(moved(buffer, left + (1.0 - factor) * taken) for factor in factors),
+    ]
+    xp = backend(best, *changes)
+    least = constant("mash_ph_error") ** 2
+    down = up = least + 0.0 * best
+    for one, other in zip(changes[::2], changes[1::2]):
+        down = down + xp.minimum(xp.minimum(one, other), 0.0) ** 2
+        up = up + xp.maximum(xp.maximum(one, other), 0.0) ** 2
+    return MashRange(best - xp.sqrt(down), best + xp.sqrt(up))
+
+
+def _inner(low, high):
+    """The inner 95 % of a range."""
+    cut = 0.5 * (1.0 - _INNER) * (high - low)
+    return low + cut, high - cut
+
+
+def _strengths(buffer: _Buffer, grist, error):
+    """Least and most that a grist may buffer, eq per pH."""
+    if error is not None:
+        return buffer.strength * (1.0 - error / 100.0), buffer.strength * (1.0 + error / 100.0)
+    xp = backend(buffer.strength)
+    tonnes = sum(malt.kg for malt in grist) / 1000.0
+    return (
+        xp.minimum(constant("mash_buffering_least") * tonnes, 0.75 * buffer.strength),
+        xp.maximum(constant("mash_buffering_most") * tonnes, 1.25 * buffer.strength),
     )
-    return MashRange(ph - error, ph + error)
 
 
 def _acid_needed(buffer: _Buffer, litres, alkalinity, ions, target_ph):

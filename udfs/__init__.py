@@ -13,6 +13,7 @@ from udfs import (  # noqa: F401  (each adds its functions)
     gas,
     gravity,
     learning,
+    malt,
     mash,
     purchasing,
     runoff,
