@@ -112,7 +112,8 @@ class Form:
 
     def _typed(self, sheet: Sheet, row: int, line: Typed) -> None:
         self._merged(sheet, row, "input", line.number)
-        sheet.input(row, self.figure, line.value, line.number)
+        value = sheet.book.starting.value(line.name, line.value)
+        sheet.input(row, self.figure, value, line.number)
         cell = (row, self.figure), (row, self.figure)
         if line.choice:
             source = line.choice if isinstance(line.choice, str) else list(line.choice)

@@ -191,8 +191,9 @@ class Table:
         return name(f"{self.name}_{ending}")
 
     def write(self, sheet: Sheet, data: Sequence[Sequence[Any]] = (), height: float = 45) -> None:
-        """Write titles, rows, limits, lists and names; ``data`` are the inputs of the first rows."""
+        """Write titles, rows, limits, lists and names; ``data`` are the example's inputs of the first rows."""
         sheet.book.tables.append((sheet.name, self))
+        data = data if sheet.book.example else ()
         self._titles(sheet, height)
         for offset in range(self.last - self.head):
             values = data[offset] if offset < len(data) else (None,) * len(self.inputs)
