@@ -204,6 +204,9 @@ TITRATION = Titration(
     ),
 )
 
+#: What the hot tank holds, hL.
+TANK_VOLUME = 14
+
 RUNNINGS = Runnings(
     "0207 Pale",
     (

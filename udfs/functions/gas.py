@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import Annotated
 
 from chemcore import gas
-from udfs.acids import liquid
 from udfs.arguments import (
     READ_PH,
     AcidName,
@@ -23,6 +22,7 @@ from udfs.arguments import (
     VolumeError,
 )
 from udfs.catalogue import function
+from udfs.functions.acids import liquid
 
 PHRead = Annotated[float, replace(READ_PH, help="pH that the dosed tank reads, cooled sample")]
 PHMixed = Annotated[
