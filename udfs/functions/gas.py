@@ -7,7 +7,6 @@ from typing import Annotated
 
 from chemcore import gas
 from chemcore.tables import constant
-from udfs.acids import liquid
 from udfs.arguments import (
     READ_PH,
     AcidName,
@@ -24,6 +23,7 @@ from udfs.arguments import (
     VolumeError,
 )
 from udfs.catalogue import function
+from udfs.functions.acids import liquid
 
 PHRead = Annotated[float, replace(READ_PH, help="pH that the dosed tank reads, cooled sample")]
 PHMixed = Annotated[

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from chemcore import dosing, left
-from udfs.acids import liquid
 from udfs.arguments import (
     AcidName,
     Alkalinity,
@@ -19,6 +18,7 @@ from udfs.arguments import (
     TempC,
 )
 from udfs.catalogue import function
+from udfs.functions.acids import liquid
 
 _IN_GRAMS = "use ACID_DOSE_MASS"
 _NO_VOLUME = "weigh it, or give the strength of its solution"

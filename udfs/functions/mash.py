@@ -9,7 +9,6 @@ from chemcore import mash
 from chemcore.errors import DomainError
 from chemcore.mash import HIGHEST_MASH_PH, Malt
 from chemcore.tables import constant, given_or
-from udfs.acids import liquid
 from udfs.arguments import (
     ACID,
     DOSE_ML,
@@ -25,6 +24,7 @@ from udfs.arguments import (
 )
 from udfs.blocks import Column, table
 from udfs.catalogue import function
+from udfs.functions.acids import liquid
 
 _COLUMNS = (
     Column("weight", Quantity("", "kg", 0.0, 1e6)),
