@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Annotated
 
 from chemcore import gas
+from chemcore.tables import constant
 from udfs.arguments import (
     READ_PH,
     AcidName,
@@ -102,6 +103,7 @@ def co2_lost_from_reading_low(
         volume_error,
         ions,
         temp_c,
+        constant("error_constants"),
     ).low
 
 
@@ -144,6 +146,7 @@ def co2_lost_from_reading_high(
         volume_error,
         ions,
         temp_c,
+        constant("error_constants"),
     ).high
 
 
@@ -211,6 +214,7 @@ def co2_lost_from_two_readings_low(
         volume_error,
         ions,
         temp_c,
+        constant("error_constants"),
     ).low
 
 
@@ -251,4 +255,5 @@ def co2_lost_from_two_readings_high(
         volume_error,
         ions,
         temp_c,
+        constant("error_constants"),
     ).high
