@@ -35,6 +35,10 @@ class Desk:
         """Type into a batch of the plan."""
         self.type(batch_plan.NAME, batch_plan.FIRST + batch, batch_plan.COLUMN[key], value)
 
+    def type_named(self, name: str, value) -> None:
+        """Type into a named cell."""
+        self.type(*self._place(name), value)
+
     def work_out(self) -> Desk:
         """Evaluate what depends on what was typed."""
         self.book.evaluate_all()
@@ -53,8 +57,11 @@ class Desk:
 
     def named(self, name: str):
         """The figure of a named cell."""
+        return self.read(*self._place(name))
+
+    def _place(self, name: str) -> tuple[str, int, int]:
         sheet, column, row = re.fullmatch(r"'(.+)'!\$([A-Z]+)\$(\d+)", self.names[name]).groups()
-        return self.read(sheet, int(row) - 1, column_index_from_string(column) - 1)
+        return sheet, int(row) - 1, column_index_from_string(column) - 1
 
     def answer(self, key: str, batch: int = 0):
         """A figure of a batch of the plan."""
