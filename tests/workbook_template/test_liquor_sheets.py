@@ -27,6 +27,13 @@ TOWN = next(source for source in scenario.WATERS if source.name == "Town main")
 TOWN_IONS = (TOWN.calcium, TOWN.magnesium, TOWN.sodium, TOWN.chloride, TOWN.sulfate)
 
 
+@pytest.fixture(autouse=True)
+def export(desk):
+    """The batch of the day is the export, whose liquor is the blend."""
+    desk.enter("Day_batch", scenario.BATCHES[EXPORT].name)
+    desk.work_out()
+
+
 def type_mash(desk, key: str, value) -> None:
     """Type into the mash of the export."""
     table = mash_plan.MASHES
@@ -263,7 +270,7 @@ def test_a_blend_that_is_short_is_named(desk):
 
 
 def test_without_a_batch_the_page_says_so(desk):
-    desk.type_named("Mash_batch", None)
+    desk.enter("Day_batch", None)
     desk.work_out()
     assert desk.read(PAGE, liquor_plan.REMARK, 0).startswith("Choose a batch")
     assert desk.read(PAGE, liquor_plan.VOLUMES + 1, 3) == ""
@@ -272,7 +279,7 @@ def test_without_a_batch_the_page_says_so(desk):
 
 def test_every_batch_can_be_put_on_the_page(desk):
     for batch in scenario.BATCHES:
-        desk.type_named("Mash_batch", batch.name)
+        desk.enter("Day_batch", batch.name)
         desk.work_out()
         assert desk.read(PAGE, liquor_plan.VOLUMES, 2) == batch.water
         if batch.name in (planned.batch for planned in scenario.MASHES):
@@ -288,7 +295,7 @@ def test_barrels_and_fahrenheit_give_the_same_liquors(desk):
     for row, litres in ((blend_salts.FIRST, 1200), (blend_salts.DEMINERALISED, 800)):
         desk.type(MIX, row, 1, litres / each)
     type_mash(desk, "liquor", 900 / each)
-    desk.type_named("Malt_weighed_in", "kg")
+    desk.enter("Malt_weighed_in", "kg")
     desk.work_out()
     assert {name: desk.named(name) for name in names} == pytest.approx(metric, rel=1e-9)
     table = mash_plan.MASHES
@@ -328,7 +335,7 @@ def test_the_waters_of_the_page_stand_together(desk):
 def test_a_tasted_anion_comes_with_what_to_do(desk):
     lactate = liquor_plan.ANION_HEAD + 1 + liquor_plan.ANIONS.index("lactate")
     assert desk.read(PAGE, lactate, 5) == "nearly tasted: use less lactic, or split with phosphoric"
-    desk.type(settings.NAME, settings.LIMITS_HEAD + 11, 1, 300)
+    desk.enter("Lactate_taste", 300)
     desk.work_out()
     assert desk.read(PAGE, lactate, 5).startswith("tasted: use less lactic")
 

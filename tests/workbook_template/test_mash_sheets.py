@@ -17,6 +17,7 @@ from workbook_template.template.sheets import (
     mash,
     mash_plan,
     purchasing,
+    readings,
 )
 
 MIX, PAGE, BUY, GRISTS, MASHES = (
@@ -63,6 +64,19 @@ def mash_of(desk, offset: int) -> tuple:
     ions = tuple(desk.read(sheet.strip("'"), top + water - 2, left + i) for i in range(5))
     litres, alkalinity = planned(desk, offset, "litres"), planned(desk, offset, "alk")
     return grist_of(desk, planned(desk, offset, "batch")), litres, alkalinity, (ions,)
+
+
+def read_mash(desk, ph: float) -> None:
+    """Type the pH that was read in the mash of the export."""
+    row = [of_batch["batch"] for of_batch in scenario.READINGS].index("0215 Export")
+    desk.type(readings.NAME, readings.FIRST + row, readings.COLUMN["mash_ph"], ph)
+
+
+@pytest.fixture(autouse=True)
+def export(desk):
+    """The batch of the day is the export."""
+    desk.enter("Day_batch", "0215 Export")
+    desk.work_out()
 
 
 def remark(desk) -> str:
@@ -117,12 +131,12 @@ def test_going_back_to_a_batch_shows_it_as_it_was(desk):
     before = [desk.named(name) for name in names]
     doses = [planned(desk, offset, "dose") for offset in range(len(NAMES))]
     for offset, batch in enumerate(NAMES):
-        desk.type_named("Mash_batch", batch)
+        desk.enter("Day_batch", batch)
         desk.work_out()
         assert desk.named("Mash_dose") == doses[offset]
         shown = [desk.read(mash.NAME, mash.GRIST.first + row, 0) for row in range(mash.GRIST_ROWS)]
         assert [malt for malt in shown if malt] == [m.malt for m in scenario.MASHES[offset].grist]
-    desk.type_named("Mash_batch", NAMES[EXPORT])
+    desk.enter("Day_batch", NAMES[EXPORT])
     desk.work_out()
     assert [desk.named(name) for name in names] == before
 
@@ -234,7 +248,7 @@ def test_the_interval_is_narrower_only_where_every_malt_was_measured(desk):
 
 def test_pounds_are_the_same_grist(desk):
     before = [planned(desk, EXPORT, key) for key in ("plain", "amount", "kg")]
-    desk.type_named("Malt_weighed_in", "lb")
+    desk.enter("Malt_weighed_in", "lb")
     for row, malt in enumerate(scenario.MASHES[EXPORT].grist, MALTS):
         type_grist(desk, row, "weight", malt.kg / 0.45359237)
     desk.work_out()
@@ -247,13 +261,13 @@ def test_pounds_are_the_same_grist(desk):
 
 @pytest.mark.parametrize(("volume", "weight"), [("hL", "kg"), ("US bbl", "lb"), ("imp gal", "lb")])
 def test_the_unit_of_weight_goes_with_that_of_volume(desk, volume, weight):
-    desk.type_named("Volume_unit", volume)
+    desk.enter("Volume_unit", volume)
     desk.work_out()
     assert desk.named("Mass_unit") == weight
 
 
 def test_a_unit_of_weight_that_is_none_gives_no_mash(desk):
-    desk.type_named("Malt_weighed_in", "stone")
+    desk.enter("Malt_weighed_in", "stone")
     desk.work_out()
     assert "Choose kg or lb" in planned(desk, EXPORT, "remark")
     assert planned(desk, EXPORT, "dose") == "see remark"
@@ -297,7 +311,7 @@ def test_a_batch_without_a_row_and_a_malt_of_no_mash_are_counted_on_the_plan(des
     assert desk.read(GRISTS, GRIST.first + MALTS, GRIST.at["remark"]).startswith(
         "This batch has no"
     )
-    desk.type_named("Mash_batch", "0213 Pale")
+    desk.enter("Day_batch", "0213 Pale")
     desk.work_out()
     assert "no row on the sheet Mash plan" in remark(desk)
 
@@ -353,17 +367,17 @@ def test_a_mash_without_acid_needs_none_and_one_at_its_target_none_either(desk):
 
 
 def test_a_reading_as_predicted_leaves_the_rest_of_the_plan(desk):
-    desk.type_named("Mash_read_typed", desk.named("Mash_then"))
+    read_mash(desk, desk.named("Mash_then"))
     desk.work_out()
     assert desk.named("Mash_more") == pytest.approx(desk.named("Mash_dose") - 330, rel=1e-6)
-    desk.type_named("Mash_read_typed", 5.2)
+    read_mash(desk, 5.2)
     desk.work_out()
     assert desk.named("Mash_more") == "no more"
 
 
 def test_a_reading_outside_the_interval_is_said(desk):
     assert "within what was predicted" in remark(desk)
-    desk.type_named("Mash_read_typed", 5.9)
+    read_mash(desk, 5.9)
     desk.work_out()
     assert "outside what was predicted" in remark(desk)
 
@@ -372,7 +386,7 @@ def test_a_reading_outside_the_interval_is_said(desk):
     ("read", "words"), [(5.43, "as predicted"), (5.60, "0.1 above"), (5.20, "0.3 below")]
 )
 def test_a_mash_reading_is_compared_no_closer_than_the_prediction_is_shown(desk, read, words):
-    desk.type_named("Mash_read_typed", read)
+    read_mash(desk, read)
     desk.work_out()
     assert desk.named("Mash_missed") == words
 

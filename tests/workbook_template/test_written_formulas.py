@@ -17,7 +17,6 @@ from workbook_template.template.sheets import (
     blend_salts,
     last_runnings,
     liquor_plan,
-    sparge_day,
 )
 
 #: Sheets whose formulas are still texts put together by hand. A sheet leaves the list when it is declared as tables.
@@ -28,7 +27,6 @@ BY_HAND = {
         blend_salts,
         last_runnings,
         liquor_plan,
-        sparge_day,
     )
 }
 FOLDER = Path(sheets.__file__).parent

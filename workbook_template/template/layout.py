@@ -1,4 +1,4 @@
-"""How many rows each table has, and the pieces of formula that several sheets share."""
+"""How many rows some tables have, and the pieces of formula that several sheets share."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from workbook_template.template.formula import (
     xl,
 )
 
-WATER_ROWS = 6
 BLEND_WATERS = 3
 SHELF_ROWS = 8
 BATCH_ROWS = 40

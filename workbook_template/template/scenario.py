@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 from typing import NamedTuple
 
+from workbook_template.template.sizes import Celsius, Hectolitres, Kilograms
+
 
 class Source(NamedTuple):
     """A water as its report has it, mg/L; alkalinity as CaCO3."""
@@ -118,14 +120,6 @@ class Mash(NamedTuple):
     grist: tuple[Malt, ...]
 
 
-class MashReading(NamedTuple):
-    """Acid given into a mash, in mL, and the pH then read."""
-
-    batch: str
-    given: float
-    read: float
-
-
 class Titration(NamedTuple):
     """A bench titration: sample in mL, titrant in eq/L, batch of the plan it is for, readings of mL and pH."""
 
@@ -230,9 +224,6 @@ MASHES = (
     ),
 )
 
-#: On the day of the last of them.
-MASH_READING = MashReading("0215 Export", 330, 5.43)
-
 TITRATION = Titration(
     "Town main",
     100,
@@ -260,8 +251,8 @@ TITRATION = Titration(
     ),
 )
 
-#: On the day of the first batch: mL given in each portion, pH read.
-PORTIONS = ((140, 6.36), (80, 5.78))
+#: What the hot tank holds, hL.
+TANK_VOLUME = 14
 
 RUNNINGS = Runnings(
     "0207 Pale",
@@ -297,3 +288,47 @@ LOG = tuple(
         ((2026, 1, 5), "0205", 11.21, 5.8, 7.51, 222, 5.94, 5.69, 5.38, 4.23),
     )
 )
+
+#: What was read of two batches, by the keys of the sheet Readings; acid in mL.
+READINGS = (
+    {
+        "batch": "0207 Pale",
+        "given_1": 140,
+        "ph_1": 6.36,
+        "given_2": 80,
+        "ph_2": 5.78,
+        "later_ph": 5.9,
+        "kettle_volume": 14.6,
+        "kettle_plato": 11.6,
+        "fill_to": 16,
+        "wanted_plato": 11.8,
+        "evaporation": 0.95,
+        "boil": 60,
+    },
+    {"batch": "0215 Export", "mash_ml": 330, "mash_ph": 5.43},
+)
+
+
+def _typed(row, volumes: tuple[str, ...], temperatures: tuple[str, ...] = ()):
+    """A row whose volumes and temperatures are typed into a workbook in that workbook's units."""
+    kinds = {**dict.fromkeys(volumes, Hectolitres), **dict.fromkeys(temperatures, Celsius)}
+    given = row if isinstance(row, dict) else row._asdict()
+    new = {key: kinds[key](given[key]) for key in kinds if given.get(key) is not None}
+    return {**row, **new} if isinstance(row, dict) else row._replace(**new)
+
+
+BATCHES = tuple(_typed(batch, ("volume",), ("read_at",)) for batch in BATCHES)
+BLEND = _typed(BLEND, ("demineralised",))._replace(
+    waters=tuple((water, Hectolitres(volume)) for water, volume in BLEND.waters)
+)
+MASHES = tuple(
+    _typed(mash, ("liquor",), ("read_at",))._replace(
+        grist=tuple(malt._replace(kg=Kilograms(malt.kg)) for malt in mash.grist)
+    )
+    for mash in MASHES
+)
+RUNNINGS = _typed(RUNNINGS, ("kettle", "target", "evaporation"))._replace(
+    readings=tuple((Hectolitres(volume), *rest) for volume, *rest in RUNNINGS.readings)
+)
+LOG = tuple(_typed(row, ("volume",)) for row in LOG)
+READINGS = tuple(_typed(row, ("kettle_volume", "fill_to", "evaporation")) for row in READINGS)

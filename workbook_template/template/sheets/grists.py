@@ -22,13 +22,11 @@ from workbook_template.template.formula import (
 )
 from workbook_template.template.layout import filled, looked_up, row_of
 from workbook_template.template.sheets.malts import BUFFERING_LIMITS, PH_LIMITS
-from workbook_template.template.sizes import Sizes
+from workbook_template.template.sizes import KG_PER_LB, Sizes
 from workbook_template.template.table import Input, Row, Shown, Table, Working
 
 NAME = "Grists"
 HEAD = 6
-#: Kilograms in the international pound, by definition.
-KG_PER_LB = 0.45359237
 #: The most of one malt, in kg: the bound of the functions of the mash.
 MOST = 1e6
 TYPED, UNIT, EACH = "Malt_weighed_in", "Mass_unit", "Mass_kg"

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from workbook_template.template import scenario
 from workbook_template.template.book import Book, Sheet
-from workbook_template.template.form import Answer, Form, Typed
+from workbook_template.template.form import Answer, Form
 from workbook_template.template.formula import (
     Formula,
     all_of,
@@ -46,6 +45,12 @@ def _typed(column: str) -> Formula:
     return when(CHOSEN, when(cell != "", cell))
 
 
+def _was_read(column: str) -> Formula:
+    """What the sheet Readings has of this batch; an empty cell stays empty."""
+    cell = looked_up(f"Read_{column}", name("Mash_read_row"))
+    return when(name("Mash_read_row") > 0, when(cell != "", cell))
+
+
 def _mash() -> tuple[Formula, ...]:
     """The mash as the functions take it."""
     return (
@@ -80,7 +85,7 @@ def _more() -> Formula:
 
 def _of_reading(answer: Formula) -> Formula:
     known = all_of(CHOSEN, GOOD, IS_READ, is_number(name("Mash_then")))
-    return first((name("Mash_own") == 0, SEE), (known, answer), "")
+    return when(known, answer)
 
 
 STEPS = Form(
@@ -97,7 +102,7 @@ STEPS = Form(
                 "problem",
                 "What is missing",
                 first(
-                    (name("Mash_batch") == "", "Choose a batch."),
+                    (name("Mash_batch") == "", "Choose a batch on the sheet Sparge day."),
                     (
                         name("Mash_row") == 0,
                         "This batch has no row on the sheet Mash plan: give its mash liquor there, and its malts on "
@@ -171,32 +176,13 @@ STEPS = Form(
                     ),
                 ),
             ),
-            (
-                "own",
-                "Readings are of this batch",
-                first(
-                    (xl.COUNTA(name("Mash_given_typed"), name("Mash_read_typed")) == 0, 1),
-                    (name("Mash_read_of") & "" == name("Mash_batch") & "", 1),
-                    0,
-                ),
-            ),
+            ("read_row", "Row of the readings", row_of("Mash_batch", "Read_batch")),
             (
                 "given",
                 "Given before the reading",
-                xl.IF(
-                    all_of(name("Mash_own") == 1, name("Mash_given_typed") != ""),
-                    name("Mash_given_typed"),
-                    0,
-                ),
+                first((_was_read("mash_ml") == "", 0), _was_read("mash_ml")),
             ),
-            (
-                "read",
-                "pH read",
-                when(
-                    all_of(name("Mash_own") == 1, name("Mash_read_typed") != ""),
-                    name("Mash_read_typed"),
-                ),
-            ),
+            ("read", "pH read", _was_read("mash_ph")),
             (
                 "given_ml",
                 "Given, mL at that",
@@ -262,12 +248,11 @@ SET_UP = Form(
     row=5,
     span=2,
     lines=[
-        Typed(
-            "Batch of the plan",
+        Answer(
+            "Batch",
+            first((name("Day_batch") == "", ""), name("Day_batch")),
             name="Mash_batch",
-            example=scenario.MASH_READING.batch,
-            choice="=Plan_batch",
-            what="Batch",
+            look=("result",),
         ),
         Answer(
             "Water",
@@ -357,26 +342,14 @@ READING = Form(
     figure=FIGURE,
     note=NOTE,
     lines=[
-        Typed(
-            "Readings of batch",
-            name="Mash_read_of",
-            example=scenario.MASH_READING.batch,
-            choice="=Plan_batch",
-            what="Batch",
-        ),
-        Typed(
+        Answer(
             '="Acid given before the reading, "&Mash_unit',
-            name="Mash_given_typed",
-            example=scenario.MASH_READING.given,
+            when(name("Mash_read_row") > 0, name("Mash_given")),
             number="ml",
-            limits=(0, 1e6, "An amount of acid"),
+            note="from the sheet Readings; empty there: none",
         ),
-        Typed(
-            "pH read, cooled sample",
-            name="Mash_read_typed",
-            example=scenario.MASH_READING.read,
-            number="ph",
-            limits=(3, 8, "A mash pH"),
+        Answer(
+            "pH read, cooled sample", name("Mash_read"), number="ph", note="from the sheet Readings"
         ),
         Answer("pH predicted for that", _of_reading(name("Mash_then")), number="rough_ph"),
         Answer("    a reading is expected at", _of_reading(_interval("then_"))),
@@ -452,13 +425,9 @@ REMARK = GRIST.last + 2
 def _remark() -> Formula:
     """What to do, how sure it is, and what the reading says of it."""
     plain, aim, read = name("Mash_plain"), name("Mash_aim"), name("Mash_read")
-    half = (name("Mash_after_high") - name("Mash_after_low")) / 2
+    after = name("Mash_after")
+    off = xl.MAX(name("Mash_after_high") - after, after - name("Mash_after_low"))
     within = all_of(read >= name("Mash_then_low"), read <= name("Mash_then_high"))
-    readings = first(
-        (name("Mash_own") == 1, ""),
-        (name("Mash_read_of") == "", "Choose which batch the readings belong to. "),
-        joined("The readings belong to batch ", name("Mash_read_of"), ": clear them. "),
-    )
     do = first(
         (plain <= aim, "The mash is predicted at its target or below without any acid. "),
         (xl.NOT(SOUR), "Choose an acid on the sheet Mash plan, or take the acidulated malt. "),
@@ -466,7 +435,7 @@ def _remark() -> Formula:
     )
     sure = joined(
         "The prediction is good to about ",
-        shown(xl.ROUNDUP(half, 1), 1),
+        shown(xl.ROUNDUP(off, 1), 1),
         " pH on either side: the meter decides. ",
     )
     said = when(
@@ -489,7 +458,6 @@ def _remark() -> Formula:
         joined(name("Mash_malts") - GRIST_ROWS, " more malts stand on the sheet Grists. "),
     )
     return joined(
-        readings,
         first((xl.NOT(GOOD), name("Mash_problem")), joined(do, sure, said, cost, dated)),
         more,
     )
@@ -503,7 +471,7 @@ def write(book: Book) -> None:
         1,
         0,
         NOTE,
-        "The mash of one batch, from the sheets Mash plan and Grists: only what the meter says is typed here. The pH is a "
+        "The mash of the batch chosen on the sheet Sparge day, from the sheets Mash plan, Grists and Readings. The pH is a "
         "prediction, which is why an interval stands beside it; give part of the acid, read a cooled sample, then the rest.",
         "lead",
     )

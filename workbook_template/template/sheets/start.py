@@ -43,6 +43,10 @@ STEPS = (
         "One page a batch to print: liquors, salts, both acids with their cost, pH at each step, anions.",
     ),
     (
+        "Readings",
+        "What is read on the day and later, typed once, a row a batch; other sheets show it.",
+    ),
+    (
         "Sparge day",
         "The work sheet to print: first portion, readings, further dose, cautions, sign-off.",
     ),

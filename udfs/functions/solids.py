@@ -9,7 +9,6 @@ from typing import Annotated
 from chemcore import calcium_state as states
 from chemcore import precipitation, solids
 from chemcore.tables import given_or
-from udfs.acids import liquid
 from udfs.arguments import (
     IONS,
     SOLID,
@@ -29,6 +28,7 @@ from udfs.arguments import (
     TempC,
 )
 from udfs.catalogue import function
+from udfs.functions.acids import liquid
 
 OtherIons = Annotated[
     tuple,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from chemcore import titration
-from udfs.acids import liquid
 from udfs.arguments import (
     AcidName,
     CurveTargetPH,
@@ -22,6 +21,7 @@ from udfs.arguments import (
     TitrantName,
 )
 from udfs.catalogue import function
+from udfs.functions.acids import liquid
 from udfs.readings import MLColumn, PHColumn
 
 _NO_VOLUME = "weigh it, or give the strength of its solution"

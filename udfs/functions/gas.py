@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Annotated
 
 from chemcore import gas
-from udfs.acids import liquid
+from chemcore.tables import constant
 from udfs.arguments import (
     READ_PH,
     AcidName,
@@ -23,6 +23,7 @@ from udfs.arguments import (
     VolumeError,
 )
 from udfs.catalogue import function
+from udfs.functions.acids import liquid
 
 PHRead = Annotated[float, replace(READ_PH, help="pH that the dosed tank reads, cooled sample")]
 PHMixed = Annotated[
@@ -102,6 +103,7 @@ def co2_lost_from_reading_low(
         volume_error,
         ions,
         temp_c,
+        constant("error_constants"),
     ).low
 
 
@@ -144,6 +146,7 @@ def co2_lost_from_reading_high(
         volume_error,
         ions,
         temp_c,
+        constant("error_constants"),
     ).high
 
 
@@ -211,6 +214,7 @@ def co2_lost_from_two_readings_low(
         volume_error,
         ions,
         temp_c,
+        constant("error_constants"),
     ).low
 
 
@@ -251,4 +255,5 @@ def co2_lost_from_two_readings_high(
         volume_error,
         ions,
         temp_c,
+        constant("error_constants"),
     ).high

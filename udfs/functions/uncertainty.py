@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from chemcore import uncertainty
 from chemcore.tables import constant
-from udfs.acids import liquid
 from udfs.arguments import (
     AcidName,
     Alkalinity,
@@ -28,6 +27,7 @@ from udfs.arguments import (
     VolumeError,
 )
 from udfs.catalogue import function
+from udfs.functions.acids import liquid
 from udfs.readings import MLColumn, PHColumn
 
 _IN_GRAMS = "these limits are in mL; give the strength of its solution"

@@ -9,7 +9,6 @@ from chemcore import mash
 from chemcore.errors import DomainError
 from chemcore.mash import HIGHEST_MASH_PH, Malt
 from chemcore.tables import constant, given_or
-from udfs.acids import liquid
 from udfs.arguments import (
     ACID,
     DOSE_ML,
@@ -25,6 +24,7 @@ from udfs.arguments import (
 )
 from udfs.blocks import Column, table
 from udfs.catalogue import function
+from udfs.functions.acids import liquid
 
 _COLUMNS = (
     Column("weight", Quantity("", "kg", 0.0, 1e6)),
@@ -74,6 +74,17 @@ MaltPHError = Annotated[
     ),
 ]
 
+BufferingError = Annotated[
+    float,
+    Quantity(
+        "How far the malts' buffering may be off: about 10 where titrated (MALT_BUFFER_ERROR), left out all that is "
+        f"published, {constant('mash_buffering_least'):g} to {constant('mash_buffering_most'):g} mEq/(kg·pH)",
+        "%",
+        0.0,
+        90.0,
+    ),
+]
+
 _WEIGH = "give the strength of its solution"
 
 
@@ -112,11 +123,13 @@ def mash_ph_lowest(
     acid: MashAcid = "lactic",
     strength: Strength = None,
     malt_ph_error: MaltPHError = None,
+    buffering_error: BufferingError = None,
 ):
-    """Lower end of where the measured mash pH is to be expected.
+    """Lower end of where the measured mash pH is to be expected, 19 times in 20.
 
-    MASH_PH less 0.27 (0.1 with the malts' own pH measured, malt_ph_error 0), less a quarter of its distance from the malts'
-    own pH, less the whole calcium and magnesium term.
+    Four errors, each taken through the model: 0.1 of the prediction itself; 0.25 of the malts' pH (malt_ph_error, 0 where
+    measured); their buffering, anything from 21 to 63 mEq/(kg·pH) (buffering_error, 10 % or so where titrated); calcium and
+    magnesium counting from nothing to three times what Kolbach has. Their squares are added.
 
     References
     ----------
@@ -132,6 +145,7 @@ def mash_ph_lowest(
         acid,
         strength,
         given_or(malt_ph_error, "mash_malt_ph_error"),
+        buffering_error,
     ).low
 
 
@@ -145,10 +159,11 @@ def mash_ph_highest(
     acid: MashAcid = "lactic",
     strength: Strength = None,
     malt_ph_error: MaltPHError = None,
+    buffering_error: BufferingError = None,
 ):
-    """Upper end of where the measured mash pH is to be expected.
+    """Upper end of where the measured mash pH is to be expected, 19 times in 20.
 
-    As far above MASH_PH as MASH_PH_LOWEST is below.
+    Errors as MASH_PH_LOWEST; not as far above MASH_PH as that is below.
 
     References
     ----------
@@ -164,6 +179,7 @@ def mash_ph_highest(
         acid,
         strength,
         given_or(malt_ph_error, "mash_malt_ph_error"),
+        buffering_error,
     ).high
 
 
