@@ -35,7 +35,7 @@ LAST = 6
 WORKINGS = 8
 WATERS = BLEND_WATERS + 1
 SALT_ROWS = 5
-VOLUMES = 5
+VOLUMES = 6
 CHART_ROWS, CHART_ROW_HEIGHT = 23, 15
 ANIONS = ("chloride", "sulfate", "phosphate as PO4", "lactate", "citrate", "acetate")
 #: Their columns among the ions of the water, and the levels at which they are tasted.
@@ -450,7 +450,7 @@ PH = Table(
         Working("to", "to", lambda c: part((_step(c).ends or ("", ""))[1])),
     ],
 )
-PH_FIRST, PH_LAST = PH.first, PH.last
+PH_HEAD, PH_FIRST, PH_LAST = PH.head, PH.first, PH.last
 CHART = PH_LAST + 2
 ANION_TITLE = CHART + CHART_ROWS
 
@@ -540,7 +540,7 @@ ANION = Table(
     ],
 )
 ANION_HEAD = ANION.head
-REMARK = ANION.last + 2
+REMARK = ANION.last + 3
 
 
 def write(book: Book) -> None:
@@ -645,6 +645,12 @@ def _pairs(sheet: Sheet) -> None:
 def _ph(book: Book, sheet: Sheet) -> None:
     sheet.across(PH_TITLE, 0, LAST, "pH at each step, of a cooled sample", "section")
     PH.write(sheet, height=18)
+    for row, step in enumerate(
+        PH_STEPS, PH.first
+    ):  # a prediction is shown no closer than it is known
+        for key in ("expected", "from", "to") if step.number != "ph" else ():
+            figure = number_or(Row(PH, row)[key], "")
+            sheet.formula(row, PH.at[f"{key}_shown"], figure, "result", "right", step.number)
     chart = steps(
         book,
         "pH from the source to the beer",
