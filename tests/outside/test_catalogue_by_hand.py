@@ -376,12 +376,15 @@ def _share(alkalinity: float, moles: float) -> float:
 
 
 def test_interval_of_the_share_lost_by_phreeqc():
-    """Alkalinity 168 -+ 1.96 x 2 mg/L alone, the rest exact: both shares by PHREEQC."""
+    """Alkalinity 168 -+ 1.96 x 2 mg/L and the constants' 1.96 x 0.5 % of the dose, the rest exact: shares by PHREEQC."""
     moles = _moles(168.0)
     ml = volume_of_moles(moles * 1000.0 * report_density(), find_acid("phosphoric"), 75.0)
     given = (168.0, BEFORE, ml, LATER, 1000.0, "phosphoric", 75.0)
     errors = (2.0, 0.0, 0.0, 0.0, (tuple(TANK),))
-    low, high = _share(168.0 + 3.92, moles), _share(168.0 - 3.92, moles)
+    best = _share(168.0, moles)
+    less, more = _share(168.0, moles / 1.0098), _share(168.0, moles / 0.9902)
+    low = best - math.hypot(best - _share(168.0 + 3.92, moles), best - min(less, more))
+    high = best + math.hypot(_share(168.0 - 3.92, moles) - best, max(less, more) - best)
     assert 0.2 < low < high < 0.7
     found = udfs.call("CO2_LOST_FROM_READING_LOW", *given, *errors)
     assert found == pytest.approx(low, abs=0.01)

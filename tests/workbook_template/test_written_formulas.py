@@ -18,7 +18,6 @@ from workbook_template.template.sheets import (
     last_runnings,
     liquor_plan,
     mash,
-    sparge_day,
 )
 
 #: Sheets whose formulas are still texts put together by hand. A sheet leaves the list when it is declared as tables.
@@ -30,7 +29,6 @@ BY_HAND = {
         last_runnings,
         liquor_plan,
         mash,
-        sparge_day,
     )
 } | {"": "mash_acids.py"}
 FOLDER = Path(sheets.__file__).parent

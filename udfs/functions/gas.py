@@ -7,6 +7,7 @@ from operator import attrgetter
 from typing import Annotated
 
 from chemcore import gas
+from chemcore.tables import constant
 from udfs.arguments import (
     AcidName,
     Alkalinity,
@@ -103,6 +104,7 @@ def co2_lost_from_reading_low(
         volume_error,
         ions,
         temp_c,
+        constant("error_constants"),
     )
 
 
@@ -180,6 +182,7 @@ def co2_lost_from_two_readings_low(
         volume_error,
         ions,
         temp_c,
+        constant("error_constants"),
     )
 
 

@@ -34,8 +34,8 @@ _COLUMNS = (
 _rows = table(_COLUMNS)
 
 
-def _grist(name: str, block: tuple) -> list[Malt]:
-    malts = [Malt(*row) for row in _rows(name, block) if row is not None]
+def _grist(name: str, block: tuple) -> tuple[Malt, ...]:
+    malts = tuple(Malt(*row) for row in _rows(name, block) if row is not None)
     if not any(malt.kg for malt in malts):
         raise DomainError(name, "there is no malt in it; give the kg of each")
     return malts
@@ -71,6 +71,17 @@ MaltPHError = Annotated[
         "pH",
         0.0,
         1.0,
+    ),
+]
+
+BufferingError = Annotated[
+    float,
+    Quantity(
+        "How far the malts' buffering may be off: about 10 where titrated (MALT_BUFFER_ERROR), left out all that is "
+        f"published, {constant('mash_buffering_least'):g} to {constant('mash_buffering_most'):g} mEq/(kg·pH)",
+        "%",
+        0.0,
+        90.0,
     ),
 ]
 
@@ -111,11 +122,13 @@ def mash_ph_lowest(
     acid: MashAcid = "lactic",
     strength: Strength = None,
     malt_ph_error: MaltPHError = None,
+    buffering_error: BufferingError = None,
 ):
-    """Lower end of where the measured mash pH is to be expected.
+    """Lower end of where the measured mash pH is to be expected, 19 times in 20.
 
-    MASH_PH less 0.27 (0.1 with the malts' own pH measured, malt_ph_error 0), less a quarter of its distance from the malts'
-    own pH, less the whole calcium and magnesium term.
+    Four errors, each taken through the model: 0.1 of the prediction itself; 0.25 of the malts' pH (malt_ph_error, 0 where
+    measured); their buffering, anything from 21 to 63 mEq/(kg·pH) (buffering_error, 10 % or so where titrated); calcium and
+    magnesium counting from nothing to three times what Kolbach has. Their squares are added.
 
     References
     ----------
@@ -130,14 +143,15 @@ def mash_ph_lowest(
         acid,
         strength,
         given_or(malt_ph_error, "mash_malt_ph_error"),
+        buffering_error,
     )
 
 
 @twin(mash_ph_lowest, attrgetter("high"))
 def mash_ph_highest():
-    """Upper end of where the measured mash pH is to be expected.
+    """Upper end of where the measured mash pH is to be expected, 19 times in 20.
 
-    As far above MASH_PH as MASH_PH_LOWEST is below.
+    Errors as MASH_PH_LOWEST; not as far above MASH_PH as that is below.
 
     References
     ----------

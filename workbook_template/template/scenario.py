@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 from typing import NamedTuple
 
+from workbook_template.template.sizes import Celsius, Hectolitres
+
 
 class Source(NamedTuple):
     """A water as its report has it, mg/L; alkalinity as CaCO3."""
@@ -258,3 +260,23 @@ READINGS = (
     },
     {"batch": "0215 Export", "mash_ml": 330, "mash_ph": 5.43},
 )
+
+
+def _typed(row, volumes: tuple[str, ...], temperatures: tuple[str, ...] = ()):
+    """A row whose volumes and temperatures are typed into a workbook in that workbook's units."""
+    kinds = {**dict.fromkeys(volumes, Hectolitres), **dict.fromkeys(temperatures, Celsius)}
+    given = row if isinstance(row, dict) else row._asdict()
+    new = {key: kinds[key](given[key]) for key in kinds if given.get(key) is not None}
+    return {**row, **new} if isinstance(row, dict) else row._replace(**new)
+
+
+BATCHES = tuple(_typed(batch, ("volume",), ("read_at",)) for batch in BATCHES)
+BLEND = _typed(BLEND, ("demineralised",))._replace(
+    waters=tuple((water, Hectolitres(volume)) for water, volume in BLEND.waters)
+)
+MASH = _typed(MASH, ("liquor",))
+RUNNINGS = _typed(RUNNINGS, ("kettle", "target", "evaporation"))._replace(
+    readings=tuple((Hectolitres(volume), *rest) for volume, *rest in RUNNINGS.readings)
+)
+LOG = tuple(_typed(row, ("volume",)) for row in LOG)
+READINGS = tuple(_typed(row, ("kettle_volume", "fill_to", "evaporation")) for row in READINGS)

@@ -224,6 +224,7 @@ PLAN = Table(
             '="Volume, "&Volume_unit',
             width=9,
             number="share",
+            name="volume",
             limits=(0, 1e7, "A volume"),
         ),
         Input(
@@ -231,6 +232,7 @@ PLAN = Table(
             '="Volume read at, "&Temperature_unit&" (empty: cold)"',
             width=11,
             number="share",
+            name="read_at",
         ),
         Input("target", "Target pH", width=8, number="ph", limits=(2.5, 11, "A target pH")),
         Input("acid", "Acid", width=20, name="acid", choice="=Shelf_label"),
