@@ -15,7 +15,6 @@ from workbook_template.template.formula import calls
 from workbook_template.template.sheets import (
     bench_titration,
     blend_salts,
-    last_runnings,
     liquor_plan,
     mash,
 )
@@ -26,7 +25,6 @@ BY_HAND = {
     for module in (
         bench_titration,
         blend_salts,
-        last_runnings,
         liquor_plan,
         mash,
     )
