@@ -15,7 +15,6 @@ from workbook_template.template.formula import calls
 from workbook_template.template.sheets import (
     bench_titration,
     blend_salts,
-    last_runnings,
     liquor_plan,
 )
 
@@ -25,7 +24,6 @@ BY_HAND = {
     for module in (
         bench_titration,
         blend_salts,
-        last_runnings,
         liquor_plan,
     )
 }
