@@ -5,9 +5,11 @@ from __future__ import annotations
 import pytest
 
 from udfs import call
+from workbook_template.template import scenario
 from workbook_template.template.sheets import (
     bench_titration,
     log,
+    mash_plan,
     purchasing,
     settings,
     water,
@@ -118,6 +120,12 @@ def test_a_log_row_that_makes_no_sense_is_named(desk):
 def test_purchasing_adds_up_and_refuses_an_undated_batch(desk):
     planned = sum(
         desk.answer("amount", i) for i in range(8) if desk.answer("acid", i) == "Phosphoric 75 drum"
+    )
+    mashes = mash_plan.MASHES
+    planned += sum(
+        desk.read(mash_plan.NAME, mashes.first + i, mashes.at["amount"])
+        for i, mash in enumerate(scenario.MASHES)
+        if mash.acid == "Phosphoric 75 drum"
     )
     assert desk.read(BUY, purchasing.FIRST, purchasing.AFTER) == pytest.approx(
         planned * 1.03, rel=1e-9
