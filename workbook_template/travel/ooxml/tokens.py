@@ -39,9 +39,7 @@ _CORNERS = re.compile(r"\$?([A-Za-z]+)\$?([0-9]+)(?::\$?([A-Za-z]+)\$?([0-9]+))?
 #: A reference to cells that lie on a sheet for sure, where any other of the kind could stand without a change of what is
 #: around it: no part of a name, a number, another file's or table's name or of a function's.
 _SURE = r"\$?[A-Za-z]{1,2}\$?[1-9][0-9]{0,5}"
-_COPIED = re.compile(
-    rf"(?<![\w.$'!\[\\?:])({_SURE}(?::{_SURE})?)(?![\w.(\[!:?\\]|\s*\()"
-)
+_COPIED = re.compile(rf"(?<![\w.$'!\[\\?:])({_SURE}(?::{_SURE})?)(?![\w.(\[!:?\\]|\s*\()")
 #: Shapes that are kept, and characters of a formula whose shape is.
 _SHAPES, _SHAPED = 2_000, 1_000
 #: Stands for a reference in a shape.
@@ -88,7 +86,9 @@ def _of_shape(formula: str) -> tuple[Token, ...]:
         _models[key] = _model(found, references)
         return found
     pieces, places = model
-    if len(places) != len(references):  # a text or a quoted name has something like a reference in it
+    if len(places) != len(
+        references
+    ):  # a text or a quoted name has something like a reference in it
         return tuple(_scanned(formula))
     found = list(pieces)
     for at, reference in zip(places, references):
@@ -102,9 +102,7 @@ _models: dict[str, tuple[tuple[Token, ...], list[int]]] = {}
 
 def _model(found: tuple[Token, ...], references: list[str]) -> tuple[tuple[Token, ...], list[int]]:
     """What other formulas of the shape are made from."""
-    places = [
-        at for at, one in enumerate(found) if one.kind == "reference" and one.prefix is None
-    ]
+    places = [at for at, one in enumerate(found) if one.kind == "reference" and one.prefix is None]
     if [found[at].text for at in places] == references:
         return found, places
     plain = set(references)
