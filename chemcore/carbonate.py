@@ -19,7 +19,7 @@ def bicarbonate(alkalinity, ph, temp_c=20.0):
     The water is taken as a calcium bicarbonate water. Source: equilibria of data/species.csv
     (phreeqc.dat); the definition of alkalinity as in Standard Methods 2320 B.
     """
-    return _bicarbonate_of(source_water(alkalinity, ph, None, temp_c))
+    return bicarbonate_of(source_water(alkalinity, ph, None, temp_c))
 
 
 def alkalinity_from_bicarbonate(bicarbonate_mg_l, ph, temp_c=20.0):
@@ -32,7 +32,7 @@ def alkalinity_from_bicarbonate(bicarbonate_mg_l, ph, temp_c=20.0):
     """
 
     def excess(alkalinity, ph, temp_c, wanted):
-        return _bicarbonate_of(speciated(alkalinity, ph, None, temp_c)) - wanted
+        return bicarbonate_of(speciated(alkalinity, ph, None, temp_c)) - wanted
 
     values = (ph, temp_c, bicarbonate_mg_l)
     found = find_root(excess, 0.0, HIGHEST_ALKALINITY, values, backend(*values))
@@ -47,7 +47,8 @@ def alkalinity_from_bicarbonate(bicarbonate_mg_l, ph, temp_c=20.0):
     )
 
 
-def _bicarbonate_of(water: Solution):
+def bicarbonate_of(water: Solution):
+    """Bicarbonate of a solved water in mg/L, ion pairs included."""
     found = molalities(water)
     return per_litre(sum(found[name] for name in BICARBONATES), constant("molar_mass_bicarbonate"))
 

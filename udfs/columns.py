@@ -18,6 +18,10 @@ from udfs.reading import ION_NAMES, ION_RULE, read
 
 #: Rows worked out together: few enough for the processor's cache to hold them.
 ROWS_TOGETHER = 5000
+#: Rows read together, from which those that can be worked out together are picked.
+ROWS_READ = 4 * ROWS_TOGETHER
+#: Fewer rows than these are faster one by one: arrays cost the same for one row as for some dozens.
+FEWEST_TOGETHER = 32
 
 
 def _keep_memory() -> None:
@@ -96,26 +100,49 @@ def column_answers(entry: Function, given: list, shape: tuple[int, int], single:
         Function, its cells, and what :func:`common_shape` found in them.
     single
         Gives the answer of one row from its cells.
+
+    Returns
+    -------
+    Row tuples of that shape: numbers, texts and error codes.
     """
-    size, width = shape[0] * shape[1], shape[1]
+    height, width = shape
+    together = bool(entry.unit) and not any(isinstance(a.kind, Block) for a in entry.arguments)
+    by_row = [_by_row(argument, cell) for argument, cell in zip(entry.arguments, given)]
+    rows_read = max(1, ROWS_READ // width)
+    answers: list[tuple] = []
+    for top in range(0, height, rows_read):
+        some = [
+            cell[top : top + rows_read] if own and height > rows_read else cell
+            for own, cell in zip(by_row, given)
+        ]
+        size = min(rows_read, height - top) * width
+        found = _found_together(entry, some, by_row, size) if together else [math.nan] * size
+        for place, one in enumerate(found):
+            if one - one != 0.0:  # no finite number
+                row, column = divmod(place, width)
+                found[place] = single(
+                    entry,
+                    [
+                        _of_row(argument, cell, row, column) if own else cell
+                        for argument, cell, own in zip(entry.arguments, some, by_row)
+                    ],
+                )
+        answers.extend(zip(*[iter(found)] * width))
+    return tuple(answers)
+
+
+def _found_together(entry: Function, given: list, by_row: list[bool], size: int) -> list:
+    """Numbers of the rows that can be worked out in one go, NaN for all others."""
+    if size < FEWEST_TOGETHER:
+        return [math.nan] * size
     found = np.full(size, math.nan)
-    if entry.unit and not any(isinstance(argument.kind, Block) for argument in entry.arguments):
-        with np.errstate(all="ignore"):  # what is not finite is asked again, alone
-            for rows, values in _groups(entry, given, size):
-                try:
-                    found[rows] = _numbers(entry.body(*values))
-                except Exception:  # asked again row by row, each of which has its own sentence
-                    continue
-    answers = found.tolist()
-    for place in np.flatnonzero(~np.isfinite(found)).tolist():
-        answers[place] = single(
-            entry,
-            [
-                _of_row(argument, cell, *divmod(place, width))
-                for argument, cell in zip(entry.arguments, given)
-            ],
-        )
-    return tuple(zip(*[iter(answers)] * width))
+    with np.errstate(all="ignore"):  # what is not finite is asked again, alone
+        for rows, values in _groups(entry, given, by_row, size):
+            try:
+                found[rows] = _numbers(entry.body(*values))
+            except Exception:  # asked again row by row, each of which has its own sentence
+                continue
+    return found.tolist()
 
 
 def _numbers(answers: Any) -> Any:
@@ -133,44 +160,47 @@ def _by_row(argument: Argument, cell: Any) -> bool:
 
 
 def _of_row(argument: Argument, cell: Any, row: int, column: int) -> Any:
-    """What one row of the ranges holds for an argument."""
-    if not _by_row(argument, cell):
-        return cell
+    """What one row of the ranges holds for an argument that has a value of its own there."""
     return (cell[row],) if isinstance(argument.kind, IonCells) else cell[row][column]
 
 
 class _Column:
     """One argument of a column of rows: numbers in an array, names and blanks by key."""
 
-    def __init__(self, argument: Argument, cell: Any, readable: np.ndarray):
+    def __init__(self, argument: Argument, cell: Any, own: bool, readable: np.ndarray):
         self.argument = argument
         self.keys: list | None = None
         self.numbers: Any = None
         kind = argument.kind
-        if not _by_row(argument, cell):
+        if not own:
             self.value = read(argument, cell)
             return
-        flat = list(chain.from_iterable(cell))
         if isinstance(kind, Word):
-            if len(set(flat)) == 1:
-                self.value = read(argument, flat[0])
+            names = set(chain.from_iterable(cell))
+            if len(names) == 1:
+                self.value = read(argument, names.pop())
             else:
-                self.keys = flat
+                self.keys = list(chain.from_iterable(cell))
             return
-        low, high = (0.0, kind.high) if isinstance(kind, IonCells) else (kind.low, kind.high)
-        numbers = _as_floats(flat)
+        ions = isinstance(kind, IonCells)
+        low, high = (0.0, kind.high) if ions else (kind.low, kind.high)
+        numbers = _as_floats(cell, readable.size * (len(ION_NAMES) if ions else 1))
         fine = (numbers >= low) & (numbers <= high)
-        if isinstance(kind, IonCells):
-            numbers = numbers.reshape(-1, len(ION_NAMES)).T.copy()
+        if ions:
+            numbers = numbers.reshape(-1, len(ION_NAMES)).T
             fine = fine.reshape(-1, len(ION_NAMES)).all(axis=1)
-            blank = [all(map(empty, row)) for row in cell] if not fine.all() else []
-        else:
-            blank = list(map(empty, flat)) if not fine.all() else []
-        if not argument.required and any(blank):
-            self.keys = blank
-            fine |= blank
+        if not fine.all():
+            if not argument.required:
+                blank = (
+                    [all(map(empty, row)) for row in cell]
+                    if ions
+                    else list(map(empty, chain.from_iterable(cell)))
+                )
+                if any(blank):
+                    self.keys = blank
+                    fine |= blank
+            readable &= fine
         self.numbers = numbers
-        readable &= fine
 
     def of(self, rows: np.ndarray | slice, key: Any) -> Any:
         """The value for some rows, all of one key."""
@@ -179,55 +209,65 @@ class _Column:
         if key:
             return read(self.argument, None)
         if isinstance(self.argument.kind, IonCells):
-            return Ions(*(ion[rows] for ion in self.numbers))
+            return Ions(*np.ascontiguousarray(self.numbers[:, rows]))
         return self.numbers[rows]
 
 
-def _groups(entry: Function, given: list, size: int) -> Iterator[tuple[np.ndarray | slice, list]]:
+def _groups(
+    entry: Function, given: list, by_row: list[bool], size: int
+) -> Iterator[tuple[np.ndarray | slice, list]]:
     """Readable rows that can be worked out together, with the values of the arguments."""
     readable = np.ones(size, dtype=bool)
     try:
         columns = [
-            _Column(argument, cell, readable) for argument, cell in zip(entry.arguments, given)
+            _Column(argument, cell, own, readable)
+            for argument, cell, own in zip(entry.arguments, given, by_row)
         ]
     except DomainError:
         return
     keyed = [column for column in columns if column.keys is not None]
-    for key, rows in _together(keyed, readable):
-        keys = dict(zip(map(id, keyed), key))
+    for rows in _together([column.keys for column in keyed], readable):
+        first = rows.start if isinstance(rows, slice) else int(rows[0])
+        keys = {id(column): column.keys[first] for column in keyed}
         try:
             yield rows, [column.of(rows, keys.get(id(column))) for column in columns]
         except DomainError:
             continue
 
 
-def _together(
-    keyed: list[_Column], readable: np.ndarray
-) -> Iterator[tuple[tuple, np.ndarray | slice]]:
-    """Readable rows of one key, few enough to be worked out at once, after their key."""
-    if not keyed and readable.all():
+def _together(keys: list[list], readable: np.ndarray) -> Iterator[np.ndarray | slice]:
+    """Readable rows of one key, few enough to be worked out at once and not so few that they are faster alone."""
+    if keys:
+        numbers: dict[tuple, int] = {}
+        each = np.fromiter(
+            (numbers.setdefault(key, len(numbers)) for key in zip(*keys)), int, readable.size
+        )
+        each[~readable] = -1
+        order = np.argsort(each, kind="stable")
+        groups = np.split(order, np.flatnonzero(np.diff(each[order])) + 1)
+        groups = [group for group in groups if each[group[0]] >= 0]
+    elif readable.all():
         for start in range(0, readable.size, ROWS_TOGETHER):
-            yield (), slice(start, start + ROWS_TOGETHER)
+            yield slice(start, min(start + ROWS_TOGETHER, readable.size))
         return
-    groups: dict[tuple, list[int]] = {}
-    for row in np.flatnonzero(readable).tolist():
-        groups.setdefault(tuple(column.keys[row] for column in keyed), []).append(row)
-    for key, members in groups.items():
-        for start in range(0, len(members), ROWS_TOGETHER):
-            yield key, np.asarray(members[start : start + ROWS_TOGETHER])
+    else:
+        groups = [np.flatnonzero(readable)]
+    for group in groups:
+        if group.size >= FEWEST_TOGETHER:
+            yield from np.array_split(group, -(-group.size // ROWS_TOGETHER))
 
 
-def _as_floats(cells: list) -> np.ndarray:
+def _as_floats(cell: tuple, size: int) -> np.ndarray:
     """Cells as an array, NaN where there is no number."""
-    if set(map(type, cells)) == {float}:
-        return np.fromiter(cells, float, len(cells))
+    if set(map(type, chain.from_iterable(cell))) == {float}:
+        return np.fromiter(chain.from_iterable(cell), float, size)
     return np.array(
         [
-            cell
-            if type(cell) is float
-            else float(cell)
-            if type(cell) is int and abs(cell) < 1e300
+            one
+            if type(one) is float
+            else float(one)
+            if type(one) is int and abs(one) < 1e300
             else math.nan
-            for cell in cells
+            for one in chain.from_iterable(cell)
         ]
     )

@@ -31,6 +31,16 @@ class Desk:
         )
         self.book.set_value(sheet, row + 1, column + 1, value)
 
+    def enter(self, name: str, value) -> None:
+        """Type into a named cell."""
+        sheet, row, column = self.place(name)
+        self.type(sheet, row, column, value)
+
+    def place(self, name: str) -> tuple[str, int, int]:
+        """Sheet, row and column of a named cell, from 0."""
+        sheet, column, row = re.fullmatch(r"'(.+)'!\$([A-Z]+)\$(\d+)", self.names[name]).groups()
+        return sheet, int(row) - 1, column_index_from_string(column) - 1
+
     def plan(self, key: str, value, batch: int = 0) -> None:
         """Type into a batch of the plan."""
         self.type(batch_plan.NAME, batch_plan.FIRST + batch, batch_plan.COLUMN[key], value)
@@ -53,8 +63,7 @@ class Desk:
 
     def named(self, name: str):
         """The figure of a named cell."""
-        sheet, column, row = re.fullmatch(r"'(.+)'!\$([A-Z]+)\$(\d+)", self.names[name]).groups()
-        return self.read(sheet, int(row) - 1, column_index_from_string(column) - 1)
+        return self.read(*self.place(name))
 
     def answer(self, key: str, batch: int = 0):
         """A figure of a batch of the plan."""

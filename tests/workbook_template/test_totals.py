@@ -15,8 +15,10 @@ from workbook_template.template.build import TEMPLATE
 from workbook_template.template.sheets import (
     batch_plan,
     blend_salts,
+    grists,
     log,
-    mash,
+    malts,
+    mash_plan,
     purchasing,
     settings,
 )
@@ -27,14 +29,32 @@ MEANINGS = {
     (batch_plan.NAME, "E"): "the volume is read cold",
     (batch_plan.NAME, "F"): "the target of the settings",
     (blend_salts.NAME, "B"): "none of this salt, or no demineralised water",
-    (mash.NAME, "K"): "no acid in the mash",
+    (mash_plan.NAME, "B"): "the water of the batch",
+    (mash_plan.NAME, "D"): "the volume is read cold",
+    (mash_plan.NAME, "E"): "the target of the settings",
+    (mash_plan.NAME, "F"): "no acid in the mash",
+    (grists.NAME, "D"): "the figure of the sheet Malts",
+    (grists.NAME, "E"): "as for D",
     (
         log.NAME,
         "A",
     ): "a reading that is missing: the row says so, and the average goes over the others",
     **{(log.NAME, letter): "as for A" for letter in "CDEFGHI"},
 }
-SHEETS = (batch_plan.NAME, settings.NAME, purchasing.NAME, mash.NAME, blend_salts.NAME)
+SHEETS = (
+    batch_plan.NAME,
+    settings.NAME,
+    purchasing.NAME,
+    malts.NAME,
+    grists.NAME,
+    mash_plan.NAME,
+    blend_salts.NAME,
+)
+
+
+def _summing(formula: str) -> str:
+    """A formula without its counts of a name, which change with the name."""
+    return re.sub(r"SUMPRODUCT\(\(\w+=INDEX\([^()]*(\([^()]*\))?\)\)\*1\)", "", formula)
 
 
 def _cells():
@@ -45,7 +65,7 @@ def _cells():
             for cell in row:
                 where = (sheet.title, cell.row, cell.column)
                 if cell.data_type == "f":
-                    if re.search(r"\b(SUM|SUMIFS|SUMPRODUCT|AVERAGE)\(", cell.value):
+                    if re.search(r"\b(SUM|SUMIFS|SUMPRODUCT|AVERAGE)\(", _summing(cell.value)):
                         totals.append(where)
                 elif not cell.protection.locked and cell.value is not None:
                     inputs.append(where)
@@ -124,12 +144,12 @@ def test_an_empty_cell_with_a_meaning_changes_the_totals_by_that_meaning(book, k
         assert now - was == pytest.approx(meant - typed, rel=1e-7, abs=1e-9)
 
 
-def test_the_total_names_the_row_without_a_price(book):
+def test_the_total_names_the_acid_without_a_price(book):
     price = (settings.NAME, settings.SHELF.first + 1, settings.SHELF.at["price"] + 1)
     total = (batch_plan.NAME, batch_plan.TOTALS + 2, 7)
     remark = (batch_plan.NAME, PLAN.first + 1, PLAN.at["remark"] + 1)
     dose = (batch_plan.NAME, PLAN.first + 1, PLAN.at["ml"] + 1)
     found = _emptied(book, price, (total, remark, dose))
-    assert found[total] == f"row {PLAN.first + 1}: see remark"
+    assert found[total] == f"no price: {scenario.ACIDS[0].label}"
     assert "price on the sheet Settings" in found[remark] and "Calcium" in found[remark]
     assert _is_number(found[dose])

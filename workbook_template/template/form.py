@@ -25,10 +25,14 @@ class Line:
 
 @dataclass(frozen=True)
 class Typed(Line):
-    """A figure that the user types; ``choice`` and ``limits`` as for a column of a table."""
+    """A figure that the user types; ``choice`` and ``limits`` as for a column of a table.
+
+    ``value`` stands in every book, ``example`` only in one with the invented example.
+    """
 
     value: Any = None
     _: KW_ONLY
+    example: Any = None
     choice: str | Sequence[str] | None = None
     what: str = ""
     limits: tuple[float, float, str] | None = None
@@ -75,6 +79,18 @@ class Form:
         self.row, self.label, self.figure, self.note, self.span = row, label, figure, note, span
         self.look = look
 
+    def at(self, row: int) -> Form:
+        """The same lines from another row on."""
+        return Form(
+            self.lines,
+            row=row,
+            label=self.label,
+            figure=self.figure,
+            note=self.note,
+            span=self.span,
+            look=self.look,
+        )
+
     @property
     def last(self) -> int:
         """The row of the last line."""
@@ -112,7 +128,9 @@ class Form:
 
     def _typed(self, sheet: Sheet, row: int, line: Typed) -> None:
         self._merged(sheet, row, "input", line.number)
-        sheet.input(row, self.figure, line.value, line.number)
+        shown = line.example if sheet.book.example and line.example is not None else line.value
+        shown = sheet.book.starting.value(line.name, shown)
+        sheet.input(row, self.figure, shown, line.number)
         cell = (row, self.figure), (row, self.figure)
         if line.choice:
             source = line.choice if isinstance(line.choice, str) else list(line.choice)

@@ -1,4 +1,4 @@
-"""How many rows each table has, and the pieces of formula that several sheets share."""
+"""How many rows some tables have, and the pieces of formula that several sheets share."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from workbook_template.template.formula import (
     xl,
 )
 
-WATER_ROWS = 6
 BLEND_WATERS = 3
 SHELF_ROWS = 8
 BATCH_ROWS = 40
@@ -59,8 +58,9 @@ def cost_of(amount: Formula, row: Formula) -> Formula:
 
 def astray() -> Formula:
     """How many batches take acid that no acid of the shelf can be charged with: every need may be short by it."""
-    batches = xl.SUM(name("Plan_astray")) + xl.SUM(name("Mash_plan_astray"))
-    return batches + name("Mash_loose")
+    return (
+        xl.SUM(name("Plan_astray")) + xl.SUM(name("Mashes_astray")) + xl.SUM(name("Grist_astray"))
+    )
 
 
 def celsius(cell: Formula | str) -> Formula:

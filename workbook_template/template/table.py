@@ -152,6 +152,7 @@ class Table:
     ):
         self.name = name
         columns = tuple(columns)
+        self._declared = columns, head, left, workings, followed
         self.page = tuple(column for column in columns if not isinstance(column, Working))
         self.workings = tuple(column for column in columns if isinstance(column, Working))
         self.inputs = tuple(column for column in columns if isinstance(column, Input))
@@ -173,6 +174,19 @@ class Table:
             self.at[column.key] = place
         self.end = place if self.workings else self.page_end
 
+    def sized(self, rows: int) -> Table:
+        """The same table with another number of rows."""
+        columns, head, left, workings, followed = self._declared
+        return Table(
+            self.name,
+            columns,
+            head=head,
+            rows=rows,
+            left=left,
+            workings=workings,
+            followed=followed,
+        )
+
     @property
     def widths(self) -> list[float]:
         """Widths of the sheet's columns where this table alone decides them."""
@@ -191,8 +205,13 @@ class Table:
         return name(f"{self.name}_{ending}")
 
     def write(self, sheet: Sheet, data: Sequence[Sequence[Any]] = (), height: float = 45) -> None:
-        """Write titles, rows, limits, lists and names; ``data`` are the inputs of the first rows."""
+        """Write titles, rows, limits, lists and names.
+
+        ``data`` are the inputs of the first rows: the invented example, left out of a book without it.
+        """
         sheet.book.tables.append((sheet.name, self))
+        if not sheet.book.example:
+            data = ()
         self._titles(sheet, height)
         for offset in range(self.last - self.head):
             values = data[offset] if offset < len(data) else (None,) * len(self.inputs)

@@ -8,6 +8,7 @@ import zipfile
 from pathlib import Path
 from xml.sax.saxutils import escape
 
+import chemcore
 from chemcore import __version__
 from udfs.catalogue import CATALOGUE, Function
 from udfs.hosts.calc.answers import argument_names
@@ -53,6 +54,8 @@ def settings(python: str) -> dict:
         "seconds to start": 30,
         "seconds to answer": 30,
         "seconds to pause": 5,
+        "package": chemcore.__file__,
+        "not kept": ["ADDIN_STATUS"],
         "functions": {name: argument_names(name) for name in CATALOGUE},
     }
 

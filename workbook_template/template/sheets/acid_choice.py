@@ -19,7 +19,6 @@ from workbook_template.template.formula import (
     xl,
 )
 from workbook_template.template.layout import (
-    SHELF_ROWS,
     cautions_in,
     cost_of,
     first_problem,
@@ -28,11 +27,11 @@ from workbook_template.template.layout import (
     unknown_acid,
 )
 from workbook_template.template.sheets import curves
+from workbook_template.template.sizes import Sizes
 from workbook_template.template.table import Row, Shown, Table, Working
 
 NAME = "Acid choice"
 HEAD = 9
-CHARTS = HEAD + SHELF_ROWS + 4
 #: Row of the dose of the batch in the workings, its target below: the point in the chart.
 POINT = HEAD + 7
 SEE = "see Settings"
@@ -201,7 +200,7 @@ def _state(c: Row) -> Formula:
 COMPARED = Table(
     "Compared",
     head=HEAD,
-    rows=SHELF_ROWS,
+    rows=Sizes().acids,
     workings=16,
     columns=[
         Shown(
@@ -309,29 +308,32 @@ FIRST, LAST = COMPARED.first, COMPARED.last
 
 def write(book: Book) -> None:
     """Write the sheet."""
+    compared = COMPARED.sized(book.sizes.acids)
+    charts = compared.last + 4
     sheet = book.sheet(NAME, [22, 13, 10, 11, 11, 10, 16, 10, 12, 11, 44, 46])
     sheet.text(0, 0, "Acid choice", "title")
     sheet.across(
         1,
         0,
-        COMPARED.page_end,
+        compared.page_end,
         "Choose a batch of the plan. Each acid on the shelf is worked out for its water, volume and target pH. The "
         "cautions are those of the batch's own acid: read the safety data sheet of another before you change to it.",
         "lead",
     )
     sheet.text(3, 0, "Batch", "label")
-    sheet.raw.merge_range(3, 1, 3, 2, scenario.BATCHES[0].name, book.style("input", "plain"))
+    chosen = scenario.BATCHES[0].name if book.example else ""
+    sheet.raw.merge_range(3, 1, 3, 2, chosen, book.style("input", "plain"))
     sheet.choice((3, 1), (3, 1), "=Plan_batch", "Batch")
     FACTS.write(sheet)
     sheet.text(HEAD - 1, 13, "Workings", "section")
     sheet.raw.set_column(13, 15, 16, book.style("text"), {"level": 1})
     STEPS.write(sheet)
     _cautions(sheet)
-    COMPARED.write(sheet, height=58)
-    for row in range(FIRST, LAST + 1):
+    compared.write(sheet, height=58)
+    for row in range(compared.first, compared.last + 1):
         sheet.raw.set_row(row, 28)
-    _charts(book, sheet)
-    sheet.finish(area=(0, 0, CHARTS + 23, COMPARED.page_end), freeze=(HEAD + 1, 1), tall=1)
+    _charts(book, sheet, charts)
+    sheet.finish(area=(0, 0, charts + 23, compared.page_end), freeze=(HEAD + 1, 1), tall=1)
 
 
 def _cautions(sheet: Sheet) -> None:
@@ -343,7 +345,7 @@ def _cautions(sheet: Sheet) -> None:
         sheet.raw.set_row(row, 19)
 
 
-def _charts(book: Book, sheet) -> None:
+def _charts(book: Book, sheet: Sheet, top: int) -> None:
     title = f"='{curves.NAME}'!$B${curves.HEAD + 1}"
     dose = scatter(
         book,
@@ -366,7 +368,7 @@ def _charts(book: Book, sheet) -> None:
             "data_labels": {"series_name": True, "value": False, "position": "right"},
         }
     )
-    sheet.raw.insert_chart(CHARTS, 0, dose, {"x_scale": 1.17, "y_scale": 1.5, "object_position": 2})
+    sheet.raw.insert_chart(top, 0, dose, {"x_scale": 1.17, "y_scale": 1.5, "object_position": 2})
     limit = scatter(
         book,
         "Calcium that stays dissolved in the hot tank, with phosphoric acid",
@@ -381,5 +383,5 @@ def _charts(book: Book, sheet) -> None:
     )
     series(limit, "Hydroxyapatite: may drop slowly above", curves.NAME, rows, 3, 7, line=DASHED)
     series(limit, "The water's calcium", curves.NAME, rows, 3, 9, line=LIMIT)
-    sheet.raw.insert_chart(CHARTS, 6, limit, {"x_scale": 1.6, "y_scale": 1.5, "object_position": 2})
-    sheet.across(CHARTS - 1, 0, 11, "Charts for this batch", "section")
+    sheet.raw.insert_chart(top, 6, limit, {"x_scale": 1.6, "y_scale": 1.5, "object_position": 2})
+    sheet.across(top - 1, 0, 11, "Charts for this batch", "section")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from udfs.solids import NO_LIMIT
+from udfs.functions.solids import NO_LIMIT
 from workbook_template.template import scenario
 from workbook_template.template.book import Book, Sheet
 from workbook_template.template.formula import (
@@ -21,7 +21,6 @@ from workbook_template.template.formula import (
     xl,
 )
 from workbook_template.template.layout import (
-    BATCH_ROWS,
     NO_ACID,
     NO_WATER,
     SILENT,
@@ -35,6 +34,8 @@ from workbook_template.template.layout import (
     shelf_row,
     unknown_acid,
 )
+from workbook_template.template.sheets.purchasing import unpriced
+from workbook_template.template.sizes import Sizes
 from workbook_template.template.table import Input, Row, Shown, Table, Working
 
 NAME = "Batch plan"
@@ -214,7 +215,7 @@ def _remark(c: Row) -> Formula:
 PLAN = Table(
     "Plan",
     head=HEAD,
-    rows=BATCH_ROWS,
+    rows=Sizes().batches,
     columns=[
         Input("date", "Date", width=11, number="date", name="date"),
         Input("batch", "Batch", width=17, name="batch"),
@@ -224,6 +225,7 @@ PLAN = Table(
             '="Volume, "&Volume_unit',
             width=9,
             number="share",
+            name="volume",
             limits=(0, 1e7, "A volume"),
         ),
         Input(
@@ -231,6 +233,7 @@ PLAN = Table(
             '="Volume read at, "&Temperature_unit&" (empty: cold)"',
             width=11,
             number="share",
+            name="read_at",
         ),
         Input("target", "Target pH", width=8, number="ph", limits=(2.5, 11, "A target pH")),
         Input("acid", "Acid", width=20, name="acid", choice="=Shelf_label"),
@@ -405,22 +408,23 @@ COLUMN = PLAN.at
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, PLAN.widths)
+    plan = PLAN.sized(book.sizes.batches)
+    sheet = book.sheet(NAME, plan.widths)
     sheet.text(0, 0, "Batch plan", "title")
     sheet.across(
         1,
         0,
-        PLAN.page_end,
+        plan.page_end,
         "Fill in the yellow cells of a row from left to right. pH is that of a cooled sample. Give half to two "
         "thirds of the dose, mix, read the meter, then the rest.",
         "lead",
     )
-    sheet.cautions(2, PLAN.page_end)
+    sheet.cautions(2, plan.page_end)
     sheet.name_range("Any_cautions", (2, 0))
-    _totals(sheet)
-    sheet.across(HEAD - 1, PLAN.gap + 1, PLAN.end, "Workings: one step a column", "section")
-    PLAN.write(sheet, scenario.BATCHES, height=72)
-    for row in range(FIRST, LAST + 1):
+    _totals(sheet, plan)
+    sheet.across(HEAD - 1, plan.gap + 1, plan.end, "Workings: one step a column", "section")
+    plan.write(sheet, scenario.BATCHES, height=72)
+    for row in range(plan.first, plan.last + 1):
         sheet.raw.set_row(row, REMARK_HEIGHT)
     for words, colour in (
         ("Expect calcium", WARNING),
@@ -429,24 +433,24 @@ def write(book: Book) -> None:
         ("Choose", WARNING),
         (SILENT[:13], WARNING),
     ):
-        PLAN.coloured(sheet, "remark", "begins with", words, colour)
-    PLAN.coloured(sheet, "remark", "containing", ABOVE, NOTICE)
-    sheet.finish(area=(0, 0, LAST, PLAN.page_end), repeat=HEAD, freeze=(HEAD + 1, 2))
+        plan.coloured(sheet, "remark", "begins with", words, colour)
+    plan.coloured(sheet, "remark", "containing", ABOVE, NOTICE)
+    sheet.finish(area=(0, 0, plan.last, plan.page_end), repeat=HEAD, freeze=(HEAD + 1, 2))
 
 
-def _totals(sheet: Sheet) -> None:
+def _totals(sheet: Sheet, plan: Table) -> None:
     """Totals above the table, which name the first row without a figure instead of leaving it out."""
-    used = xl.SUM(PLAN.named("used"))
+    used = xl.SUM(plan.named("used"))
 
-    def total(key: str, without: str) -> Formula:
-        cells = PLAN.all(key)
-        bad = joined("row ", xl.MIN(PLAN.named(without)), ": see remark")
-        return first((xl.COUNT(cells) == used, xl.SUM(cells)), bad)
+    def total(key: str, without: str, *why: tuple[Formula, Formula]) -> Formula:
+        cells = plan.all(key)
+        bad = joined("row ", xl.MIN(plan.named(without)), ": see remark")
+        return first((xl.COUNT(cells) == used, xl.SUM(cells)), *why, bad)
 
     for column, title, formula, number in (
         (1, "Batches", used, "count"),
         (2, "Liquor, L at 20 °C", total("cold", "bad_row"), "litres"),
-        (6, '="Acid, "&Currency', total("money", "unpriced"), "money"),
+        (6, '="Acid, "&Currency', total("money", "unpriced", unpriced()), "money"),
     ):
         sheet.headers(TOTALS, column, [title], height=None)
         sheet.formula(TOTALS + 1, column, formula, "result", number, "centre")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from chemcore.acids import acid_names
 from chemcore.tables import constant
 from chemcore.units import unit_names
@@ -10,24 +12,27 @@ from workbook_template.template.book import Book
 from workbook_template.template.form import Answer, Form, Typed
 from workbook_template.template.formula import (
     Formula,
-    all_of,
     any_of,
     call,
     first,
     is_number,
-    joined,
     name,
     number_or,
-    shown,
+    ref,
     when,
     xl,
 )
-from workbook_template.template.layout import SHELF_ROWS, astray, celsius, filled, unknown_acid
+from workbook_template.template.layout import (
+    celsius,
+    filled,
+    first_problem,
+    looked_up,
+    unknown_acid,
+)
+from workbook_template.template.sizes import Sizes
 from workbook_template.template.table import Input, Row, Shown, Table, Working
 
 NAME = "Settings"
-SHELF_HEAD = 15
-LIMITS_HEAD = SHELF_HEAD + SHELF_ROWS + 3
 LAST_COLUMN = 10
 PRACTICE = "common practice, no source"
 
@@ -38,6 +43,40 @@ RUNOFF_PRESETS = (
     ("pH 5.5 or 3 °P: the newer limits", 5.5, 3.0),
     ("own figures", None, None),
 )
+
+
+class Tank(NamedTuple):
+    """A way to keep the hot tank, and the share of the excess carbon dioxide that it loses: choices of this workbook."""
+
+    kept: str
+    short: str
+    lost_from: float | None
+    lost_to: float | None
+
+
+TANKS = (
+    Tank("closed or covered, dosed shortly before use", "closed or covered", 0, 0.1),
+    Tank("vented and recirculated", "vented and recirculated", 0.1, 0.5),
+    Tank("sprayed, or held hot for hours", "sprayed or held hot for hours", 0.3, 1),
+    Tank("own figures", "", None, None),
+)
+
+
+def _lost(end: str) -> Formula:
+    """The least or the largest share that the tank loses: by how it is kept, or one's own figure."""
+    kept, own = name("Tank_kept"), name(f"Own_lost_{end}")
+    return first(
+        *((kept == tank.kept, getattr(tank, f"lost_{end}")) for tank in TANKS[:-1]),
+        (
+            kept != TANKS[-1].kept,
+            "Check co2_lost: choose from the list on the sheet Settings how the tank is kept",
+        ),
+        (
+            own == "",
+            "Check co2_lost: the cell of the least or the largest share is empty; give both on the sheet Settings",
+        ),
+        own,
+    )
 
 
 UNITS = Form(
@@ -63,18 +102,52 @@ UNITS = Form(
         ),
         Typed(
             '="Hot tank temperature, "&Temperature_unit',
-            77,
+            constant("sparge_tank_temperature"),
             name="Tank_temp",
             number="share",
             limits=(0, 212, "The tank's temperature"),
             note="What decides whether calcium stays dissolved: its solids are less soluble when hot.",
         ),
         Typed(
-            "Carbon dioxide that escapes, 0 to 1",
-            0,
-            name="CO2_lost",
+            '="Tank volume, "&Volume_unit',
+            name="Tank_volume",
+            example=scenario.TANK_VOLUME,
+            number="volume",
+            limits=(0, 1e7, "The tank's volume"),
+            note="How much the tank holds; a batch of more than that is asked about. Empty: not asked.",
+        ),
+        Typed(
+            "The tank is kept",
+            TANKS[0].kept,
+            name="Tank_kept",
+            choice=[tank.kept for tank in TANKS],
+            what="Way the tank is kept",
+            note="Share of the carbon dioxide set free that leaves: "
+            + "; ".join(
+                f"{tank.lost_from:g} to {tank.lost_to:g} {tank.short}" for tank in TANKS[:-1]
+            )
+            + ". Choices of this workbook: the sheet Log learns your tank's share.",
+        ),
+        Typed(
+            "    own share lost, from, 0 to 1",
+            name="Own_lost_from",
             limits=(0, 1, "Share of carbon dioxide"),
-            note="0: a covered tank dosed shortly before use. Up to 1: open, recirculated for long. It raises the dose.",
+            note='Only with "own figures".',
+        ),
+        Typed("    to", name="Own_lost_to", limits=(0, 1, "Share of carbon dioxide")),
+        Typed(
+            "    doses reckon with a share of (empty: the least)",
+            name="Reckoned_lost",
+            limits=(0, 1, "Share of carbon dioxide"),
+            note="The least never gives too much: read again before more. More gas lost takes more acid.",
+        ),
+        Typed(
+            "Recirculation after a portion, minutes",
+            10,
+            name="Recirculate_minutes",
+            number="count",
+            limits=(0, 600, "The recirculation"),
+            note="Before the pH is read.",
         ),
         Typed(
             "Target pH where a batch gives none",
@@ -102,7 +175,8 @@ UNITS = Form(
     ],
 )
 TANK = Form(
-    row=12,
+    row=UNITS.last + 1,
+    note=2,
     lines=[
         Answer(
             "Hot tank temperature in °C",
@@ -110,24 +184,42 @@ TANK = Form(
             name="Tank_temp_C",
             number="share",
             look=("result",),
-        )
+        ),
+        *(
+            Answer(
+                f"Share of carbon dioxide lost, {end}",
+                _lost(end),
+                name=f"CO2_lost_{end}",
+                number="density",
+                look=("result",),
+                note="Of what the acid sets free above air equilibrium; the interval of a dose spans it."
+                if end == "from"
+                else "",
+            )
+            for end in ("from", "to")
+        ),
+        Answer(
+            "    that doses reckon with",
+            first(
+                *first_problem(name("CO2_lost_from"), name("CO2_lost_to")),
+                (name("Reckoned_lost") == "", name("CO2_lost_from")),
+                (
+                    any_of(
+                        name("Reckoned_lost") < name("CO2_lost_from"),
+                        name("Reckoned_lost") > name("CO2_lost_to"),
+                    ),
+                    "Check co2_lost: the share that doses reckon with lies outside what the tank loses; see the "
+                    "sheet Settings",
+                ),
+                name("Reckoned_lost"),
+            ),
+            name="CO2_lost",
+            number="density",
+            look=("result",),
+        ),
     ],
 )
-
-
-def _of_plan(kind: str, c: Row, *summed: str) -> Formula:
-    """Over the rows of the plan, and of the mashes, that take the acid of this row: how many, or a column's sum."""
-    plan, mash = name("Plan_acid"), name("Mash_plan_acid")
-    if kind == "count":
-        return xl.COUNTIFS(plan, c.label) + xl.COUNTIFS(mash, c.label)
-    return xl.SUMIFS(name(f"Plan_{kind}"), plan, c.label) + xl.SUMIFS(
-        name(f"Mash_plan_{kind}"), mash, c.label
-    )
-
-
-def _short(c: Row) -> Formula:
-    """Whether a batch with this acid has no dose, or one has no acid."""
-    return any_of(_of_plan("count", c) != _of_plan("complete", c), astray() > 0)
+SHELF_HEAD = TANK.last + 3
 
 
 def _remark(c: Row) -> Formula:
@@ -141,21 +233,7 @@ def _remark(c: Row) -> Formula:
             ),
             (c.measure == "see remark", c.density_said),
             (unknown_acid(c.acid), "Choose the acid from the list."),
-            (
-                _short(c),
-                "A batch with this acid has no dose yet, or one has no acid: see the remarks on the plan and "
-                "the mash.",
-            ),
-            (
-                all_of(c.price == "", _of_plan("count", c) > 0),
-                "No price given, so the plan and Purchasing have no cost for it.",
-            ),
-            (c.stock == "", "No stock given."),
-            (
-                c.left < 0,
-                joined("Order more: the plan needs ", shown(-c.left, 2), " more than there is."),
-            ),
-            "Enough for the plan.",
+            looked_up("Need_remark", ref(str(c.number))),
         ),
     )
 
@@ -164,7 +242,7 @@ _MONEY = (0, 1e6, "A pack, price or stock")
 SHELF = Table(
     "Shelf",
     head=SHELF_HEAD,
-    rows=SHELF_ROWS,
+    rows=Sizes().acids,
     columns=[
         Input("label", "Label (your own)", name="label"),
         Input("acid", "Acid", name="acid", choice=acid_names()),
@@ -199,10 +277,16 @@ SHELF = Table(
         ),
         Shown(
             "needed",
-            "Needed, sparge and mash, L (kg)",
+            "Needed with waste, sparge and mash, L (kg)",
             lambda c: when(
                 c.label != "",
-                first((_short(c), "see remark"), _of_plan("amount", c) / 1000),
+                first(
+                    (
+                        is_number(looked_up("Need_need", ref(str(c.number)))),
+                        looked_up("Need_need", ref(str(c.number))) / 1000,
+                    ),
+                    "see remark",
+                ),
             ),
             number="density",
             look=("result",),
@@ -246,7 +330,7 @@ def _limit(label: str, named: str, value: float, number: str, note: str) -> Type
 
 
 LIMITS = Form(
-    row=LIMITS_HEAD + 1,
+    row=SHELF_LAST + 4,
     note=2,
     lines=[
         _limit(
@@ -359,6 +443,10 @@ EXPANSION = Form(
 
 def write(book: Book) -> None:
     """Write the sheet."""
+    shelf = SHELF.sized(book.sizes.acids)
+    head = shelf.last + 3
+    limits = LIMITS.at(head + 1)
+    expansion = EXPANSION.at(limits.last + 1)
     sheet = book.sheet(NAME, [46, 16, 12, 14, 14, 14, 12, 13, 14, 14, 52])
     sheet.text(0, 0, "Settings", "title")
     sheet.across(
@@ -372,10 +460,10 @@ def write(book: Book) -> None:
     UNITS.write(sheet)
     TANK.write(sheet)
     sheet.across(SHELF_HEAD - 1, 0, LAST_COLUMN, "Acids on the shelf", "section")
-    SHELF.write(sheet, scenario.ACIDS)
-    sheet.across(LIMITS_HEAD - 1, 0, LAST_COLUMN, "Limits", "section")
-    sheet.headers(LIMITS_HEAD, 0, ["What", "Limit"], height=20)
-    sheet.across(LIMITS_HEAD, 2, LAST_COLUMN, "Preset and where it is from", "header")
-    LIMITS.write(sheet)
-    EXPANSION.write(sheet)
-    sheet.finish(area=(0, 0, EXPANSION.last, LAST_COLUMN), freeze=(2, 0), tall=1)
+    shelf.write(sheet, scenario.ACIDS)
+    sheet.across(head - 1, 0, LAST_COLUMN, "Limits", "section")
+    sheet.headers(head, 0, ["What", "Limit"], height=20)
+    sheet.across(head, 2, LAST_COLUMN, "Preset and where it is from", "header")
+    limits.write(sheet)
+    expansion.write(sheet)
+    sheet.finish(area=(0, 0, expansion.last, LAST_COLUMN), freeze=(2, 0), tall=1)

@@ -1,4 +1,4 @@
-"""Water: up to six sources as their reports have them, what the reports say, and the blend as one more water."""
+"""Water: the sources as their reports have them, what the reports say, and the blend as one more water."""
 
 from __future__ import annotations
 
@@ -17,13 +17,13 @@ from workbook_template.template.formula import (
     xl,
 )
 from workbook_template.template.layout import (
-    WATER_ROWS,
     celsius,
     filled,
     first_problem,
     from_celsius,
 )
 from workbook_template.template.sheets import blend_salts
+from workbook_template.template.sizes import Sizes
 from workbook_template.template.table import Input, Row, Shown, Table, Working
 
 NAME = "Water"
@@ -112,7 +112,7 @@ def _figure(key: str, title: str) -> Input:
 SOURCES = Table(
     "Source",
     head=HEAD,
-    rows=WATER_ROWS,
+    rows=Sizes().waters,
     followed=True,
     columns=[
         Input("source", "Source", width=22, name="name"),
@@ -235,12 +235,14 @@ NAMED = {column.name: key for key, column in SOURCES.columns.items() if column.n
 
 def write(book: Book) -> None:
     """Write the sheet."""
+    sources = SOURCES.sized(book.sizes.waters)
+    blend = sources.last + 1
     sheet = book.sheet(NAME, [22, 12, 10, 12, 10, 10, 10, 12, 13, 8, 11, 12, 13, 11, 12, 11, 58, 3])
     sheet.text(0, 0, "Water", "title")
     sheet.across(
         1,
         0,
-        SOURCES.page_end,
+        sources.page_end,
         "One row a source, from the laboratory's report. Give the alkalinity, or the bicarbonate where the report has "
         "only that. Leave all five ions empty if they are not known: the alkalinity is then taken as "
         "calcium bicarbonate. The last row is the liquor of the sheet Blend and salts; choose it for a "
@@ -248,17 +250,17 @@ def write(book: Book) -> None:
         "lead",
         height=28,
     )
-    sheet.across(HEAD - 1, SOURCES.gap + 1, SOURCES.end, "Workings", "section")
-    SOURCES.write(sheet, [(*source, None) for source in scenario.WATERS], height=58)
-    _blend(sheet)
+    sheet.across(HEAD - 1, sources.gap + 1, sources.end, "Workings", "section")
+    sources.write(sheet, [(*source, None) for source in scenario.WATERS], height=58)
+    _blend(sheet, sources)
     # With the blend for the batches; without it, as Source, for the blend, which is made of them.
     for ending, key in NAMED.items():
-        column = SOURCES.at[key]
-        sheet.name_range(f"Water_{ending}", (FIRST, column), (BLEND, column))
-    ends = SOURCES.at[IONS[0]], SOURCES.at[IONS[-1]]
-    sheet.name_range("Source_ions", (FIRST, ends[0]), (LAST, ends[1]))
-    sheet.name_range("Water_ions", (FIRST, ends[0]), (BLEND, ends[1]))
-    sheet.across(BLEND + 2, 0, SOURCES.page_end, "How to read it", "section")
+        column = sources.at[key]
+        sheet.name_range(f"Water_{ending}", (sources.first, column), (blend, column))
+    ends = sources.at[IONS[0]], sources.at[IONS[-1]]
+    sheet.name_range("Source_ions", (sources.first, ends[0]), (sources.last, ends[1]))
+    sheet.name_range("Water_ions", (sources.first, ends[0]), (blend, ends[1]))
+    sheet.across(blend + 2, 0, sources.page_end, "How to read it", "section")
     for offset, line in enumerate(
         (
             "Alkalinity is what acid has to overcome; hardness says nothing about the dose. Check the alkalinity by a bench titration: "
@@ -267,26 +269,27 @@ def write(book: Book) -> None:
             "Ion balance: positive where cations are more. Potassium and nitrate are not counted.",
         )
     ):
-        sheet.across(BLEND + 3 + offset, 0, SOURCES.page_end, line, "text")
-    for row in range(FIRST, BLEND + 1):
+        sheet.across(blend + 3 + offset, 0, sources.page_end, line, "text")
+    for row in range(sources.first, blend + 1):
         sheet.raw.set_row(row, 28)
-    sheet.finish(area=(0, 0, BLEND + 6, SOURCES.page_end), freeze=(HEAD + 1, 1), tall=1)
+    sheet.finish(area=(0, 0, blend + 6, sources.page_end), freeze=(HEAD + 1, 1), tall=1)
 
 
-def _blend(sheet: Sheet) -> None:
+def _blend(sheet: Sheet, sources: Table) -> None:
     """The row of the blend: nothing to fill in."""
-    c = Row(SOURCES, BLEND)
-    at = SOURCES.at
+    blend = sources.last + 1
+    c = Row(sources, blend)
+    at = sources.at
     see = f"see the remarks on the sheet {blend_salts.NAME}"
 
     def handed(key: str, figure: Formula, number: str) -> None:
         """A figure of the blend, in a column that is typed for the sources."""
         answer = _used(c, number_or(figure, SEE))
-        sheet.formula(BLEND, at[key], answer, "result", "right", number)
+        sheet.formula(blend, at[key], answer, "result", "right", number)
 
-    sheet.formula(BLEND, at["source"], when(name("Mix_used") > 0, blend_salts.NAME), "result")
+    sheet.formula(blend, at["source"], when(name("Mix_used") > 0, blend_salts.NAME), "result")
     for key in ("date", "bicarbonate", "read_at"):
-        sheet.text(BLEND, at[key], "", "result")
+        sheet.text(blend, at[key], "", "result")
     for place, ion in enumerate(IONS, 1):
         handed(ion, xl.INDEX(name("Mix_ions"), 1, place), "share")
     handed("alkalinity", name("Mix_alkalinity"), "share")
@@ -308,11 +311,11 @@ def _blend(sheet: Sheet) -> None:
             ),
         ),
     }
-    for column in (*SOURCES.page, *SOURCES.workings):
+    for column in (*sources.page, *sources.workings):
         if not isinstance(column, Input):
-            SOURCES.put(
+            sources.put(
                 sheet,
-                BLEND,
+                blend,
                 column.key,
                 own[column.key] if column.key in own else column.formula(c),
             )
