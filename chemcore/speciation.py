@@ -15,6 +15,7 @@ from chemcore.equations import equations, equations_for_ph
 from chemcore.iteration import Beginning, beginning, iterate, passes_for_ph
 from chemcore.numeric import FLOAT, LN10, backend, find_root
 from chemcore.species import METALS, Constants, all_species, constants_at, log_gamma
+from chemcore.tables import rows
 
 #: Passes at most of the substitution; it needs two.
 PASSES = 200
@@ -27,8 +28,9 @@ MODEL_IONIC_STRENGTH = 0.5
 LOWEST_PH, HIGHEST_PH = 1.0, 13.0
 
 #: Charge of the fully deprotonated ligand plus the protons of its form at the alkalinity end point: how far
-#: a family's total moves the strong-ion charge away from the alkalinity (Stumm & Morgan 1996, ch. 4.4).
-ZERO_LEVEL = {"CO3": 0, "SO4": -2, "Cl": -1, "PO4": -1, "Lactate": -1, "Citrate": -2, "Acetate": -1}
+#: a family's total moves the strong-ion charge away from the alkalinity (Stumm & Morgan 1996, ch. 4.4). Those of the acids'
+#: anions stand in ``data/acids.csv``.
+ZERO_LEVEL = {"CO3": 0, **{row["family"]: int(row["zero_level"]) for row in rows("acids")}}
 
 
 class Totals(NamedTuple):
