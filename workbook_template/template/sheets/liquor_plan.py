@@ -6,6 +6,14 @@ from typing import NamedTuple
 
 from xlsxwriter.utility import xl_rowcol_to_cell
 
+from workbook_template.template.anions import (
+    ANIONS,
+    PRACTICE,
+    TASTED,
+    less_of,
+    shown_anion,
+    taste_name,
+)
 from workbook_template.template.book import BAND, GREEN, LINE, WARN, Book, Sheet
 from workbook_template.template.charts import OCHRE, steps
 from workbook_template.template.form import Answer, Form
@@ -30,23 +38,14 @@ from workbook_template.template.sheets import blend_salts
 from workbook_template.template.table import Row, Shown, Table, Working
 
 NAME = "Liquor plan"
-PRACTICE = "common practice, no source"
 LAST = 6
 WORKINGS = 8
 WATERS = BLEND_WATERS + 1
 SALT_ROWS = 5
 VOLUMES = 6
 CHART_ROWS, CHART_ROW_HEIGHT = 23, 15
-ANIONS = ("chloride", "sulfate", "phosphate as PO4", "lactate", "citrate", "acetate")
-#: Their columns among the ions of the water, and the levels at which they are tasted.
+#: The columns of those that the water brings too.
 OF_WATER = {"chloride": 4, "sulfate": 5}
-TASTED = {"chloride": "Chloride_taste", "sulfate": "Sulfate_taste", "lactate": "Lactate_taste"}
-#: What to do about an anion that is tasted.
-LESS = {
-    "chloride": "use less of its salts or acid, or blend the water",
-    "sulfate": "use less of its salts or acid, or blend the water",
-    "lactate": "use less lactic, or split with phosphoric",
-}
 
 _ROW = name("Mash_plan_row")
 _READY, _MASH = name("Page_ready") == 1, name("Page_mash") == 1
@@ -487,22 +486,22 @@ def _in_liquor(ready: Formula, water: str, acid: Formula, added: str):
 
 
 def _level(c: Row) -> Part:
-    return name(TASTED[_anion(c)]) if _anion(c) in TASTED else "no level"
+    return name(taste_name(_anion(c))) if _anion(c) in TASTED else "no level"
 
 
 def _taste(c: Row) -> Formula:
     """What the anion does to the taste."""
     anion = _anion(c)
-    if anion == "phosphate as PO4":
+    if anion == shown_anion("phosphate"):
         return when(xl.N(c.both) > 0, f"no taste of its own ({PRACTICE})")
     if anion not in TASTED:
         return part("")
-    level = name(TASTED[anion])
+    level = name(taste_name(anion))
     return when(
         is_number(c.both),
         first(
-            (c.both >= level, f"tasted: {LESS[anion]}"),
-            (c.both >= 0.75 * level, f"nearly tasted: {LESS[anion]}"),
+            (c.both >= level, f"tasted: {less_of(anion)}"),
+            (c.both >= 0.75 * level, f"nearly tasted: {less_of(anion)}"),
             "",
         ),
     )
