@@ -46,7 +46,7 @@ def test_a_module_dropped_into_the_folder_is_in_the_catalogue(tmp_path):
 def test_every_module_of_the_folder_gives_the_catalogue_a_function():
     folder = Path(udfs.__file__).parent / "functions"
     modules = {path.stem for path in folder.glob("*.py")} - {"__init__"}
-    homes = {entry.body.__module__.rpartition(".")[2] for entry in udfs.CATALOGUE.values()}
+    homes = {entry.described.__module__.rpartition(".")[2] for entry in udfs.CATALOGUE.values()}
     assert modules == homes
 
 

@@ -44,6 +44,12 @@ class Celsius(float):
     """A temperature of the example, typed into a workbook in that workbook's unit."""
 
 
+class Kilograms(float):
+    """A weight of malt of the example, typed into a workbook in the unit that goes with that workbook's volumes."""
+
+
+#: Kilograms in the international pound, by definition.
+KG_PER_LB = 0.45359237
 #: Unit of volume, unit of temperature and the hot tank's usual temperature in it, by the system of units.
 _SYSTEMS = {
     "metric": ("hL", "°C", 77),
@@ -96,6 +102,8 @@ class Starting:
         volume, temperature, _ = _SYSTEMS[self.units]
         if isinstance(value, Hectolitres) and volume != "hL":
             return float(f"{value * litres_per_unit('hL') / litres_per_unit(volume):.3g}")
+        if isinstance(value, Kilograms) and volume != "hL":
+            return float(f"{value / KG_PER_LB:.3g}")
         if isinstance(value, Celsius) and temperature != "°C":
             return float(round(value * 1.8 + 32))
-        return float(value) if isinstance(value, (Hectolitres, Celsius)) else value
+        return float(value) if isinstance(value, (Hectolitres, Celsius, Kilograms)) else value

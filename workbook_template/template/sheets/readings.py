@@ -155,7 +155,7 @@ READ = Table(
             limits=(0, 600, "The boil in minutes"),
         ),
         _ph("beer_ph", "Beer pH"),
-        Shown("remark", "Remark", _remark, width=62, look=("remark", "small")),
+        Shown("remark", "Remark", _remark, width=44, look=("remark", "small")),
         Working("given_all", "Given in all", _given_in_all, name="given"),
         Working("mixed_ph", "pH after the last portion", _mixed, name="mixed"),
     ],
@@ -215,6 +215,8 @@ def write(book: Book) -> None:
     ]
     reads.write(sheet, example, height=72)
     batch = scenario.RUNNINGS.batch
+    for row in range(reads.first, reads.last + 1):
+        sheet.raw.set_row(row, 25)
     runs.write(sheet, [(batch, *line) for line in scenario.RUNNINGS.readings], height=72)
     reads.coloured(sheet, "remark", "containing", " ", "#FBE8C4")
     sheet.finish(area=(0, 0, reads.last, runs.page_end), repeat=HEAD, freeze=(HEAD + 1, 0))

@@ -40,6 +40,8 @@ NAME = "Sparge day"
 FAR = 0.2
 #: pH by which a later reading has to be above that right after mixing to speak of gas: the error of either, twice.
 CLIMB = 0.1
+#: mL or g of acid that is nothing more to give.
+LITTLE = 0.05
 #: Amounts of acid as they are measured out: whole mL or g, with one decimal below 10.
 AMOUNT = "limit"
 LAST = 5
@@ -343,7 +345,13 @@ def _still(c: Row) -> Formula:
     return when(
         all_of(is_number(c.in_all), c.read != ""),
         first(
-            (is_number(c.more), c.more / name("Day_ml_each")),
+            (
+                is_number(c.more),
+                first(
+                    (c.more / name("Day_ml_each") < LITTLE, "no more acid"),
+                    c.more / name("Day_ml_each"),
+                ),
+            ),
             (all_of(is_number(c.read), c.read <= name("Day_target")), "no more acid"),
             c.more,
         ),
@@ -381,9 +389,8 @@ def _portion_remark(c: Row) -> Formula:
     said = first(
         (in_all > name("Day_most"), too_much),
         (far, ""),
-        (still >= 0.05, goes_on),
-        (xl.ISTEXT(c.still), joined(c.still, ".")),
-        "no more acid.",
+        (is_number(c.still), goes_on),
+        joined(c.still, "."),
     )
     return when(
         all_of(xl.COUNT(c.in_all, c.read, c.expected) == 3, is_number(name("Day_most"))),
@@ -675,7 +682,7 @@ def _readings(sheet: Sheet) -> None:
     )
     sheet.text(LATER, 5, " at most, by gas", "note")
     sheet.raw.set_row(LATER, 18)
-    sheet.across(REMARK, 0, LAST, _remark(), "remark", formula=True, height=62)
+    sheet.across(REMARK, 0, LAST, _remark(), "remark", "small", formula=True, height=82)
     for words in ("stop and ask", "before giving", "Choose a batch"):
         sheet.raw.conditional_format(
             REMARK,
