@@ -82,7 +82,7 @@ def cells_of(book: Book) -> dict[str, tuple[str, int, int]]:
     for cell in book.inputs:
         if cell in in_tables or cell[0] in WITHOUT_INPUTS:
             continue
-        key = book.cell_names.get(cell) or f"{cell[0]}: {_words(book, *cell)}"
+        key = book.cell_names.get(cell) or f"{cell[0]}: {nearest(book.words, *cell)}"
         number, plain = 1, key
         while key in found:
             number += 1
@@ -95,11 +95,12 @@ def cells_of(book: Book) -> dict[str, tuple[str, int, int]]:
 WITHOUT_INPUTS = frozenset({"Start"})
 
 
-def _words(book: Book, sheet: str, row: int, column: int) -> str:
-    """The nearest words to the left of a cell, or else above it."""
-    words = book.words
-    left = (words.get((sheet, row, at), "") for at in range(column - 1, -1, -1))
-    above = (words.get((sheet, at, column), "") for at in range(row - 1, -1, -1))
+def nearest(
+    words: Mapping[tuple[str, int, int], str], sheet: str, row: int, column: int, least: int = 0
+) -> str:
+    """The nearest words to the left of a cell, or else above it; rows and columns count from ``least``."""
+    left = (words.get((sheet, row, at), "") for at in range(column - 1, least - 1, -1))
+    above = (words.get((sheet, at, column), "") for at in range(row - 1, least - 1, -1))
     return next((text.strip() for text in (*left, *above) if text.strip()), "?")
 
 

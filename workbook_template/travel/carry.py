@@ -250,6 +250,15 @@ def _placed(old: Entries, layout: NewBook, result: Carried) -> dict[tuple[str, i
     """The cell of the new book for each entry; what has none is named."""
     given: dict[tuple[str, int, int], Any] = {}
     tables = {table.name: (where, table) for where, table in layout.tables}
+    for name, (where, table) in tables.items():
+        if name in old.tables:  # what a new book begins with gives way
+            given.update(
+                {
+                    (where, row, table.at[column.key]): None
+                    for column in table.inputs
+                    for row in range(table.first, table.last + 1)
+                }
+            )
     for name, rows in old.tables.items():
         if name not in tables:
             for row in rows.values():
@@ -266,7 +275,7 @@ def _placed(old: Entries, layout: NewBook, result: Carried) -> dict[tuple[str, i
         if count:
             result.taken.append(f"{count} {WORDS.get(name, f'rows of {name}')}")
     cells, count = description.cells_of(layout), 0
-    given.update({cells[key]: None for key in old.empty & cells.keys()})
+    given.update({cells[key]: None for key in sorted(old.empty & cells.keys())})
     for key, entry in old.cells.items():
         if key in cells:
             given[cells[key]] = entry.value
@@ -304,10 +313,14 @@ def _require(path: Path, given: dict[tuple[str, int, int], Any]) -> None:
     for (sheet, row, column), value in given.items():
         found = book.sheet(sheet)
         stored = found and found.value(row + 1, column + 1)
-        same = stored == value or (
-            isinstance(value, float)
-            and isinstance(stored, float)
-            and math.isclose(stored, value, rel_tol=1e-14)
+        same = (
+            stored == value
+            or (value is None and stored == "")
+            or (
+                isinstance(value, float)
+                and isinstance(stored, float)
+                and math.isclose(stored, value, rel_tol=1e-14)
+            )
         )
         if not same:
             raise BookError(

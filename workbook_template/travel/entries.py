@@ -103,20 +103,30 @@ class Reader:
 
     def leftovers(self) -> None:
         """Name what stands in unlocked cells that nothing asked for, and sheets that are the user's own."""
-        unlocked = _unlocked(self.book)
+        for where, row, column in self.not_seen():
+            value = self.book.sheet(where).value(row, column)
+            if (
+                value not in (None, "")
+                and not self.book.sheet(where).cells.cells[row, column].formula
+            ):
+                self.entries.left.append(
+                    (shown(where, row, column), f"holds {value!r:.60}, which has no place")
+                )
+
+    def not_seen(self) -> list[tuple[str, int, int]]:
+        """Unlocked cells that nothing asked for, empty ones too, row by row."""
+        unlocked, found = _unlocked(self.book), []
         for sheet in self.book.sheets:
             if sheet.name in description.WITHOUT_INPUTS or sheet.name == description.NAME:
                 continue
             data = self.book.package[sheet.part]
             for (row, column), cell in sorted(sheet.cells.cells.items()):
-                if cell.text is None or cell.formula or (sheet.name, row, column) in self.seen:
+                if (sheet.name, row, column) in self.seen:
                     continue
                 style = _STYLE.search(data, cell.start, data.find(b">", cell.start))
                 if style and int(style[1]) in unlocked:
-                    value = sheet.value(row, column)
-                    self.entries.left.append(
-                        (shown(sheet.name, row, column), f"holds {value!r:.60}, which has no place")
-                    )
+                    found.append((sheet.name, row, column))
+        return found
 
 
 _STYLE = re.compile(rb"\ss=[\"'](\d+)[\"']")
@@ -155,6 +165,8 @@ def described(package: Package, inputs: Set[tuple[str, str]]) -> Entries:
     """
     reader = Reader(package)
     for table, columns in tables_of(reader.book).items():
+        if table != description.CELLS:
+            reader.entries.tables.setdefault(table, {})
         for key, place in columns.items():
             if table == description.CELLS:
                 entry = reader.entry(place.sheet, place.first, place.column)

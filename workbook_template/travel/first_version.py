@@ -6,8 +6,9 @@ What a day sheet held of one batch goes to that batch's row of the sheet that ho
 from __future__ import annotations
 
 from workbook_template.errors import BookError
+from workbook_template.template.description import nearest
 from workbook_template.travel.entries import Entries, Entry, Reader
-from workbook_template.travel.ooxml.addresses import position, shown
+from workbook_template.travel.ooxml.addresses import address, position, shown
 from workbook_template.travel.ooxml.book import Book
 from workbook_template.travel.ooxml.package import Package
 
@@ -142,6 +143,7 @@ def entries(package: Package) -> Entries:
     _gas(reader)
     _readings(reader)
     _mash(reader)
+    _by_words(reader)
     reader.leftovers()
     return reader.entries
 
@@ -199,19 +201,21 @@ def _mash(reader: Reader) -> None:
         return numbers.setdefault(str(batch and batch.value).casefold(), len(numbers))
 
     batch = _cell(reader, "Mash", "B6")
-    cells = dict(B7="water", B8="liquor", B9="read_at", K12="target", K13="acid", K19="acidulated")
+    cells = dict(B7="water", B8="liquor", B9="read_at", K12="target", K13="acid")
+    reader.entries.put_cell("Acid_malt_lactic", _cell(reader, "Mash", "K19"))
     typed = {key: _cell(reader, "Mash", cell) for cell, key in cells.items()}
     if any(typed.values()):
         at = number(batch)
         for key, entry in {"batch": batch, **typed}.items():
             reader.entries.put("Mashes", at, key, entry)
     for row in range(12, 22):
-        keys = ("malt", "own_ph", "own_buffering", "kg")
+        keys = ("malt", "own_ph", "own_buffering", "weight")
         malt = [reader.entry("Mash", row, column) for column in (1, 2, 3, 4)]
         if any(malt):
             for key, entry in zip(("batch", *keys), (batch, *malt)):
                 reader.entries.put("Grist", row - 12, key, entry)
-    _rows(reader, "Malt", "Mash", range(33, 47), "A", ["malt", "ph", "buffering", "source"])
+    for left, keys in (("A", ["malt", "ph", "buffering", "source"]), ("K", ["note"])):
+        _rows(reader, "Malt", "Mash", range(33, 47), left, keys)
     for offset, row in enumerate(range(51, 91)):
         acid, amount = reader.entry("Mash", row, 2), reader.entry("Mash", row, 4)
         if acid is None and amount is None:
@@ -220,3 +224,27 @@ def _mash(reader: Reader) -> None:
         at = number(name) if name else len(numbers) + 1000 + offset
         for key, entry in (("batch", name), ("acid", acid), ("ml", amount)):
             reader.entries.put("Mashes", at, key, entry)
+
+
+def _by_words(reader: Reader) -> None:
+    """Single cells that stand as they did: each by the name or the words that it has today too."""
+    book, words = reader.book, {}
+    names = {name.text.replace("$", ""): name.name for name in book.names if name.sheet is None}
+    unlocked = reader.not_seen()
+    for sheet in book.sheets:
+        typed = {(row, column) for where, row, column in unlocked if where == sheet.name}
+        for (row, column), cell in sheet.cells.cells.items():
+            value = f"={cell.formula.text}" if cell.formula else sheet.value(row, column)
+            label = isinstance(value, str) and (not cell.formula or value.startswith('="'))
+            if label and (row, column) not in typed:
+                words[sheet.name, row, column] = value
+    count: dict[str, int] = {}
+    for where, row, column in unlocked:
+        key = names.get(f"'{where}'!{address(row, column)}")
+        if key is None:
+            key = f"{where}: {nearest(words, where, row, column, 1)}"
+            count[key] = count.get(key, 0) + 1
+            key = key if count[key] == 1 else f"{key} ({count[key]})"
+        entry = reader.entry(where, row, column)
+        if entry is not None:
+            reader.entries.cells[key] = entry

@@ -12,19 +12,23 @@ from workbook_template.template.book import Book
 from workbook_template.template.form import Answer, Form, Typed
 from workbook_template.template.formula import (
     Formula,
-    all_of,
     any_of,
     call,
     first,
     is_number,
-    joined,
     name,
     number_or,
-    shown,
+    ref,
     when,
     xl,
 )
-from workbook_template.template.layout import astray, celsius, filled, first_problem, unknown_acid
+from workbook_template.template.layout import (
+    celsius,
+    filled,
+    first_problem,
+    looked_up,
+    unknown_acid,
+)
 from workbook_template.template.sizes import Sizes
 from workbook_template.template.table import Input, Row, Shown, Table, Working
 
@@ -218,21 +222,6 @@ TANK = Form(
 SHELF_HEAD = TANK.last + 3
 
 
-def _of_plan(kind: str, c: Row, *summed: str) -> Formula:
-    """Over the rows of the plan, and of the mashes, that take the acid of this row: how many, or a column's sum."""
-    plan, mash = name("Plan_acid"), name("Mashes_acid")
-    if kind == "count":
-        return xl.COUNTIFS(plan, c.label) + xl.COUNTIFS(mash, c.label)
-    return xl.SUMIFS(name(f"Plan_{kind}"), plan, c.label) + xl.SUMIFS(
-        name(f"Mashes_{kind}"), mash, c.label
-    )
-
-
-def _short(c: Row) -> Formula:
-    """Whether a batch with this acid has no dose, or one has no acid."""
-    return any_of(_of_plan("count", c) != _of_plan("complete", c), astray() > 0)
-
-
 def _remark(c: Row) -> Formula:
     return when(
         filled(*c.cells_between("label", "stock")),
@@ -244,21 +233,7 @@ def _remark(c: Row) -> Formula:
             ),
             (c.measure == "see remark", c.density_said),
             (unknown_acid(c.acid), "Choose the acid from the list."),
-            (
-                _short(c),
-                "A batch with this acid has no dose yet, or one has no acid: see the remarks on the plan and "
-                "the mash.",
-            ),
-            (
-                all_of(c.price == "", _of_plan("count", c) > 0),
-                "No price given, so the plan and Purchasing have no cost for it.",
-            ),
-            (c.stock == "", "No stock given."),
-            (
-                c.left < 0,
-                joined("Order more: the plan needs ", shown(-c.left, 2), " more than there is."),
-            ),
-            "Enough for the plan.",
+            looked_up("Need_remark", ref(str(c.number))),
         ),
     )
 
@@ -302,10 +277,16 @@ SHELF = Table(
         ),
         Shown(
             "needed",
-            "Needed, sparge and mash, L (kg)",
+            "Needed with waste, sparge and mash, L (kg)",
             lambda c: when(
                 c.label != "",
-                first((_short(c), "see remark"), _of_plan("amount", c) / 1000),
+                first(
+                    (
+                        is_number(looked_up("Need_need", ref(str(c.number)))),
+                        looked_up("Need_need", ref(str(c.number))) / 1000,
+                    ),
+                    "see remark",
+                ),
             ),
             number="density",
             look=("result",),
