@@ -43,13 +43,13 @@ def filled(path, seed: int, sizes: Sizes, share: float) -> int:
     chance, given = random.Random(seed), {}
     layout = drafted(path, sizes=sizes, example=False)
     single = description.cells_of(layout).values()
-    given.update(dict.fromkeys(single))  # what a new book begins with is emptied
     numbers = {
         (where, row, table.at[column.key]): column
         for where, table in layout.tables
         for column in table.inputs
         for row in range(table.first, table.last + 1)
     }
+    given.update(dict.fromkeys((*numbers, *single)))  # what a new book begins with is emptied
     for cell in (*numbers, *single):
         if chance.random() < share:
             column = numbers.get(cell)

@@ -73,6 +73,7 @@ _CELLS = {
     ),
     "Purchasing": dict(B3="Waste", B4="Batches_a_year"),
     "Sparge day": dict(B3="Day_batch"),
+    "Last runnings": dict(B5="Runoff_preset", B6="Runoff_own_pH", B7="Runoff_own_plato"),
 }
 #: Readings of one batch: the cell of its name, and the key of today for each cell.
 _READINGS = (
