@@ -323,7 +323,7 @@ def write(book: Book) -> None:
     )
     sheet.text(3, 0, "Batch", "label")
     chosen = scenario.BATCHES[0].name if book.example else ""
-    sheet.raw.merge_range(3, 1, 3, 2, chosen, book.style("input", "plain"))
+    sheet.input_across(3, 1, 2, chosen)
     sheet.choice((3, 1), (3, 1), "=Plan_batch", "Batch")
     FACTS.write(sheet)
     sheet.text(HEAD - 1, 13, "Workings", "section")
