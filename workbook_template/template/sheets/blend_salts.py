@@ -456,7 +456,6 @@ CHOSEN = Form(
     lines=[
         Typed(
             "Acid on the shelf (empty: none)",
-            name="Mix_acid_label",
             example=scenario.BLEND.acid,
             choice="=Shelf_label",
             what="Acid",
@@ -471,13 +470,14 @@ AIM = Form(
     lines=[
         Typed(
             "Target pH",
-            name="Mix_target_typed",
             example=scenario.BLEND.target_ph,
             number="ph",
             limits=(2.5, 11, "A target pH"),
         )
     ],
 )
+
+LABELLED, AIMED = (ref(xl_rowcol_to_cell(form.row, form.figure)) for form in (CHOSEN, AIM))
 
 
 def _with_acid(answer: Formula) -> Formula:
@@ -496,13 +496,11 @@ STEPS = Form(
     lines=[
         Answer(label, formula, name=f"Mix_{ending}", look=("cell",))
         for ending, label, formula in (
-            ("shelf_row", "Shelf no.", shelf_row("Mix_acid_label")),
+            ("shelf_row", "Shelf no.", shelf_row(LABELLED)),
             (
                 "acid_chosen",
                 "Acid chosen",
-                xl.IF(
-                    all_of(name("Mix_acid_label") != "", is_number(name("Mix_alkalinity"))), 1, 0
-                ),
+                xl.IF(all_of(LABELLED != "", is_number(name("Mix_alkalinity"))), 1, 0),
             ),
             (
                 "acid",
@@ -526,9 +524,9 @@ STEPS = Form(
                 "target",
                 "Target pH",
                 xl.IF(
-                    name("Mix_target_typed") == "",
+                    AIMED == "",
                     name("Default_target"),
-                    name("Mix_target_typed"),
+                    AIMED,
                 ),
             ),
             (
@@ -720,7 +718,7 @@ def write(book: Book) -> None:
     sheet.cautions(2, NOTE)
     for head in (HEAD, SALT_HEAD):
         sheet.across(head - 1, WORKINGS, WORKINGS + 9, "Workings", "section")
-    WATERS.write(sheet, scenario.BLEND.waters)
+    WATERS.write(sheet, scenario.BLEND.waters, described=False)
     _demineralised(sheet)
     _blend(sheet)
     MIXED.write(sheet)
@@ -771,7 +769,7 @@ def _blend(sheet: Sheet) -> None:
 
 def _salts(sheet: Sheet) -> None:
     given = [(scenario.BLEND.salts.get(salt), None) for salt in salt_names()]
-    SALTS.write(sheet, given)
+    SALTS.write(sheet, given, described=False)
     for row, salt in enumerate(salt_names(), SALT_FIRST):
         sheet.text(row, 0, salt, "cell")
         if _is_lime(find_salt(salt)):
@@ -835,7 +833,7 @@ def _acid(sheet: Sheet) -> None:
         BROUGHT,
         NOTE,
         first(
-            (name("Mix_acid_label") == "", "No acid chosen."),
+            (LABELLED == "", "No acid chosen."),
             (name("Mix_acid_chosen") == 0, "See the remark of the liquor."),
             (name("Mix_acid_problem") != "", name("Mix_acid_problem")),
             brings,
