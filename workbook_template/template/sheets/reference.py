@@ -67,7 +67,7 @@ RULE_WATER, RULE_PHOSPHATE = scenario.WATERS[0], 240
 RULE = (
     (
         20,
-        "Taken to pH 5.7 to 5.8 or below, the calcium stays. The model agrees for octacalcium phosphate, cold and hot.",
+        "Taken to pH 5.7 to 5.8 or below, the calcium stays. So does the model with its middle figures for octacalcium phosphate; at their low end hot liquor needs 5.5.",
     ),
     (49, "About 4 mg/L stays at pH 6. In the model that is hot hydroxyapatite, the slow one."),
     (
@@ -239,7 +239,7 @@ def _rule(head: int) -> Table:
                 "stays",
                 "All calcium of the water stays up to pH",
                 lambda c: joined(
-                    "hydroxyapatite (slow scale): ",
+                    "hydroxyapatite (slow): ",
                     ranged(c, "slow"),
                     "; octacalcium phosphate (can drop within hours): ",
                     ranged(c, "prompt"),
