@@ -3,7 +3,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: plan test quick bench lint template readme pictures clean
+.PHONY: plan test quick bench lint template readme evidence pictures clean
 
 plan: $(VENV)/installed
 	@test -e batch-plan.xlsx || $(BIN)/spargesheet new batch-plan.xlsx
@@ -31,6 +31,10 @@ template: $(VENV)/installed
 
 readme: $(VENV)/installed
 	$(BIN)/python -m udfs.reference README.md
+
+# What each function was checked against, and how far off it was: tests/outside/EVIDENCE.md and its pictures.
+evidence: $(VENV)/test-installed
+	$(BIN)/python -m tests.outside.evidence
 
 $(VENV)/bin/python:
 	@$(PYTHON) -m venv $(VENV) || { echo "Making .venv failed: install Python 3.10 or newer with its venv module (on Debian: apt install python3-venv)"; rm -rf $(VENV); exit 2; }

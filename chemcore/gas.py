@@ -145,6 +145,7 @@ def co2_lost_interval(
     volume_error=None,
     ions: Ions | None = None,
     temp_c=20.0,
+    constants_error=0.0,
 ) -> Interval:
     """95 % interval of :func:`co2_lost_from_reading`, cut off at 0 and 1.
 
@@ -156,23 +157,24 @@ def co2_lost_interval(
         alkalinity, ph, dose_ml, ph_read, litres, acid, strength, ions, temp_c
     )
 
-    def share(alkalinity, ph, ph_read, litres, strength):
+    def share(alkalinity, ph, ph_read, litres, strength, constants):
         at_least_0 = backend(alkalinity).maximum(alkalinity, 0.0)
         return share_explaining(
-            at_least_0, ph, dose_ml, ph_read, litres, acid, strength, ions, temp_c
+            at_least_0, ph, dose_ml / constants, ph_read, litres, acid, strength, ions, temp_c
         )
 
     return _cut(
         best,
         interval_95(
             share,
-            (alkalinity, ph, ph_read, litres, strength),
+            (alkalinity, ph, ph_read, litres, strength, 1.0),
             (
                 given_or(alkalinity_error, "error_alkalinity"),
                 ph_error,
                 ph_error,
                 litres * given_or(volume_error, "error_volume") / 100.0,
                 given_or(strength_error, "error_strength"),
+                constants_error / 100.0,
             ),
             least=-np.inf,
         ),
@@ -246,16 +248,21 @@ def co2_lost_from_two_interval(
     volume_error=None,
     ions: Ions | None = None,
     temp_c=20.0,
+    constants_error=0.0,
 ) -> Interval:
-    """95 % interval of :func:`co2_lost_from_two_readings`, cut off at 0 and 1; ``ph_error`` counts at all three."""
+    """95 % interval of :func:`co2_lost_from_two_readings`, cut off at 0 and 1; ``ph_error`` counts at all three.
+
+    ``constants_error`` in % of the dose, as for :func:`chemcore.uncertainty.dose_interval`, counts at both uses of it.
+    """
     strength = checked_strength(acid, strength)
     ph_error = given_or(ph_error, "error_ph")
     best = co2_lost_from_two_readings(
         ph_before, ph_mixed, ph_later, dose_ml, litres, acid, strength, ions, temp_c
     )
 
-    def share(ph_before, ph_mixed, ph_later, litres, strength):
-        return _from_two(ph_before, ph_mixed, dose_ml, litres, acid, strength, ions, temp_c)(
+    def share(ph_before, ph_mixed, ph_later, litres, strength, constants):
+        dose = dose_ml / constants
+        return _from_two(ph_before, ph_mixed, dose, litres, acid, strength, ions, temp_c)(
             ph_later
         ).share
 
@@ -263,13 +270,14 @@ def co2_lost_from_two_interval(
         best,
         interval_95(
             share,
-            (ph_before, ph_mixed, ph_later, litres, strength),
+            (ph_before, ph_mixed, ph_later, litres, strength, 1.0),
             (
                 ph_error,
                 ph_error,
                 ph_error,
                 litres * given_or(volume_error, "error_volume") / 100.0,
                 given_or(strength_error, "error_strength"),
+                constants_error / 100.0,
             ),
             least=-np.inf,
         ),

@@ -9,7 +9,9 @@ import numpy as np
 from chemcore.acids import Acid
 from chemcore.dosing import alkalinity_from_dose
 from chemcore.errors import DomainError
+from chemcore.numeric import Array
 from chemcore.readings import present, side_by_side
+from chemcore.uncertainty import Interval
 
 #: Makes the median absolute deviation of a normal distribution its standard deviation (1/0.67449).
 MAD_TO_SIGMA = 1.4826
@@ -97,12 +99,12 @@ def implied_alkalinities(
     return found[whole]
 
 
-def effective_alkalinity(*columns, **water) -> float:
+def effective_alkalinity(found: Array) -> float:
     """Median of :func:`implied_alkalinities`: one bad reading among several does not move it far."""
-    return float(np.median(implied_alkalinities(*columns, **water)))
+    return float(np.median(found))
 
 
-def effective_alkalinity_spread(*columns, **water) -> float:
+def effective_alkalinity_spread(found: Array) -> float:
     """Robust standard deviation of :func:`implied_alkalinities`: 1.4826 times the median absolute deviation.
 
     Raises
@@ -110,7 +112,6 @@ def effective_alkalinity_spread(*columns, **water) -> float:
     DomainError
         For fewer than three batches.
     """
-    found = implied_alkalinities(*columns, **water)
     if len(found) < FEWEST_FOR_SPREAD:
         raise DomainError(
             "ph_after",
@@ -119,7 +120,7 @@ def effective_alkalinity_spread(*columns, **water) -> float:
     return float(MAD_TO_SIGMA * np.median(abs(found - np.median(found))))
 
 
-def slope_interval(xs, ys) -> tuple[float, float]:
+def slope_interval(xs, ys) -> Interval:
     """95 % interval of the slope of ys on xs by least squares; pairs with a blank do not count.
 
     Source: Draper & Smith 1998, Applied Regression Analysis, 3rd ed., sec. 1.4 (from memory).
@@ -145,4 +146,4 @@ def slope_interval(xs, ys) -> tuple[float, float]:
     half = float(stdtrit(len(xs) - 2, 0.975)) * float(
         np.sqrt(residual @ residual / (len(xs) - 2) / spread)
     )
-    return slope - half, slope + half
+    return Interval(slope - half, slope + half)

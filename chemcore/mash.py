@@ -5,14 +5,17 @@ brings its residual alkalinity, that is its alkalinity less what calcium and mag
 phosphate after Kolbach; the acid brings what it gives off at the mash's pH. The alkalinity counts whole, because
 carbon dioxide leaves a hot mash. pH is that of a cooled sample.
 
-Predictions of this kind are about 0.1 from measurement with the malts' own figures, further with typical ones and
-where calcium is high: :func:`mash_ph_range` says how far. tests/outside/test_mash_published.py has the errors against
-published figures.
+Predictions of this kind are about 0.1 from measurement with the malts' own figures (:mod:`chemcore.malt_titration` makes
+them of a titration), further with typical ones and where calcium is high: :func:`mash_ph_range` says how far.
+tests/outside/test_mash_published.py has the errors against published figures.
 """
 
 from __future__ import annotations
 
+from functools import cache, lru_cache
 from typing import NamedTuple
+
+import numpy as np
 
 from chemcore.acids import Acid, find_acid, moles_of_volume, protons_released, volume_of_moles
 from chemcore.errors import DomainError
@@ -151,10 +154,14 @@ def mash_ph(
 
 
 class MashRange(NamedTuple):
-    """Between what pH a measured mash is to be expected."""
+    """Between what pH a measured mash is to be expected, 19 times in 20."""
 
     low: object
     high: object
+
+
+#: Mashes, evenly spread over what is not known of them, of which the interval is made.
+_MASHES = 256
 
 
 def mash_ph_range(
@@ -166,23 +173,108 @@ def mash_ph_range(
     acid: Acid | None = None,
     strength=None,
     malt_ph_error=0.0,
+    buffering_error=None,
 ) -> MashRange:
-    """The prediction of :func:`mash_ph` with its error on both sides.
+    """95 % interval of a measured mash pH about the prediction of :func:`mash_ph`.
 
-    Three parts are added up: an error that is always there together with that of the malts' own pH (root of the sum of
-    squares), a share of the way from that pH (buffering is known to about a quarter), and a share of the calcium and
-    magnesium term. See data/constants.csv. ``malt_ph_error`` is 0 for malts whose pH was measured; ``mash_malt_ph_error`` there is that of
-    typical figures.
+    Four errors: of the malts' pH, of their buffering, of the calcium and magnesium term (from none of it to
+    ``mash_kolbach_most`` times), each value as likely as any other, and of the prediction itself, which is normal with
+    ``mash_ph_error`` of data/constants.csv as its 95 % limit. The first three are taken together through the model, evenly
+    spread (additive recurrence, Roberts 2018, from memory), and the ends are those of the mixture of the normal errors.
+
+    Parameters
+    ----------
+    grist, litres, alkalinity, ions, acid_ml, acid, strength
+        As in :func:`mash_ph`.
+    malt_ph_error
+        How far the malts' pH may be off, any value as likely as any other; 0 where measured,
+        ``mash_malt_ph_error`` for typical figures.
+    buffering_error
+        How far their buffering may be off, %; left out, it may be anything that is published,
+        ``mash_buffering_least`` to ``mash_buffering_most``, or a quarter beyond the grist's own where that is outside.
+
+    Raises
+    ------
+    DomainError
+        As :func:`mash_ph`.
     """
-    ph = mash_ph(grist, litres, alkalinity, ions, acid_ml, acid, strength)
+    best = mash_ph(grist, litres, alkalinity, ions, acid_ml, acid, strength)
     buffer = _buffer(grist)
-    kolbach = _equivalents(litres, _residual(alkalinity, ions)[1]) / buffer.strength
-    error = (
-        (constant("mash_ph_error") ** 2 + malt_ph_error**2) ** 0.5
-        + constant("mash_buffering_error") * abs(ph - buffer.ph)
-        + constant("mash_kolbach_error") * kolbach
+    left, taken = (_equivalents(litres, part) for part in _residual(alkalinity, ions))
+    moles = 0.0 if acid is None else moles_of_volume(acid_ml, acid, strength)
+    ends = (
+        (buffer.ph - malt_ph_error, buffer.ph + malt_ph_error),
+        _strengths(buffer, grist, buffering_error),
+        (constant("mash_kolbach_least"), constant("mash_kolbach_most")),
     )
-    return MashRange(ph - error, ph + error)
+    several = isinstance(best, np.ndarray)
+    own, buffering, factor = (
+        low + (high - low) * (part[:, None] if several else part)
+        for part, (low, high) in zip(_spread(), ends)
+    )
+    mashes = own + (left + (1.0 - factor) * taken) / buffering
+    if acid is not None and np.any(moles):
+        plain, known = mashes, _released(acid)
+        mashes = _halved(
+            lambda ph: buffering * (ph - plain) + moles * np.interp(ph, *known) > 0.0,
+            np.full_like(plain, SEARCH_FROM_PH),
+            plain,
+        )
+    low, high = (_quantile(mashes, share) for share in (0.025, 0.975))
+    xp = backend(best)
+    return MashRange(xp.minimum(low, best), xp.maximum(high, best))
+
+
+@cache
+def _spread():
+    """Three columns that fill the cube from 0 to 1 evenly."""
+    root = 1.2207440846057596  # of x^4 = x + 1
+    number = np.arange(1, _MASHES + 1)
+    return tuple((0.5 + number * root**-power) % 1.0 for power in (1.0, 2.0, 3.0))
+
+
+@lru_cache(maxsize=16)
+def _released(acid: Acid):
+    """pH in steps of 0.02, and what the acid has given off there: to read between, for many mashes at once."""
+    steps = np.linspace(SEARCH_FROM_PH, 12.0, 526)
+    return steps, protons_released(acid, steps)
+
+
+def _quantile(mashes, share: float):
+    """pH below which ``share`` of the mashes lies, each with the normal error of the prediction."""
+    from scipy.special import (
+        ndtr,
+        ndtri,
+    )  # on first use: importing scipy takes longer than all else
+
+    error = constant("mash_ph_error") / float(ndtri(0.975))
+    found = _halved(
+        lambda ph: ndtr((ph - mashes) / error).mean(axis=0) > share,
+        mashes.min(axis=0) - 6.0 * error,
+        mashes.max(axis=0) + 6.0 * error,
+    )
+    return found if found.ndim else float(found)
+
+
+def _halved(above, low, high):
+    """Where ``above`` turns true between ``low`` and ``high``, by halving, all elements at once."""
+    for _ in range(26):
+        middle = 0.5 * (low + high)
+        yes = above(middle)
+        low, high = np.where(yes, low, middle), np.where(yes, middle, high)
+    return 0.5 * (low + high)
+
+
+def _strengths(buffer: _Buffer, grist, error):
+    """Least and most that a grist may buffer, eq per pH."""
+    if error is not None:
+        return buffer.strength * (1.0 - error / 100.0), buffer.strength * (1.0 + error / 100.0)
+    xp = backend(buffer.strength)
+    tonnes = sum(malt.kg for malt in grist) / 1000.0
+    return (
+        xp.minimum(constant("mash_buffering_least") * tonnes, 0.75 * buffer.strength),
+        xp.maximum(constant("mash_buffering_most") * tonnes, 1.25 * buffer.strength),
+    )
 
 
 def _acid_needed(buffer: _Buffer, litres, alkalinity, ions, target_ph):

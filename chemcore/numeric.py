@@ -8,11 +8,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 
 from chemcore.errors import DomainError
+
+#: An array of floats, and what every calculation takes and gives: one figure, or an array of them.
+Array: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
+Number: TypeAlias = float | Array
 
 LN10 = math.log(10.0)
 

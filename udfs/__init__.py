@@ -4,25 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from udfs import (  # noqa: F401  (each adds its functions)
-    about,
-    acids,
-    blend,
-    dosing,
-    electrode,
-    gas,
-    gravity,
-    learning,
-    mash,
-    purchasing,
-    runoff,
-    salts,
-    solids,
-    titration,
-    uncertainty,
-    units,
-    water,
-)
+from udfs import functions  # noqa: F401  (its modules add their functions to the catalogue)
 from udfs.catalogue import CATALOGUE, Function
 from udfs.cells import ERRORS, evaluate
 

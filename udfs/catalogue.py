@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, get_args, get_type_hints
 
-from udfs.arguments import Kind, Word
+from udfs.arguments import Kind, Word, kind
+from udfs.bodies import no_powder, once
 
 CATALOGUE: dict[str, Function] = {}
 
@@ -49,30 +50,48 @@ class Argument:
 
 
 class Function:
-    """One function of the catalogue."""
+    """One function of the catalogue.
+
+    Parameters
+    ----------
+    described
+        Gives the name and the docstring.
+    whole
+        Works out the answer, or what several functions take their answers from.
+    part
+        Takes this function's answer out of it; left out, it is the answer.
+
+    The others are those of :func:`function`. ``body`` then gives the answer.
+    """
 
     def __init__(
         self,
-        body: Callable,
+        described: Callable,
+        whole: Callable,
         category: str,
         unit: str,
-        kinds: dict[str, Argument],
+        arguments: dict[str, Argument],
         cells: int = 1,
         words: str = "",
+        part: Callable[[Any], Any] | None = None,
     ):
-        self.name = body.__name__.upper()
-        self.body = body
+        self.name = described.__name__.upper()
+        self.described = described
+        self.whole = whole
+        self.body = _part_of(whole, part) if part else whole
         self.category = category
         self.unit = unit
         self.cells = cells
         self.words = words
-        self.arguments = tuple(kinds.values())
+        self.arguments = tuple(arguments.values())
         self.required = sum(1 for argument in self.arguments if argument.required)
 
     @cached_property
     def sections(self) -> dict[str, str]:
         """The docstring by section; the text before the first section under ``""``."""
-        parts = re.split(r"^(\w+)\n-{3,}$", inspect.cleandoc(self.body.__doc__), flags=re.MULTILINE)
+        parts = re.split(
+            r"^(\w+)\n-{3,}$", inspect.cleandoc(self.described.__doc__ or ""), flags=re.MULTILINE
+        )
         named = {"": parts[0].strip()}
         named.update((title, text.strip()) for title, text in zip(parts[1::2], parts[2::2]))
         return named
@@ -108,7 +127,13 @@ class Function:
 
 
 def function(
-    category: str, unit: str = "", cells: int = 1, words: str = ""
+    category: str,
+    unit: str = "",
+    cells: int = 1,
+    words: str = "",
+    *,
+    liquid: str = "",
+    part: Callable[[Any], Any] | None = None,
 ) -> Callable[[Callable], Callable]:
     """Add the function below to the catalogue.
 
@@ -123,37 +148,85 @@ def function(
         broadcast.
     words
         Text that stands in place of a figure where there is none, although nothing is wrong with what was asked.
+    liquid
+        For a function that works in mL: what to do instead with an ``acid`` that at its ``strength`` is a powder,
+        which is refused with these words.
+    part
+        Takes the answer out of what the function gives, where that holds the answers of several functions: the
+        others are declared with :func:`twin`, and what one has worked out serves the others.
     """
 
     def add(body: Callable) -> Callable:
-        hints = get_type_hints(body, include_extras=True)
-        texts = _parameter_texts(body)
-        arguments = {}
-        for parameter in inspect.signature(body).parameters.values():
-            hint = hints[parameter.name]
-            if not hasattr(hint, "__metadata__"):  # Python 3.10 wraps a default of None in Optional
-                hint = get_args(hint)[0]
-            kind = hint.__metadata__[0]
-            required = parameter.default is inspect.Parameter.empty
-            arguments[parameter.name] = Argument(
-                parameter.name,
-                kind,
-                required,
-                None if required else parameter.default,
-                texts.get(parameter.name, ""),
-            )
-        entry = Function(body, category, unit, arguments, cells, words)
-        CATALOGUE[entry.name] = entry
+        arguments = _arguments(body)
+        answer = no_powder(body, tuple(arguments), liquid) if liquid else body
+        whole = once(answer) if part else answer
+        _add(Function(body, whole, category, unit, arguments, cells, words, part))
         return body
 
     return add
+
+
+def twin(
+    of: Callable, part: Callable[[Any], Any], unit: str | None = None
+) -> Callable[[Callable], Callable]:
+    """Add a function that takes another part of what the function ``of`` works out, with the same arguments.
+
+    The function below has no arguments and nothing but its docstring. ``unit`` is that of ``of`` where left out.
+    """
+    first = CATALOGUE[of.__name__.upper()]
+
+    def add(stub: Callable) -> Callable:
+        arguments = {argument.name: argument for argument in first.arguments}
+        _add(
+            Function(
+                stub,
+                first.whole,
+                first.category,
+                first.unit if unit is None else unit,
+                arguments,
+                first.cells,
+                first.words,
+                part,
+            )
+        )
+        return stub
+
+    return add
+
+
+def _part_of(whole: Callable, part: Callable[[Any], Any]) -> Callable:
+    return lambda *values: part(whole(*values))
+
+
+def _add(entry: Function) -> None:
+    CATALOGUE[entry.name] = entry
+
+
+def _arguments(body: Callable) -> dict[str, Argument]:
+    """The arguments of a function by name, from its annotations, defaults and docstring."""
+    hints = get_type_hints(body, include_extras=True)
+    texts = _parameter_texts(body)
+    arguments = {}
+    for parameter in inspect.signature(body).parameters.values():
+        hint = hints[parameter.name]
+        if not hasattr(hint, "__metadata__"):  # Python 3.10 wraps a default of None in Optional
+            hint = get_args(hint)[0]
+        required = parameter.default is inspect.Parameter.empty
+        arguments[parameter.name] = Argument(
+            parameter.name,
+            kind(hint),
+            required,
+            None if required else parameter.default,
+            texts.get(parameter.name, ""),
+        )
+    return arguments
 
 
 def _parameter_texts(body: Callable) -> dict[str, str]:
     """Words that a function's own docstring has for an argument, where they differ from its kind's."""
     match = re.search(
         r"^Parameters\n-+\n(.*?)(?=^\w+\n-{3,}$|\Z)",
-        inspect.cleandoc(body.__doc__),
+        inspect.cleandoc(body.__doc__ or ""),
         flags=re.MULTILINE | re.DOTALL,
     )
     if not match:

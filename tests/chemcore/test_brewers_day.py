@@ -142,27 +142,26 @@ def test_past_doses_give_back_the_alkalinity_and_one_slip_does_not_move_it():
     found = learning.implied_alkalinities(before, after, dose, litres, acids)
     assert found == pytest.approx(143.0, rel=1e-8)
     slip = dose * np.array([1.0, 1.0, 10.0, 1.0, 1.0, 1.0, 1.0])
-    assert learning.effective_alkalinity(before, after, slip, litres, acids) == pytest.approx(
-        143.0, rel=1e-8
-    )
-    assert learning.effective_alkalinity_spread(
-        before, after, slip, litres, acids
-    ) == pytest.approx(0.0, abs=1e-5)
+    slipped = learning.implied_alkalinities(before, after, slip, litres, acids)
+    assert learning.effective_alkalinity(slipped) == pytest.approx(143.0, rel=1e-8)
+    assert learning.effective_alkalinity_spread(slipped) == pytest.approx(0.0, abs=1e-5)
     # one acid for all rows, rows that are not batches yet
     ph = [dosing.ph_after(143.0, 7.6, d, 1000.0, acids[0]) for d in (60.0, 70.0, 80.0)]
-    assert learning.effective_alkalinity(
+    found = learning.implied_alkalinities(
         (7.6,), (*ph, NAN), (60.0, 70.0, 80.0, NAN), (1000.0,), (acids[0],), (85.0,)
-    ) == pytest.approx(143.0, rel=1e-8)
+    )
+    assert found == pytest.approx(3 * [143.0], rel=1e-8)
+    assert learning.effective_alkalinity(found) == pytest.approx(143.0, rel=1e-8)
 
 
 def test_spread_is_a_standard_deviation():
     rng, acid = np.random.default_rng(2), find_acid("phosphoric")
     after = np.full(400, 5.7)
     dose = dosing.dose_volume(rng.normal(150.0, 8.0, 400), 7.6, after, 1000.0, acid)
-    spread = learning.effective_alkalinity_spread(
+    found = learning.implied_alkalinities(
         np.full(400, 7.6), after, dose, np.full(400, 1000.0), (acid,)
     )
-    assert spread == pytest.approx(8.0, rel=0.15)
+    assert learning.effective_alkalinity_spread(found) == pytest.approx(8.0, rel=0.15)
 
 
 @pytest.mark.parametrize(
@@ -185,7 +184,7 @@ def test_batches_that_cannot_be_are_named(change, argument, words):
         **change,
     }
     with pytest.raises(DomainError) as refused:
-        learning.effective_alkalinity(**columns)
+        learning.implied_alkalinities(**columns)
     assert refused.value.argument == argument
     assert words in refused.value.reason
 

@@ -4,10 +4,10 @@ import numpy as np
 import phreeqc
 import pytest
 
-import udfs
 from chemcore import dosing, titration
 from chemcore.acids import find_acid
 from chemcore.water import Ions
+from tests.outside.record import call, near
 
 WATER = Ions(60.0, 10.0, 20.0, 30.0, 40.0)
 STEPS = [0.0, *np.arange(1.0, 15.0), *np.arange(15.0, 19.01, 0.4)]
@@ -58,19 +58,19 @@ def clean_curve():
 def test_standard_methods_2320_b_equation():
     # Standard Methods 2320 B: mg CaCO3/L = A N 50000/mL sample, and "1.00 mL of 0.0200 N = 1.00 mg CaCO3" (from memory).
     # The method rounds the equivalent mass 50.0435 to 50.
-    assert titration.alkalinity_of(20.0, 100.0, 0.0200) == pytest.approx(
+    assert titration.alkalinity_of(20.0, 100.0, 0.0200) == near(
         20.0 * 0.0200 * 50000.0 / 100.0, rel=1e-3
     )
-    assert titration.alkalinity_of(1.0, 1000.0, 0.0200) == pytest.approx(1.0, rel=1e-3)
+    assert titration.alkalinity_of(1.0, 1000.0, 0.0200) == near(1.0, rel=1e-3)
     ml, ph = (0.0, 10.0, 19.0, 20.0, 21.0), (7.6, 6.3, 5.1, 4.5, 3.8)
-    assert titration.alkalinity(ml, ph, 100.0, 0.02, "end point") == pytest.approx(200.0, rel=1e-3)
+    assert titration.alkalinity(ml, ph, 100.0, 0.02, "end point") == near(200.0, rel=1e-3)
 
 
 def test_usgs_field_manual_equation():
     # USGS National Field Manual ch. A6, 6.6.5.A: meq/L = 1000 B Ca CF/Vs with CF 1.01 for its cartridges, and
     # mg/L as CaCO3 = 50.044 meq/L. The figures are an example of ours: 4.1 mL, 0.16 N, 50 mL.
     by_manual = 50.044 * 1000.0 * 4.1 * 0.16 * 1.01 / 50.0
-    assert titration.alkalinity_of(4.1, 50.0, 0.16 * 1.01) == pytest.approx(by_manual, rel=2e-5)
+    assert titration.alkalinity_of(4.1, 50.0, 0.16 * 1.01) == near(by_manual, rel=2e-5)
 
 
 @pytest.mark.parametrize("alkalinity, end_ph", [(30.0, 4.9), (150.0, 4.6), (500.0, 4.3)])
@@ -79,7 +79,7 @@ def test_standard_methods_end_points_by_alkalinity(alkalinity, end_ph):
     end = alkalinity / 50.0435 / 1000.0 * 100.0 / 0.05
     ml = np.linspace(0.0, 1.2 * end, 40)
     ph = phreeqc_curve(alkalinity, 7.5, ml, 100.0, 0.05)
-    assert titration.alkalinity(ml, ph, 100.0, 0.05, "end point", end_ph) == pytest.approx(
+    assert titration.alkalinity(ml, ph, 100.0, 0.05, "end point", end_ph) == near(
         alkalinity, rel=0.015
     )
 
@@ -142,7 +142,7 @@ def test_gran_on_published_sea_water_titration():
         3.024045,
     ]
     found = titration.alkalinity(ml, ph, 200.0, 0.3)
-    assert found == pytest.approx(2.450 * 50.0435, rel=3e-3)
+    assert found == near(2.450 * 50.0435, rel=3e-3)
 
 
 def test_gran_on_published_measured_titration():
@@ -177,7 +177,7 @@ def test_gran_on_published_measured_titration():
     )
     nernst = 1000.0 * np.log(10.0) * 8.314462618 * (24.25 + 273.15) / 96485.33212
     found = titration.alkalinity(ml * 1.02393, (394.401 - mv) / nernst, 140.32, 0.10046)
-    assert found == pytest.approx(2.26006 * 50.0435, rel=2e-3)
+    assert found == near(2.26006 * 50.0435, rel=2e-3)
 
 
 @pytest.mark.parametrize("acid, protons, bound", [("HCl", 1, 5e-4), ("H2SO4", 2, 1.2e-2)])
@@ -198,7 +198,7 @@ def test_gran_recovers_the_alkalinity_of_a_phreeqc_titration(
     ml = np.arange(0.0, 1.3 * end + 2.0 * step + 0.001 * sample_ml / normality, step)
     curve = phreeqc_curve(alkalinity, ph, ml, sample_ml, normality, acid, protons)
     found = titration.alkalinity(ml, curve, sample_ml, normality)
-    assert found == pytest.approx(alkalinity, rel=bound)
+    assert found == near(alkalinity, rel=bound)
 
 
 @pytest.mark.parametrize("meter_error", [0.01, 0.02])
@@ -217,9 +217,7 @@ def test_gran_interval_covers_the_truth(clean_curve, meter_error):
 @pytest.mark.parametrize("method, bound", [("inflection", 0.02), ("end point", 0.005)])
 def test_other_methods_on_a_phreeqc_titration(clean_curve, method, bound):
     # the inflection lies within half a step (0.2 of 15 mL) of the end point
-    assert titration.alkalinity(STEPS, clean_curve, 100.0, 0.02, method) == pytest.approx(
-        150.0, rel=bound
-    )
+    assert titration.alkalinity(STEPS, clean_curve, 100.0, 0.02, method) == near(150.0, rel=bound)
 
 
 @pytest.mark.parametrize("acid", ["phosphoric", "lactic", "hydrochloric", "sulfuric"])
@@ -230,7 +228,7 @@ def test_dose_from_a_phreeqc_curve_is_the_model_dose(clean_curve, acid, target):
         STEPS, clean_curve, 100.0, 0.02, target, 1000.0, find_acid(acid), None, None, WATER
     )
     by_model = dosing.dose_volume(150.0, 7.6, target, 1000.0, find_acid(acid), None, WATER)
-    assert by_curve == pytest.approx(by_model, rel=5e-3)
+    assert by_curve == near(by_model, rel=5e-3)
 
 
 @pytest.mark.parametrize("alkalinity, off", [(20.0, -0.05), (60.0, -0.013), (150.0, -0.003)])
@@ -248,20 +246,16 @@ def test_an_electrode_of_95_per_cent_slope_is_corrected_by_two_buffers(alkalinit
 
     read = reads(true)
     corrected = [
-        udfs.call("CORRECTED_PH", float(ph), float(reads(7.0)), float(reads(4.01))) for ph in read
+        call("CORRECTED_PH", float(ph), float(reads(7.0)), float(reads(4.01))) for ph in read
     ]
-    assert corrected == pytest.approx(true, abs=1e-9)
-    assert udfs.call("ELECTRODE_SLOPE", float(reads(7.0)), float(reads(4.01))) == pytest.approx(
-        95.0
-    )
-    assert titration.alkalinity(ml, corrected, 100.0, 0.02) == pytest.approx(alkalinity, rel=2e-3)
-    assert titration.alkalinity(ml, read, 100.0, 0.02) / alkalinity - 1.0 == pytest.approx(
-        off, abs=0.01
-    )
+    assert corrected == near(true, abs=1e-9)
+    assert call("ELECTRODE_SLOPE", float(reads(7.0)), float(reads(4.01))) == near(95.0)
+    assert titration.alkalinity(ml, corrected, 100.0, 0.02) == near(alkalinity, rel=2e-3)
+    assert titration.alkalinity(ml, read, 100.0, 0.02) / alkalinity - 1.0 == near(off, abs=0.01)
 
 
 def test_an_electrode_past_use_is_refused():
-    answer = udfs.call("CORRECTED_PH", 5.7, 7.0, 4.6)
+    answer = call("CORRECTED_PH", 5.7, 7.0, 4.6)
     assert answer.startswith("Check read_in_low: the readings 7 and 4.6 make a slope of 80 %")
-    assert udfs.call("CORRECTED_PH", 5.7, 7.0, 4.0, 6.0, 5.0) != 5.7
-    assert udfs.call("ELECTRODE_SLOPE", 7.0, 4.0, 6.0, 5.0).startswith("Check read_in_low")
+    assert call("CORRECTED_PH", 5.7, 7.0, 4.0, 6.0, 5.0) != 5.7
+    assert call("ELECTRODE_SLOPE", 7.0, 4.0, 6.0, 5.0).startswith("Check read_in_low")

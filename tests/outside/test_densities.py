@@ -9,8 +9,8 @@ import re
 
 import pytest
 
-import udfs
 from chemcore.tables import rows
+from tests.outside.record import call, near
 
 CHECKS = [row for row in rows("density") if row["use"] == "check"]
 
@@ -33,7 +33,7 @@ def _uncertainty(row: dict[str, str]) -> float:
 )
 def test_density_of_an_acid(row):
     strength = float(row["mass_percent"])
-    found = udfs.call("ACID_DENSITY", row["acid"], strength)
+    found = call("ACID_DENSITY", row["acid"], strength)
     if isinstance(
         found, str
     ):  # a 60 % citric acid is past the solubility at 20 °C: refused, in words
@@ -41,7 +41,7 @@ def test_density_of_an_acid(row):
             "Check strength: 60 %"
         )
         return
-    assert found == pytest.approx(float(row["density"]), abs=_uncertainty(row) + 1e-9)
+    assert found == near(float(row["density"]), abs=_uncertainty(row) + 1e-9)
 
 
 def test_every_acid_is_checked():

@@ -38,5 +38,5 @@ def test_every_function_has_its_evidence_once():
 
 @pytest.mark.parametrize("row", published("evidence"), ids=lambda row: row["function"])
 def test_the_check_named_calls_the_function(row, bodies):
-    assert row["source"]
+    assert row["source"] and row["data_of"]
     assert f'"{row["function"]}"' in bodies[row["test"]]

@@ -12,12 +12,12 @@ import random
 import numpy as np
 import pytest
 
-import udfs
 from chemcore.acids import find_acid, volume_of_moles
 from chemcore.tables import constant
 from chemcore.units import report_density
 from chemcore.water import Ions
 from tests.outside import phreeqc_runs
+from tests.outside.record import call, near
 from tests.outside.waters import random_cases
 
 LITRES = 1000.0
@@ -53,8 +53,9 @@ def _vented(case, acid: str, moles: float, pressure: float, hot_c: float | None 
 
 @pytest.mark.parametrize("acid, strength", [("phosphoric", 85.0), ("lactic", 88.0)])
 def test_share_lost_of_waters_held_at_a_partial_pressure(acid, strength):
+    """From one reading with the alkalinity known; and from two, the first being the target of PHREEQC's dose."""
     draw = random.Random(5).uniform
-    found, wanted = [], []
+    found, from_two, wanted = [], [], []
     for case in random_cases(60, seed=11):
         ions = (tuple(case.ions),)
         moles = phreeqc_runs.dose_to_ph(
@@ -74,7 +75,7 @@ def test_share_lost_of_waters_held_at_a_partial_pressure(acid, strength):
         excess = held * gas / left - air * 10.0**henry
         wanted.append((held - left) * gas / left / excess)
         found.append(
-            udfs.call(
+            call(
                 "CO2_LOST_FROM_READING",
                 case.alkalinity,
                 case.ph,
@@ -87,8 +88,23 @@ def test_share_lost_of_waters_held_at_a_partial_pressure(acid, strength):
                 case.temp_c,
             )
         )
+        from_two.append(
+            call(
+                "CO2_LOST_FROM_TWO_READINGS",
+                case.ph,
+                case.target_ph,
+                ph_read,
+                _ml(acid, strength, moles),
+                LITRES,
+                acid,
+                strength,
+                ions,
+                case.temp_c,
+            )
+        )
     assert np.ptp(wanted) > 0.5
-    assert found == pytest.approx(wanted, abs=0.005)
+    assert found == near(wanted, abs=0.005)
+    assert from_two == near(wanted, abs=0.005)
 
 
 def test_open_until_nothing_more_leaves_is_all_of_it():
@@ -98,7 +114,7 @@ def test_open_until_nothing_more_leaves_is_all_of_it():
             case.alkalinity, case.ph, case.target_ph, "phosphoric", case.ions, case.temp_c
         )
         ph_read, _, _ = _vented(case, "phosphoric", moles, air)
-        share = udfs.call(
+        share = call(
             "CO2_LOST_FROM_READING",
             case.alkalinity,
             case.ph,
@@ -110,7 +126,7 @@ def test_open_until_nothing_more_leaves_is_all_of_it():
             (tuple(case.ions),),
             case.temp_c,
         )
-        assert share == pytest.approx(1.0, abs=0.002)
+        assert share == near(1.0, abs=0.002)
 
 
 def test_a_tank_that_reached_air_equilibrium_at_77_degrees():
@@ -129,7 +145,7 @@ def test_a_tank_that_reached_air_equilibrium_at_77_degrees():
         ph_read, _, _ = _vented(
             case, "phosphoric", moles, constant("air_carbon_dioxide"), hot_c=77.0
         )
-        found = udfs.call(
+        found = call(
             "PH_AFTER_ACID",
             case.alkalinity,
             case.ph,
@@ -144,7 +160,7 @@ def test_a_tank_that_reached_air_equilibrium_at_77_degrees():
         well = case.alkalinity > 100.0 and ph_read < 6.7
         assert found - 0.001 < ph_read < found + (0.03 if well else 0.45)
         buffered += well
-        share = udfs.call(
+        share = call(
             "CO2_LOST_FROM_READING",
             case.alkalinity,
             case.ph,
@@ -164,24 +180,22 @@ def test_a_tank_that_reached_air_equilibrium_at_77_degrees():
 )
 def test_dose_of_a_town_water_by_share_lost(share, dose):
     """Made by an independent reckoning with PHREEQC, in whole mL of 75 % phosphoric acid in 1,122 L."""
-    found = udfs.call(
+    found = call(
         "ACID_DOSE", *TOWN, TARGET, TANK_LITRES, "phosphoric", 75.0, TOWN_IONS, 20.0, share
     )
-    assert found == pytest.approx(dose, abs=0.6)
+    assert found == near(dose, abs=0.6)
 
 
 @pytest.mark.parametrize("share, ph", [(0.1, 5.74), (0.3, 5.85), (0.5, 5.98), (1.0, 6.58)])
 def test_reading_of_the_closed_dose_by_share_lost(share, ph):
     """As above: where the dose of the closed tank stands when the gas has gone; and back to the share."""
     water = Ions(*TOWN_IONS[0])
-    dose = udfs.call("ACID_DOSE", *TOWN, TARGET, TANK_LITRES, "phosphoric", 75.0, (tuple(water),))
+    dose = call("ACID_DOSE", *TOWN, TARGET, TANK_LITRES, "phosphoric", 75.0, (tuple(water),))
     arguments = (TANK_LITRES, "phosphoric", 75.0, TOWN_IONS, 20.0)
-    found = udfs.call("PH_AFTER_ACID", *TOWN, dose, *arguments, share)
-    assert found == pytest.approx(ph, abs=0.006)
-    assert udfs.call("CO2_LOST_FROM_READING", *TOWN, dose, found, *arguments) == pytest.approx(
-        share
-    )
-    two = udfs.call("CO2_LOST_FROM_TWO_READINGS", 7.5, TARGET, found, dose, *arguments)
-    assert two == pytest.approx(share)
-    first = udfs.call("ALKALINITY_FROM_DOSE", 7.5, TARGET, dose, *arguments)
-    assert first == pytest.approx(TOWN[0])
+    found = call("PH_AFTER_ACID", *TOWN, dose, *arguments, share)
+    assert found == near(ph, abs=0.006)
+    assert call("CO2_LOST_FROM_READING", *TOWN, dose, found, *arguments) == near(share)
+    two = call("CO2_LOST_FROM_TWO_READINGS", 7.5, TARGET, found, dose, *arguments)
+    assert two == near(share)
+    first = call("ALKALINITY_FROM_DOSE", 7.5, TARGET, dose, *arguments)
+    assert first == near(TOWN[0])

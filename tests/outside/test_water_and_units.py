@@ -8,13 +8,13 @@ import iapws
 import pytest
 from molmass import Formula
 
-import udfs
 from chemcore.acids import acid_names, find_acid
 from chemcore.activity import debye_huckel, dielectric_constant
 from chemcore.numeric import FLOAT
 from chemcore.tables import constant, rows
 from chemcore.units import water_density
 from tests.outside import phreeqc_runs
+from tests.outside.record import call, near
 
 INCH = Fraction(254, 10000)  # metres, exact (International Yard and Pound Agreement 1959)
 
@@ -23,14 +23,12 @@ INCH = Fraction(254, 10000)  # metres, exact (International Yard and Pound Agree
 def test_water_density(temp_c):
     """IAPWS-95 (PyPI iapws); Kell 1975 says 0.01 kg/m3 for its own data."""
     reference = iapws.IAPWS95(T=temp_c + 273.15, P=0.101325).rho / 1000.0
-    assert water_density(temp_c) == pytest.approx(reference, abs=2e-5)
+    assert water_density(temp_c) == near(reference, abs=2e-5)
 
 
 def test_hot_tank_holds_less_water():
     """973.637 kg/m3 at 77 °C, 998.207 at 20 °C (IAPWS-95)."""
-    assert udfs.call("COLD_LITRES", 1000.0, 77.0) == pytest.approx(
-        1000.0 * 973.637 / 998.207, rel=3e-5
-    )
+    assert call("COLD_LITRES", 1000.0, 77.0) == near(1000.0 * 973.637 / 998.207, rel=3e-5)
 
 
 @pytest.mark.parametrize(
@@ -47,7 +45,7 @@ def test_hot_tank_holds_less_water():
     ],
 )
 def test_legal_volumes(unit, litres):
-    assert udfs.call("LITRES", 1.0, unit) == pytest.approx(float(litres), rel=1e-12)
+    assert call("LITRES", 1.0, unit) == near(float(litres), rel=1e-12)
 
 
 @pytest.mark.parametrize("name", acid_names())
@@ -55,8 +53,8 @@ def test_molar_masses_of_acids(name):
     """PyPI molmass. Its chlorine and sulfur have more digits than IUPAC's abridged weights."""
     row = next(r for r in rows("acids") if r["acid"] == name)
     acid = find_acid(name)
-    assert acid.molar_mass == pytest.approx(Formula(row["formula"]).mass, rel=1e-4)
-    assert acid.anion_molar_mass == pytest.approx(Formula(row["anion_formula"]).mass, rel=1e-4)
+    assert acid.molar_mass == near(Formula(row["formula"]).mass, rel=1e-4)
+    assert acid.anion_molar_mass == near(Formula(row["anion_formula"]).mass, rel=1e-4)
 
 
 @pytest.mark.parametrize(
@@ -72,13 +70,11 @@ def test_molar_masses_of_acids(name):
     ],
 )
 def test_molar_masses_of_ions(name, formula):
-    assert constant(f"molar_mass_{name}") == pytest.approx(Formula(formula).mass, rel=1e-4)
+    assert constant(f"molar_mass_{name}") == near(Formula(formula).mass, rel=1e-4)
 
 
 def test_calcium_carbonate_equivalent():
-    assert constant("calcium_carbonate_equivalent") == pytest.approx(
-        Formula("CaCO3").mass / 2.0, rel=1e-5
-    )
+    assert constant("calcium_carbonate_equivalent") == near(Formula("CaCO3").mass / 2.0, rel=1e-5)
 
 
 @pytest.mark.parametrize(
@@ -86,7 +82,7 @@ def test_calcium_carbonate_equivalent():
 )
 def test_dielectric_constant_of_water(temp_c, dielectric):
     """CRC Handbook, permittivity of water (from memory): 87.9, 78.4, 69.9, 55.6."""
-    assert dielectric_constant(temp_c, FLOAT) == pytest.approx(dielectric, rel=0.003)
+    assert dielectric_constant(temp_c, FLOAT) == near(dielectric, rel=0.003)
 
 
 @pytest.mark.parametrize("temp_c", [0.5, 25.0, 60.0, 95.0])
@@ -95,4 +91,4 @@ def test_debye_huckel_slopes(temp_c):
     wanted = phreeqc_runs.run(
         phreeqc_runs.engine(False), f"SOLUTION 1\n temp {temp_c}", "DH_A, DH_B"
     )
-    assert debye_huckel(temp_c, FLOAT) == pytest.approx(wanted, rel=5e-4)
+    assert debye_huckel(temp_c, FLOAT) == near(wanted, rel=5e-4)

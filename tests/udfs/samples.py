@@ -102,6 +102,15 @@ _GRIST = ((180.0, 5.75, 35.0), (15.0, 5.2, 45.0), (None, None, None))
 _MASHES = tuple(
     (_GRIST[:2] if n else _GRIST, 600.0 + 100.0 * n, 90.0 + 40.0 * n, IONS[n]) for n in range(SETS)
 )
+# Malts titrated with 0.1 eq/L, invented: mL on 50 g, and the pH.
+_MALTS = tuple(
+    (
+        column(*(scale * ml for ml in (0.0, 2.0, 4.0, 6.0, 8.0))),
+        column(5.74, 5.65, 5.53, 5.41, 5.22),
+    )
+    + (50.0, 0.1)
+    for scale in (1.0, 1.5, 2.0)
+)
 _WATERS = ((55.0, 8.0, 12.0, 25.0, 40.0), (0.0, 0.0, 1.0, 1.0, 0.0))
 _ERRORS = (5.8, 900.0, "lactic", 80.0, "lactic", 1.0, 0.05, 0.5, 1.0, IONS[0])
 
@@ -176,10 +185,12 @@ OVERRIDES: dict[str, tuple[tuple, ...]] = {
         (600.0, 12.5, 90.0, 45.0),
         (2500.0, 10.0, 75.0, 150.0),
     ),
+    "MALT_BUFFER": each(_MALTS, 5.3),
+    "MALT_BUFFER_ERROR": each(_MALTS, 5.3, 0.03, 0.5),
     "MASH_ACID_DOSE": each(_MASHES, 5.3, "lactic", 80.0),
     "MASH_PH": (*_MASHES[:2], (*_MASHES[2], 120.0, "phosphoric", 75.0)),
-    "MASH_PH_HIGHEST": (*_MASHES[:2], (*_MASHES[2], 120.0, "phosphoric", 75.0, 0.05)),
-    "MASH_PH_LOWEST": (*_MASHES[:2], (*_MASHES[2], 120.0, "phosphoric", 75.0, 0.05)),
+    "MASH_PH_HIGHEST": (*_MASHES[:2], (*_MASHES[2], 120.0, "phosphoric", 75.0, 0.05, 10.0)),
+    "MASH_PH_LOWEST": (*_MASHES[:2], (*_MASHES[2], 120.0, "phosphoric", 75.0, 0.05, 10.0)),
     "PLATO_AFTER_BOIL": (
         (1000.0, 11.0, 60.0, 80.0),
         (600.0, 12.5, 90.0, 45.0),

@@ -5,7 +5,8 @@ import pytest
 
 import udfs
 from chemcore import __version__
-from udfs import about, call
+from udfs import call
+from udfs.functions import about
 from udfs.hosts import engine
 
 

@@ -129,7 +129,7 @@ def test_sources_are_named(entry):
 @every_function
 def test_docstring_describes_real_arguments(entry):
     names = [argument.name for argument in entry.arguments]
-    documented = list(_parameter_texts(entry.body))
+    documented = list(_parameter_texts(entry.described))
     assert set(documented) <= set(names)
     assert documented == sorted(documented, key=names.index)
     assert ("Parameters" in entry.sections) == bool(documented)
@@ -137,7 +137,7 @@ def test_docstring_describes_real_arguments(entry):
 
 @every_function
 def test_arguments_are_positional_with_the_optional_ones_last(entry):
-    kinds = {parameter.kind for parameter in inspect.signature(entry.body).parameters.values()}
+    kinds = {parameter.kind for parameter in inspect.signature(entry.described).parameters.values()}
     assert kinds <= {inspect.Parameter.POSITIONAL_OR_KEYWORD}
     required = [argument.required for argument in entry.arguments]
     assert required == sorted(required, reverse=True)

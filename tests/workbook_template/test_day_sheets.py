@@ -5,19 +5,17 @@ from __future__ import annotations
 import pytest
 
 from udfs import call
+from workbook_template.template import scenario
 from workbook_template.template.sheets import (
     bench_titration,
-    last_runnings,
     log,
+    mash_plan,
     purchasing,
     settings,
-    sparge_day,
     water,
 )
 
-BENCH, DAY, RUNNINGS, LOG, BUY = (
-    sheet.NAME for sheet in (bench_titration, sparge_day, last_runnings, log, purchasing)
-)
+BENCH, LOG, BUY = (sheet.NAME for sheet in (bench_titration, log, purchasing))
 
 
 def test_the_bench_finds_the_demo_waters_alkalinity_and_both_doses(desk):
@@ -68,144 +66,6 @@ def test_too_few_readings_are_said_in_words(desk):
         desk.type(BENCH, row, 1, None)
     desk.work_out()
     assert desk.read(BENCH, 15, 5).startswith("Check ")
-
-
-def test_the_work_sheet_leads_to_the_target(desk):
-    first = desk.read(DAY, 10, 1)
-    assert first == pytest.approx(0.6 * desk.answer("ml"), rel=1e-9)
-    expected = desk.read(DAY, 11, 1)
-    row = sparge_day.STEP_FIRST
-    desk.type(DAY, row, 1, first)
-    desk.type(DAY, row, 3, expected)
-    desk.type(DAY, row + 1, 1, None)
-    desk.type(DAY, row + 1, 3, None)
-    desk.work_out()
-    assert desk.read(DAY, row, 5) == pytest.approx(desk.answer("ml") - first, rel=1e-6)
-    low, high = desk.read(DAY, 8, 1), desk.read(DAY, 9, 1)
-    assert low < desk.answer("ml") < high
-
-
-def test_the_work_sheet_of_a_powder_is_in_grams(desk):
-    batch = next(i for i in range(8) if desk.answer("measure", i) == "g")
-    desk.type(DAY, 2, 1, desk.answer("batch", batch))
-    desk.type(DAY, sparge_day.BEFORE, 4, desk.answer("batch", batch))
-    desk.work_out()
-    assert desk.read(DAY, 7, 0) == "Planned dose, g"
-    assert desk.read(DAY, 7, 1) == pytest.approx(desk.answer("grams", batch), rel=1e-9)
-    grams, read = desk.read(DAY, 10, 1), desk.read(DAY, 11, 1)
-    row = sparge_day.STEP_FIRST
-    for column, value in ((1, grams), (3, read)):
-        desk.type(DAY, row, column, value)
-        desk.type(DAY, row + 1, column, None)
-    desk.work_out()
-    assert desk.read(DAY, row, 5) == pytest.approx(desk.answer("grams", batch) - grams, rel=1e-6)
-    assert "Citric acid 100 %" in desk.read(DAY, 14, 0)
-
-
-def test_readings_of_another_batch_give_no_dose(desk):
-    desk.type(DAY, sparge_day.BEFORE, 1, 7.9)
-    desk.type(DAY, 2, 1, desk.answer("batch", 1))
-    desk.work_out()
-    row = sparge_day.STEP_FIRST
-    assert [desk.read(DAY, row, column) for column in (4, 5)] == ["see remark"] * 2
-    assert desk.read(DAY, sparge_day.REMARK, 0).startswith(
-        "These readings belong to batch 0207 Pale: clear them"
-    )
-    assert desk.named("Day_ph") == desk.read(water.NAME, water.FIRST + 1, 9)
-    assert desk.read(DAY, row, 12) == -1
-    desk.type(DAY, sparge_day.BEFORE, 4, None)
-    desk.work_out()
-    assert (
-        desk.read(DAY, sparge_day.REMARK, 0) == "Choose above which batch these readings belong to."
-    )
-    assert desk.read(DAY, row, 5) == "see remark"
-    for column in (1, 3):
-        for step in range(2):
-            desk.type(DAY, row + step, column, None)
-    desk.type(DAY, sparge_day.BEFORE, 1, None)
-    desk.work_out()
-    assert desk.read(DAY, sparge_day.REMARK, 0) == ""
-
-
-def test_the_work_sheet_warns_before_too_much_acid_and_of_a_reading_far_off(desk):
-    remark = desk.read(DAY, sparge_day.REMARK, 0)
-    assert remark.startswith(
-        "Portion 1: given and still to give make 283 mL, more than the water should take (up to 257): check meter"
-    )
-    assert "Portion 2: as expected within 0.2 pH; 11 mL remain, in portions." in remark
-    row = sparge_day.STEP_FIRST
-    desk.type(DAY, row, 3, desk.read(DAY, row, 4) - 0.25)
-    desk.type(DAY, row + 1, 3, 5.7)
-    desk.work_out()
-    first, second = desk.read(DAY, sparge_day.REMARK, 0).splitlines()
-    assert first == "Portion 1: the reading is 0.25 below the expected pH: stop and ask. "
-    assert second == "Portion 2: no more acid."
-
-
-def test_a_portion_left_out_is_named(desk):
-    desk.type(DAY, sparge_day.STEP_FIRST, 1, None)
-    desk.work_out()
-    assert desk.read(DAY, sparge_day.STEP_FIRST + 1, 2) == "a portion is missing"
-
-
-@pytest.mark.parametrize(("preset", "ph", "plato"), settings.RUNOFF_PRESETS[:-1])
-def test_the_presets_of_the_last_runnings(desk, preset, ph, plato):
-    desk.type(RUNNINGS, 4, 1, preset)
-    desk.work_out()
-    assert (desk.read(RUNNINGS, 7, 1), desk.read(RUNNINGS, 8, 1)) == (ph, plato)
-    assert 8.0 < desk.read(RUNNINGS, 4, 7) <= 10.5
-
-
-def test_own_limits_must_be_typed(desk):
-    desk.type(RUNNINGS, 4, 1, "own figures")
-    desk.work_out()
-    assert desk.read(RUNNINGS, 7, 1) == "type your own limit"
-    assert desk.read(RUNNINGS, 4, 7).startswith("Check max_ph")
-    desk.type(RUNNINGS, 5, 1, 5.6)
-    desk.type(RUNNINGS, 6, 1, 2.0)
-    desk.work_out()
-    assert desk.read(RUNNINGS, 4, 7) == pytest.approx(9 + (5.6 - 5.58) / (5.72 - 5.58), rel=1e-9)
-
-
-@pytest.mark.parametrize(
-    "times, shown", [(0.1, "0.99"), (1, "9.86"), (2, "19.7"), (100, "986"), (1000, "9,857")]
-)
-def test_the_reason_has_the_cut_off_as_it_is_shown(desk, times, shown):
-    for row in range(last_runnings.FIRST, last_runnings.FIRST + 7):
-        desk.type(RUNNINGS, row, 0, times * desk.read(RUNNINGS, row, 0))
-    desk.work_out()
-    assert desk.read(RUNNINGS, 5, 7) == f"pH rose to 5.7 at {shown} hL"
-
-
-def test_the_reason_says_that_there_is_none_and_what_is_wrong(desk):
-    desk.type(RUNNINGS, 4, 1, "own limits")
-    desk.type(RUNNINGS, 5, 1, 8.0)
-    desk.type(RUNNINGS, 6, 1, 1.0)
-    desk.work_out()
-    assert desk.read(RUNNINGS, 5, 7) == "no limit reached by 10.5 hL"
-    desk.type(RUNNINGS, last_runnings.FIRST + 1, 0, 20.0)
-    desk.work_out()
-    assert desk.read(RUNNINGS, 5, 7) == desk.read(RUNNINGS, 4, 7)
-    assert desk.read(RUNNINGS, 5, 7).startswith("Check litres: ")
-
-
-def test_runnings_of_another_batch_give_no_cut_off(desk):
-    desk.type(RUNNINGS, 2, 1, desk.answer("batch", 1))
-    desk.work_out()
-    assert desk.read(RUNNINGS, 4, 7) == "see why"
-    assert desk.read(RUNNINGS, 5, 7) == "These readings belong to batch 0207 Pale: clear them."
-    desk.type(RUNNINGS, last_runnings.READ_OF, 1, desk.answer("batch", 1))
-    desk.work_out()
-    assert 8.0 < desk.read(RUNNINGS, 4, 7) <= 10.5
-
-
-def test_the_kettle_reaches_its_gravity_either_way(desk):
-    litres, minutes = desk.read(RUNNINGS, 10, 7), desk.read(RUNNINGS, 17, 7)
-    topped, wanted = desk.read(RUNNINGS, 15, 7), desk.read(RUNNINGS, 11, 7)
-    assert call(
-        "PLATO_AFTER_BOIL", litres, topped, minutes, desk.read(RUNNINGS, 12, 7)
-    ) == pytest.approx(wanted, rel=1e-9)
-    assert desk.read(RUNNINGS, 18, 7) > 0
 
 
 def test_the_log_learns_the_waters_alkalinity(desk):
@@ -260,6 +120,12 @@ def test_a_log_row_that_makes_no_sense_is_named(desk):
 def test_purchasing_adds_up_and_refuses_an_undated_batch(desk):
     planned = sum(
         desk.answer("amount", i) for i in range(8) if desk.answer("acid", i) == "Phosphoric 75 drum"
+    )
+    mashes = mash_plan.MASHES
+    planned += sum(
+        desk.read(mash_plan.NAME, mashes.first + i, mashes.at["amount"])
+        for i, mash in enumerate(scenario.MASHES)
+        if mash.acid == "Phosphoric 75 drum"
     )
     assert desk.read(BUY, purchasing.FIRST, purchasing.AFTER) == pytest.approx(
         planned * 1.03, rel=1e-9

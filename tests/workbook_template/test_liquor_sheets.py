@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import pytest
 
-from chemcore.mash import typical_malts
 from chemcore.salts import salt_names
 from chemcore.units import litres_per_unit
 from udfs import call
@@ -15,20 +14,31 @@ from workbook_template.template.sheets import (
     blend_salts,
     liquor_plan,
     log,
-    mash,
-    mash_acids,
-    purchasing,
+    mash_plan,
     settings,
     water,
 )
 
-MIX, MASH, PAGE, WATER, LOG, BUY = (
-    sheet.NAME for sheet in (blend_salts, mash, liquor_plan, water, log, purchasing)
+MIX, MASHES, PAGE, WATER, LOG = (
+    sheet.NAME for sheet in (blend_salts, mash_plan, liquor_plan, water, log)
 )
 EXPORT = next(i for i, batch in enumerate(scenario.BATCHES) if batch.water == MIX)
-LEDGER = mash.MALT_LAST + 2 + 3
 TOWN = next(source for source in scenario.WATERS if source.name == "Town main")
 TOWN_IONS = (TOWN.calcium, TOWN.magnesium, TOWN.sodium, TOWN.chloride, TOWN.sulfate)
+
+
+@pytest.fixture(autouse=True)
+def export(desk):
+    """The batch of the day is the export, whose liquor is the blend."""
+    desk.enter("Day_batch", scenario.BATCHES[EXPORT].name)
+    desk.work_out()
+
+
+def type_mash(desk, key: str, value) -> None:
+    """Type into the mash of the export."""
+    table = mash_plan.MASHES
+    offset = [planned.batch for planned in scenario.MASHES].index(scenario.BATCHES[EXPORT].name)
+    desk.type(MASHES, table.first + offset, table.at[key], value)
 
 
 def salt_row(name: str) -> int:
@@ -182,187 +192,6 @@ def test_scale_is_named(desk):
     assert "Scale will fall" in blend_remark(desk)
 
 
-def mash_arguments(desk):
-    grist = tuple(
-        tuple(desk.read(MASH, mash.FIRST + i, column) for column in (3, 4, 5)) for i in range(3)
-    )
-    return grist, 900.0, desk.named("Mix_alkalinity"), (tuple(ions_of(desk, blend_salts.LIQUOR)),)
-
-
-def test_the_mash_is_what_the_functions_say(desk):
-    given = mash_arguments(desk)
-    assert [
-        desk.read(MASH, mash.PLAIN, column) for column in (mash.FIGURE, mash.LOW, mash.HIGH)
-    ] == pytest.approx(
-        [call(name, *given) for name in ("MASH_PH", "MASH_PH_LOWEST", "MASH_PH_HIGHEST")], rel=1e-9
-    )
-    dose = call("MASH_ACID_DOSE", *given, 5.25, "lactic", 80)
-    assert desk.read(MASH, mash.DOSE, mash.FIGURE) == pytest.approx(dose, rel=1e-9)
-    assert desk.read(MASH, mash.AFTER, mash.FIGURE) == pytest.approx(5.25, abs=1e-6)
-    assert desk.read(MASH, mash.ACID_MALT, mash.FIGURE) == pytest.approx(
-        call("ACID_MALT_MASS", *given, 5.25, 2), rel=1e-9
-    )
-    then = call("MASH_PH", *given, 330, "lactic", 80)
-    assert desk.read(MASH, mash.EXPECTED, mash.FIGURE) == pytest.approx(then, rel=1e-9)
-
-
-def test_a_reading_as_predicted_leaves_the_rest_of_the_plan(desk):
-    desk.type(MASH, mash.READ, mash.FIGURE, desk.read(MASH, mash.EXPECTED, mash.FIGURE))
-    desk.work_out()
-    assert desk.read(MASH, mash.MORE, mash.FIGURE) == pytest.approx(
-        desk.read(MASH, mash.DOSE, mash.FIGURE) - 330, rel=1e-6
-    )
-    desk.type(MASH, mash.READ, mash.FIGURE, 5.2)
-    desk.work_out()
-    assert desk.read(MASH, mash.MORE, mash.FIGURE) == "no more"
-
-
-def test_a_reading_outside_the_interval_is_said(desk):
-    assert "within what was predicted" in desk.read(MASH, mash.LAST + 4, 0)
-    desk.type(MASH, mash.READ, mash.FIGURE, 5.9)
-    desk.work_out()
-    assert "outside what was predicted" in desk.read(MASH, mash.LAST + 4, 0)
-
-
-def test_readings_of_another_mash_give_no_dose(desk):
-    desk.type(MASH, 5, 1, scenario.BATCHES[0].name)
-    desk.work_out()
-    assert [desk.read(MASH, row, mash.FIGURE) for row in (mash.EXPECTED, mash.MISS, mash.MORE)] == [
-        "see remark"
-    ] * 3
-    assert "The readings belong to batch 0215 Export: clear them." in desk.read(
-        MASH, mash.LAST + 4, 0
-    )
-    assert desk.read(PAGE, liquor_plan.PH_FIRST + 3, 5) == ""
-    desk.type(MASH, mash.GIVEN, mash.FIGURE, None)
-    desk.type(MASH, mash.READ, mash.FIGURE, None)
-    desk.work_out()
-    assert desk.read(MASH, mash.MORE, mash.FIGURE) == ""
-    assert "belong" not in desk.read(MASH, mash.LAST + 4, 0)
-
-
-@pytest.mark.parametrize(
-    ("read", "words"), [(5.43, "as predicted"), (5.60, "0.1 above"), (5.20, "0.3 below")]
-)
-def test_a_mash_reading_is_compared_no_closer_than_the_prediction_is_shown(desk, read, words):
-    desk.type(MASH, mash.READ, mash.FIGURE, read)
-    desk.work_out()
-    assert desk.read(MASH, mash.MISS, mash.FIGURE) == words
-
-
-def test_the_mash_says_what_to_copy_before_another_batch_is_chosen(desk):
-    row = LEDGER + EXPORT
-    assert desk.read(MASH, row, 0) == "0215 Export"
-    assert desk.read(MASH, 5, 3).startswith(
-        f"Before you choose another batch: type Lactic 80 can, 634 mL, into row {row + 1} of the table below (0215 Export)"
-    )
-    desk.type(MASH, row, 1, "Lactic 80 can")
-    desk.type(MASH, row, 3, 634)
-    desk.work_out()
-    assert desk.read(MASH, 5, 3).startswith("The acid of 0215 Export stands in the table below")
-    desk.type(MASH, row, 3, 500)
-    desk.work_out()
-    assert desk.read(MASH, 5, 3).startswith("Before you choose another batch")
-    desk.type(MASH, mash.ACID, mash.FIGURE, None)
-    desk.work_out()
-    assert desk.read(MASH, 5, 3).startswith("This mash has no acid")
-
-
-def test_each_malt_has_its_source_in_short_on_the_sheet_and_in_full_beside_it(desk):
-    for row, (name, malt) in enumerate(typical_malts().items(), mash.MALT_FIRST):
-        assert desk.read(MASH, row, 0) == name
-        shown = desk.read(MASH, row, 3)
-        assert len(shown) < 130 and "from memory" in shown
-        assert shown == malt.source or malt.source in desk.read(MASH, row, mash.WORKINGS)
-
-
-def test_a_powder_in_the_mash_is_weighed(desk):
-    desk.type(MASH, mash.ACID, mash.FIGURE, "Citric powder")
-    desk.work_out()
-    ml = call("MASH_ACID_DOSE", *mash_arguments(desk), 5.25, "citric", 50)
-    assert desk.read(MASH, mash.DOSE, mash.FIGURE) == pytest.approx(
-        call("ACID_MASS", ml, "citric", 50) * 50 / 100, rel=1e-9
-    )
-    assert desk.read(MASH, mash.DOSE, mash.LABEL) == "Acid for the target, g"
-
-
-def test_measured_malt_figures_go_before_typical_ones(desk):
-    desk.type(MASH, mash.FIRST, 0, "from our own maltings")
-    desk.work_out()
-    assert desk.read(MASH, mash.FIRST, 7).startswith("Choose a malt")
-    assert desk.read(MASH, mash.PLAIN, mash.FIGURE) == "see remark"
-    desk.type(MASH, mash.FIRST, 1, 5.9)
-    desk.type(MASH, mash.FIRST, 2, 38)
-    desk.work_out()
-    assert desk.read(MASH, mash.FIRST, 7) == "measured figures"
-    assert desk.read(MASH, mash.PLAIN, mash.FIGURE) == pytest.approx(
-        call("MASH_PH", *mash_arguments(desk)), rel=1e-9
-    )
-
-
-@pytest.mark.parametrize(
-    ("row", "column", "value", "words"),
-    [
-        (mash.FIRST, 3, None, "Check grist: row 1, weight: the cell is empty"),
-        (7, 1, None, "Check amount: the cell is empty"),
-        (7, 1, 900, "outside the 4 to 7"),
-        (6, 1, "Moon", "Choose a water"),
-        (mash.ACID, mash.FIGURE, "aqua regia", "Choose an acid"),
-    ],
-)
-def test_a_bad_cell_of_the_mash_is_named_everywhere(desk, row, column, value, words):
-    desk.type(MASH, row, column, value)
-    desk.work_out()
-    assert words in desk.read(MASH, mash.LAST + 4, 0)
-    assert words in desk.read(PAGE, liquor_plan.REMARK, 0)
-    assert desk.read(MASH, mash.DOSE, mash.FIGURE) == "see remark"
-    assert desk.read(PAGE, liquor_plan.ACIDS + 3, 3) == ""
-
-
-def test_the_mash_acid_of_other_batches_is_bought_too(desk):
-    lactic = [i for i, acid in enumerate(scenario.ACIDS) if acid.acid == "lactic"][0]
-    need = purchasing.AFTER
-    before = desk.read(BUY, purchasing.FIRST + lactic, need)
-    sparge = sum(
-        desk.answer("amount", i)
-        for i, batch in enumerate(scenario.BATCHES)
-        if batch.acid == "Lactic 80 can"
-    )
-    assert before == pytest.approx((sparge + desk.named("Mash_amount")) * 1.03, rel=1e-9)
-    desk.type(MASH, LEDGER, 1, "Lactic 80 can")
-    desk.type(MASH, LEDGER, 3, 200)
-    desk.work_out()
-    assert desk.read(BUY, purchasing.FIRST + lactic, need) == pytest.approx(before + 206, rel=1e-9)
-    assert desk.read(settings.NAME, settings.SHELF_FIRST + lactic, 8) == pytest.approx(
-        (before + 206) / 1030, rel=1e-9
-    )
-
-
-@pytest.mark.parametrize(
-    ("acid", "dose", "words"),
-    [
-        ("Lactic 80 can", None, "Give the mL"),
-        ("Lactic 80 can", "some", "some"),
-        (None, 200, "Choose an acid"),
-        ("Moonshine", 200, "Choose an acid"),
-    ],
-)
-def test_a_half_filled_mash_acid_refuses_the_order(desk, acid, dose, words):
-    desk.type(MASH, LEDGER, 1, acid)
-    desk.type(MASH, LEDGER, 3, dose)
-    desk.work_out()
-    assert words in desk.read(MASH, LEDGER, 6)
-    lactic = [i for i, shelf in enumerate(scenario.ACIDS) if shelf.acid == "lactic"][0]
-    assert desk.read(BUY, purchasing.FIRST + lactic, purchasing.AFTER) == "see remark"
-    assert desk.read(BUY, 3, 6) == "an acid in the mash has no cost"
-
-
-def test_the_ledger_has_a_row_for_each_batch_of_the_plan():
-    assert (
-        mash_acids.last(mash.MALT_LAST + 2) - LEDGER + 1 == batch_plan.LAST - batch_plan.FIRST + 1
-    )
-
-
 def test_the_page_adds_up(desk):
     volumes = [desk.read(PAGE, liquor_plan.VOLUMES + 1, column) for column in (1, 2, 3)]
     assert volumes[2] == pytest.approx(volumes[0] + volumes[1], rel=1e-12)
@@ -435,13 +264,13 @@ def test_the_page_takes_readings_from_the_log_and_typed_ones_first(desk):
 
 
 def test_a_blend_that_is_short_is_named(desk):
-    desk.type(MASH, 7, 1, 12)
+    type_mash(desk, "liquor", 12)
     desk.work_out()
     assert "L short of both liquors" in desk.read(PAGE, liquor_plan.REMARK, 0)
 
 
 def test_without_a_batch_the_page_says_so(desk):
-    desk.type(MASH, 5, 1, None)
+    desk.enter("Day_batch", None)
     desk.work_out()
     assert desk.read(PAGE, liquor_plan.REMARK, 0).startswith("Choose a batch")
     assert desk.read(PAGE, liquor_plan.VOLUMES + 1, 3) == ""
@@ -450,10 +279,11 @@ def test_without_a_batch_the_page_says_so(desk):
 
 def test_every_batch_can_be_put_on_the_page(desk):
     for batch in scenario.BATCHES:
-        desk.type(MASH, 5, 1, batch.name)
+        desk.enter("Day_batch", batch.name)
         desk.work_out()
         assert desk.read(PAGE, liquor_plan.VOLUMES, 2) == batch.water
-        assert isinstance(desk.read(PAGE, liquor_plan.ACIDS + 3, 3), float), batch.name
+        if batch.name in (planned.batch for planned in scenario.MASHES):
+            assert isinstance(desk.read(PAGE, liquor_plan.ACIDS + 3, 3), float), batch.name
 
 
 def test_barrels_and_fahrenheit_give_the_same_liquors(desk):
@@ -464,10 +294,12 @@ def test_barrels_and_fahrenheit_give_the_same_liquors(desk):
     each = litres_per_unit("US bbl")
     for row, litres in ((blend_salts.FIRST, 1200), (blend_salts.DEMINERALISED, 800)):
         desk.type(MIX, row, 1, litres / each)
-    desk.type(MASH, 7, 1, 900 / each)
+    type_mash(desk, "liquor", 900 / each)
+    desk.enter("Malt_weighed_in", "kg")
     desk.work_out()
     assert {name: desk.named(name) for name in names} == pytest.approx(metric, rel=1e-9)
-    assert desk.read(MASH, 7, 0) == "Mash liquor, US bbl"
+    table = mash_plan.MASHES
+    assert desk.read(MASHES, table.head, table.at["liquor"]) == "Mash liquor, US bbl"
 
 
 def test_the_bench_takes_the_tank_from_the_plan_unless_it_is_typed(desk):
@@ -503,7 +335,7 @@ def test_the_waters_of_the_page_stand_together(desk):
 def test_a_tasted_anion_comes_with_what_to_do(desk):
     lactate = liquor_plan.ANION_HEAD + 1 + liquor_plan.ANIONS.index("lactate")
     assert desk.read(PAGE, lactate, 5) == "nearly tasted: use less lactic, or split with phosphoric"
-    desk.type(settings.NAME, settings.LIMITS_HEAD + 11, 1, 300)
+    desk.enter("Lactate_taste", 300)
     desk.work_out()
     assert desk.read(PAGE, lactate, 5).startswith("tasted: use less lactic")
 

@@ -15,8 +15,10 @@ from workbook_template.template.build import TEMPLATE
 from workbook_template.template.sheets import (
     batch_plan,
     blend_salts,
+    grists,
     log,
-    mash,
+    malts,
+    mash_plan,
     purchasing,
     settings,
 )
@@ -27,14 +29,32 @@ MEANINGS = {
     (batch_plan.NAME, "E"): "the volume is read cold",
     (batch_plan.NAME, "F"): "the target of the settings",
     (blend_salts.NAME, "B"): "none of this salt, or no demineralised water",
-    (mash.NAME, "K"): "no acid in the mash",
+    (mash_plan.NAME, "B"): "the water of the batch",
+    (mash_plan.NAME, "D"): "the volume is read cold",
+    (mash_plan.NAME, "E"): "the target of the settings",
+    (mash_plan.NAME, "F"): "no acid in the mash",
+    (grists.NAME, "D"): "the figure of the sheet Malts",
+    (grists.NAME, "E"): "as for D",
     (
         log.NAME,
         "A",
     ): "a reading that is missing: the row says so, and the average goes over the others",
     **{(log.NAME, letter): "as for A" for letter in "CDEFGHI"},
 }
-SHEETS = (batch_plan.NAME, settings.NAME, purchasing.NAME, mash.NAME, blend_salts.NAME)
+SHEETS = (
+    batch_plan.NAME,
+    settings.NAME,
+    purchasing.NAME,
+    malts.NAME,
+    grists.NAME,
+    mash_plan.NAME,
+    blend_salts.NAME,
+)
+
+
+def _summing(formula: str) -> str:
+    """A formula without its counts of a name, which change with the name."""
+    return re.sub(r"SUMPRODUCT\(\(\w+=INDEX\([^()]*(\([^()]*\))?\)\)\*1\)", "", formula)
 
 
 def _cells():
@@ -45,7 +65,7 @@ def _cells():
             for cell in row:
                 where = (sheet.title, cell.row, cell.column)
                 if cell.data_type == "f":
-                    if re.search(r"\b(SUM|SUMIFS|SUMPRODUCT|AVERAGE)\(", cell.value):
+                    if re.search(r"\b(SUM|SUMIFS|SUMPRODUCT|AVERAGE)\(", _summing(cell.value)):
                         totals.append(where)
                 elif not cell.protection.locked and cell.value is not None:
                     inputs.append(where)

@@ -8,7 +8,8 @@ from typing import Any
 
 import formualizer
 
-from udfs import CATALOGUE, ERRORS, about, call
+from udfs import CATALOGUE, ERRORS, call
+from udfs.functions import about
 
 #: formualizer's names of errors, and those of cells.
 _KINDS = {

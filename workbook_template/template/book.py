@@ -15,7 +15,7 @@ from chemcore import __version__
 from chemcore.safety import cautions
 from workbook_template.engine_number import mark_file
 from workbook_template.template.formula import Formula, cell_text
-from workbook_template.template.sizes import Sizes
+from workbook_template.template.sizes import PAPERS, Sizes, Starting
 from workbook_template.template.typed_texts import type_empty_texts
 
 if TYPE_CHECKING:
@@ -62,8 +62,9 @@ NUMBERS = {
 class Book:
     """One workbook being written.
 
-    ``values`` are the cached values of its formulas from the pass before, ``sizes`` the rows of its tables; with
-    ``example`` the invented example is written into its input cells.
+    ``values`` are the cached values of its formulas from the pass before, ``sizes`` the rows of its tables and
+    ``starting`` what its settings begin with; with ``example`` the invented example is written into its input cells.
+    ``given`` are entries that stand in input cells instead, by sheet, row and column from 0.
     """
 
     def __init__(
@@ -73,14 +74,22 @@ class Book:
         *,
         sizes: Sizes | None = None,
         example: bool = True,
+        starting: Starting | None = None,
+        given: Mapping[tuple[str, int, int], Any] | None = None,
     ):
         self.path = path
         self.sizes = sizes or Sizes()
         self.example = example
+        self.starting = starting or Starting()
+        self.given = given or {}
         self.values = values or {}
         self.formulas: list[tuple[str, int, int]] = []
         #: The tables that were written, each with its sheet: what the book says of itself.
         self.tables: list[tuple[str, Table]] = []
+        #: The input cells, the names of single cells, and the words that stand in cells.
+        self.inputs: list[tuple[str, int, int]] = []
+        self.cell_names: dict[tuple[str, int, int], str] = {}
+        self.words: dict[tuple[str, int, int], str] = {}
         self.workbook = xlsxwriter.Workbook(
             str(path),
             {"default_date_format": NUMBERS["date"], "default_format_properties": dict(_BASE)},
@@ -120,6 +129,8 @@ class Book:
     ) -> str:
         """Give a cell or range a name for formulas; returns the name."""
         cells = xl_rowcol_to_cell(*first, True, True)
+        if last is None:
+            self.cell_names[sheet, first[0], first[1]] = name
         if last:
             cells += ":" + xl_rowcol_to_cell(*last, True, True)
         self.workbook.define_name(name, f"='{sheet}'!{cells}")
@@ -198,6 +209,7 @@ class Sheet:
 
     def text(self, row: int, column: int, text: Any, *purposes: str) -> None:
         """A constant text or number."""
+        self.book.words[self.name, row, column] = str(text)
         self.raw.write(row, column, text, self.book.style(*(purposes or ("text",))))
 
     def height(self, text: str, first: int, last: int) -> float:
@@ -209,6 +221,7 @@ class Sheet:
 
     def label(self, row: int, column: int, text: str, *purposes: str) -> None:
         """What stands beside or above a figure; one that begins with ``=`` is a formula."""
+        self.book.words[self.name, row, column] = text
         write = self.formula if text.startswith("=") else self.text
         write(row, column, text, *(purposes or ("label",)))
 
@@ -234,14 +247,27 @@ class Sheet:
 
     def input(self, row: int, column: int, value: Any = None, number: str = "plain") -> None:
         """An unlocked cell for the user, filled with ``value`` or empty."""
+        where = (self.name, row, column)
+        self.book.inputs.append(where)
+        given = where in self.book.given
+        value = self.book.given[where] if given else self.book.starting.typed(value)
         left = number == "plain" and not isinstance(value, (int, float))
         style = self.book.style("input", number, **({"align": "left", "indent": 1} if left else {}))
         if value is None:
             self.raw.write_blank(row, column, None, style)
         elif isinstance(value, datetime):
             self.raw.write_datetime(row, column, value, style)
+        elif isinstance(value, str):
+            self.raw.write_string(row, column, value, style)
         else:
             self.raw.write(row, column, value, style)
+
+    def input_across(
+        self, row: int, first: int, last: int, value: Any = None, number: str = "plain"
+    ) -> None:
+        """One unlocked cell over several columns."""
+        self.raw.merge_range(row, first, row, last, "", self.book.style("input", number))
+        self.input(row, first, value, number)
 
     def formula(self, row: int, column: int, formula: Formula | str, *purposes: str) -> None:
         """A formula with its cached value."""
@@ -333,7 +359,7 @@ class Sheet:
     ) -> None:
         """Print set-up, frozen panes and protection (no password: it only guards against slips)."""
         self.raw.set_landscape() if landscape else self.raw.set_portrait()
-        self.raw.set_paper(9)
+        self.raw.set_paper(PAPERS[self.book.starting.paper])
         self.raw.set_margins(0.4, 0.4, 0.6, 0.6)
         self.raw.fit_to_pages(1, tall)
         self.raw.set_footer(

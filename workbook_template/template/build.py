@@ -6,13 +6,15 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from openpyxl.utils.datetime import to_excel
+from xlsxwriter.utility import xl_rowcol_to_cell
 
-from workbook_template.template import description
+from workbook_template.template import description, scenario
 from workbook_template.template.book import Book
 from workbook_template.template.sheets import (
     acid_choice,
@@ -20,10 +22,13 @@ from workbook_template.template.sheets import (
     bench_titration,
     blend_salts,
     curves,
+    grists,
     last_runnings,
     liquor_plan,
     log,
+    malts,
     mash,
+    mash_plan,
     purchasing,
     readings,
     reference,
@@ -32,6 +37,7 @@ from workbook_template.template.sheets import (
     start,
     water,
 )
+from workbook_template.template.sizes import Sizes, Starting
 
 #: In the order in which a brewer reads them.
 SHEETS = (
@@ -42,6 +48,9 @@ SHEETS = (
     blend_salts,
     batch_plan,
     acid_choice,
+    malts,
+    grists,
+    mash_plan,
     mash,
     readings,
     sparge_day,
@@ -52,6 +61,8 @@ SHEETS = (
     curves,
     reference,
 )
+Cell = tuple[str, int, int]
+Progress = Callable[[str], None]
 TEMPLATE = Path(__file__).parents[1] / "batch-plan.xlsx"
 
 
@@ -59,54 +70,99 @@ class BuildError(Exception):
     """Formulas of the template that come out as errors."""
 
 
-def build(path: Path | str, progress: Callable[[str], None] = lambda text: None) -> None:
-    """Write the workbook to ``path`` with all values cached.
+def build(
+    path: Path | str,
+    progress: Progress = lambda text: None,
+    *,
+    sizes: Sizes | None = None,
+    example: bool = True,
+    starting: Starting | None = None,
+    given: Mapping[Cell, Any] | None = None,
+) -> list[Cell]:
+    """Write the workbook to ``path`` with all values cached; returns the cells that show an error.
+
+    Parameters
+    ----------
+    path
+        The file.
+    progress
+        Hears what is being done.
+    sizes
+        Rows of its tables.
+    example
+        Whether the invented example stands in its input cells.
+    starting
+        What its settings begin with.
+    given
+        Entries for input cells, by sheet, row and column from 0.
 
     Raises
     ------
     BuildError
-        Where a formula comes out as an error, with its cells.
+        Where a formula comes out as an error, with its cells, and nothing was given that could be the cause; where
+        the tables are too short for the example.
     """
+    if example:
+        _room_for_the_example(sizes or Sizes())
+    options = {"sizes": sizes, "example": example, "starting": starting, "given": given}
     with tempfile.TemporaryDirectory() as scratch:
         draft = Path(scratch) / "draft.xlsx"
         progress("writing the formulas")
-        formulas = _write(draft, {})
+        formulas = drafted(draft, **options).formulas
         progress(f"working out {len(formulas):,} formulas")
-        values = _evaluated(draft, formulas)
+        values, errors = _evaluated(draft, formulas)
+    if errors and not given:
+        raise BuildError(
+            f"{len(errors)} formulas come out as errors: "
+            + "; ".join(f"{_said(cell)}: {values[cell]}" for cell in errors[:10])
+        )
     progress("writing the workbook")
-    _write(path, values)
+    drafted(path, values, **options)
+    return errors
 
 
-def _write(path: Path | str, values) -> list[tuple[str, int, int]]:
-    book = Book(path, values)
+def drafted(path: Path | str, values: Mapping[Cell, Any] | None = None, **options) -> Book:
+    """Write the workbook with these values of its formulas; the book that was written."""
+    book = Book(path, values, **options)
     for sheet in SHEETS:
         sheet.write(book)
     description.write(book)
     book.workbook.get_worksheet_by_name(start.NAME).activate()
     book.close()
-    return book.formulas
+    return book
 
 
-def _evaluated(path: Path, formulas) -> dict[tuple[str, int, int], object]:
+def _room_for_the_example(sizes: Sizes) -> None:
+    for name, rows in (
+        ("batches", scenario.BATCHES),
+        ("waters", scenario.WATERS),
+        ("acids", scenario.ACIDS),
+    ):
+        if getattr(sizes, name) < len(rows):
+            raise BuildError(
+                f"the example has {len(rows)} {name}: give the workbook {len(rows)} or more, or leave the example out "
+                "with --empty"
+            )
+
+
+def _evaluated(path: Path, formulas: list[Cell]) -> tuple[dict[Cell, object], list[Cell]]:
+    """Values of the formulas, and the cells of those that come out as errors."""
     from udfs.hosts import engine
 
     book = engine.load(path)
     book.evaluate_all()
-    values = {
-        where: _kept(book.get_value(where[0], where[1] + 1, where[2] + 1)) for where in formulas
-    }
-    errors = [
-        f"{sheet}!R{row + 1}C{column + 1}: {value.get('kind')}"
-        for (sheet, row, column), value in values.items()
-        if isinstance(value, dict)
-    ] + [
-        f"{sheet}!R{row + 1}C{column + 1}: no answer"
-        for (sheet, row, column), value in values.items()
-        if value is None
-    ]
-    if errors:
-        raise BuildError(f"{len(errors)} formulas come out as errors: {'; '.join(errors[:10])}")
-    return values
+    values, errors = {}, []
+    for where in formulas:
+        value = book.get_value(where[0], where[1] + 1, where[2] + 1)
+        if value is None or isinstance(value, dict):
+            errors.append(where)
+            value = engine.error_code((value or {}).get("kind"))
+        values[where] = _kept(value)
+    return values, errors
+
+
+def _said(cell: Cell) -> str:
+    return f"{cell[0]}!{xl_rowcol_to_cell(cell[1], cell[2])}"
 
 
 def _kept(value):

@@ -135,6 +135,7 @@ class Form:
     def _typed(self, sheet: Sheet, row: int, line: Typed) -> None:
         self._merged(sheet, row, "input", line.number)
         shown = line.example if sheet.book.example and line.example is not None else line.value
+        shown = sheet.book.starting.value(line.name, shown)
         sheet.input(row, self.figure, shown, line.number)
         cell = (row, self.figure), (row, self.figure)
         if line.choice:

@@ -236,6 +236,11 @@ def joined(*remarks: Part) -> Formula:
     return whole
 
 
+def in_brackets(*remarks: Part) -> Formula:
+    """Texts one after the other, between brackets that are words of the remark."""
+    return joined("(", *remarks, ")")
+
+
 def shown(number: Part, decimals: int) -> Formula:
     """A number as a text with so many decimals and no separator of thousands."""
     return xl.FIXED(number, decimals, True)

@@ -58,8 +58,9 @@ def cost_of(amount: Formula, row: Formula) -> Formula:
 
 def astray() -> Formula:
     """How many batches take acid that no acid of the shelf can be charged with: every need may be short by it."""
-    batches = xl.SUM(name("Plan_astray")) + xl.SUM(name("Mash_plan_astray"))
-    return batches + name("Mash_loose")
+    return (
+        xl.SUM(name("Plan_astray")) + xl.SUM(name("Mashes_astray")) + xl.SUM(name("Grist_astray"))
+    )
 
 
 def stated(argument: str, cell: Formula) -> Formula:

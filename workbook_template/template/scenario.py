@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 from typing import NamedTuple
 
+from workbook_template.template.sizes import Celsius, Hectolitres, Kilograms
+
 
 class Source(NamedTuple):
     """A water as its report has it, mg/L; alkalinity as CaCO3."""
@@ -98,22 +100,24 @@ class Blend(NamedTuple):
 
 
 class Malt(NamedTuple):
-    """A row of a grist: malt of the table of typical malts, kg."""
+    """A row of a grist: malt of the table of typical malts, kg; its own pH and buffering where they were measured."""
 
     malt: str
     kg: float
+    ph: float | None = None
+    buffering: float | None = None
 
 
 class Mash(NamedTuple):
-    """A mash: batch of the plan, liquor in hL, grist, target pH, acid; acid given in mL and the pH then read."""
+    """A mash: batch of the plan; water where it is not the batch's; liquor in hL; target pH, acid, grist."""
 
     batch: str
+    water: str | None
     liquor: float
-    grist: tuple[Malt, ...]
+    read_at: float | None
     target_ph: float | None
-    acid: str
-    given: float
-    read: float
+    acid: str | None
+    grist: tuple[Malt, ...]
 
 
 class Titration(NamedTuple):
@@ -165,14 +169,59 @@ BLEND = Blend(
     (100, 5, 12, 95, 140, 20),
 )
 
-MASH = Mash(
-    "0215 Export",
-    9,
-    (Malt("pilsner malt", 210), Malt("Munich malt", 75), Malt("pale caramel malt", 15)),
-    None,
-    "Lactic 80 can",
-    330,
-    5.43,
+_PALE = (Malt("pilsner malt", 265, 5.78, 47), Malt("pale caramel malt", 12))
+MASHES = (
+    Mash("0207 Pale", None, 9.5, 72, None, "Phosphoric 75 drum", _PALE),
+    Mash(
+        "0208 Stout",
+        None,
+        7.8,
+        72,
+        5.3,
+        None,
+        (Malt("pale ale malt", 190), Malt("roasted malt", 24), Malt("dark caramel malt", 9)),
+    ),
+    Mash("0209 Pale", None, 9.5, 72, None, "Phosphoric 75 drum", _PALE),
+    Mash(
+        "0210 Wheat",
+        None,
+        7.2,
+        70,
+        5.3,
+        "Lactic 80 can",
+        (Malt("wheat malt", 120), Malt("pilsner malt", 95)),
+    ),
+    Mash(
+        "0211 Red",
+        None,
+        8.6,
+        72,
+        None,
+        "Lactic 80 can",
+        (
+            Malt("pale ale malt", 205),
+            Malt("Munich malt", 48, 5.52, 52),
+            Malt("dark caramel malt", 14),
+        ),
+    ),
+    Mash(
+        "0212 Lager",
+        "Half demineralised",
+        10,
+        65,
+        5.25,
+        "Lactic 80 can",
+        (Malt("pilsner malt", 255),),
+    ),
+    Mash(
+        "0215 Export",
+        None,
+        9,
+        None,
+        None,
+        "Lactic 80 can",
+        (Malt("pilsner malt", 210), Malt("Munich malt", 75), Malt("pale caramel malt", 15)),
+    ),
 )
 
 TITRATION = Titration(
@@ -258,3 +307,28 @@ READINGS = (
     },
     {"batch": "0215 Export", "mash_ml": 330, "mash_ph": 5.43},
 )
+
+
+def _typed(row, volumes: tuple[str, ...], temperatures: tuple[str, ...] = ()):
+    """A row whose volumes and temperatures are typed into a workbook in that workbook's units."""
+    kinds = {**dict.fromkeys(volumes, Hectolitres), **dict.fromkeys(temperatures, Celsius)}
+    given = row if isinstance(row, dict) else row._asdict()
+    new = {key: kinds[key](given[key]) for key in kinds if given.get(key) is not None}
+    return {**row, **new} if isinstance(row, dict) else row._replace(**new)
+
+
+BATCHES = tuple(_typed(batch, ("volume",), ("read_at",)) for batch in BATCHES)
+BLEND = _typed(BLEND, ("demineralised",))._replace(
+    waters=tuple((water, Hectolitres(volume)) for water, volume in BLEND.waters)
+)
+MASHES = tuple(
+    _typed(mash, ("liquor",), ("read_at",))._replace(
+        grist=tuple(malt._replace(kg=Kilograms(malt.kg)) for malt in mash.grist)
+    )
+    for mash in MASHES
+)
+RUNNINGS = _typed(RUNNINGS, ("kettle", "target", "evaporation"))._replace(
+    readings=tuple((Hectolitres(volume), *rest) for volume, *rest in RUNNINGS.readings)
+)
+LOG = tuple(_typed(row, ("volume",)) for row in LOG)
+READINGS = tuple(_typed(row, ("kettle_volume", "fill_to", "evaporation")) for row in READINGS)

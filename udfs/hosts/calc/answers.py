@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import chemcore
-from udfs import CATALOGUE, ERRORS, about, call
+from udfs import CATALOGUE, ERRORS, call
+from udfs.functions import about
 
 _MEND = "run `spargesheet install calc`, then restart LibreOffice"
 

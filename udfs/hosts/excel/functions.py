@@ -15,7 +15,8 @@ from collections.abc import Callable
 import xlwings as xw
 
 from chemcore import __version__
-from udfs import CATALOGUE, Function, about, call
+from udfs import CATALOGUE, Function, call
+from udfs.functions import about
 from udfs.hosts.excel.addin import difference
 from udfs.hosts.excel.session import on_windows
 from udfs.hosts.excel.values import from_excel, to_excel

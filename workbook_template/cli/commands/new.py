@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import sys
+import argparse
 from pathlib import Path
 
 from workbook_template.cli import hosts
@@ -13,10 +13,28 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "new",
         help="write the batch-plan workbook",
-        description="Write the batch-plan workbook with its invented example, all figures worked out: an .xlsx for Excel and for "
-        "viewers, or an .ods whose formulas are live in LibreOffice Calc (which then makes it).",
+        description="Write the batch-plan workbook with its invented example, or empty, all figures worked out: an .xlsx "
+        "for Excel and for viewers, or an .ods whose formulas are live in LibreOffice Calc (which then makes it).",
     )
     command.add_argument("book", metavar="BOOK", type=Path, help="the file to write, .xlsx or .ods")
+    command.add_argument("--empty", action="store_true", help="leave the invented example out")
+    add_sizes(command)
+    command.add_argument(
+        "--units",
+        default="metric",
+        metavar="us|metric|imperial",
+        help="what volumes and temperatures are typed in: US bbl and °F, hL and °C (usual), imp bbl and °C; "
+        "changed in Settings at any time",
+    )
+    command.add_argument(
+        "--currency", default="EUR", metavar="LABEL", help="e.g. USD; only a label"
+    )
+    command.add_argument(
+        "--paper",
+        default="a4",
+        metavar="letter|a4",
+        help="what the pages are printed on (usual: a4)",
+    )
     command.add_argument(
         "--force", action="store_true", help="write over a file that is there already"
     )
@@ -24,54 +42,48 @@ def add(subparsers) -> None:
     command.set_defaults(run=run)
 
 
+def add_sizes(command) -> None:
+    """The options that say how many rows the tables get."""
+    for name, usual in (("batches", 40), ("waters", 6), ("acids", 8)):
+        command.add_argument(
+            f"--{name}", type=rows, metavar="N", help=f"rows for {name} (usual: {usual})"
+        )
+
+
+def rows(text: str) -> int:
+    """A number of rows from the command line."""
+    if not (text.isascii() and text.isdigit() and len(text) < 10):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number of rows, such as 120")
+    return int(text)
+
+
 def run(options) -> int:
     """Write the workbook, whole or not at all."""
-    from udfs.hosts.calc.scratch import scratch
+    from workbook_template.cli.writing import book_written, refuse_book, say
     from workbook_template.errors import BookError, CommandError
-    from workbook_template.travel import atomic
+    from workbook_template.template.build import BuildError, build
+    from workbook_template.template.sizes import Sizes, Starting
 
     path: Path = options.book
-    if path.suffix.lower() not in (".xlsx", ".ods"):
-        raise CommandError(
-            f"{path.name}: the workbook's name must end in .xlsx, or in .ods for LibreOffice Calc"
+    try:
+        asked = {name: getattr(options, name) for name in ("batches", "waters", "acids")}
+        sizes = Sizes(**{name: rows for name, rows in asked.items() if rows is not None})
+        starting = Starting(options.units.lower(), options.currency, options.paper.lower())
+        refuse_book(path, options.force)
+        told = say(options)
+        book_written(
+            path,
+            options.office,
+            lambda book: build(
+                book,
+                lambda text: told(f"{text} ..."),
+                sizes=sizes,
+                example=not options.empty,
+                starting=starting,
+            ),
+            told,
         )
-    if path.exists() and not options.force:
-        raise CommandError(f"{path} is there already; add --force to write over it")
-    if not path.parent.is_dir():
-        raise CommandError(f"{path.parent} is not a folder; make it first")
-    try:
-        atomic.refuse_open(path)
-        with scratch() as folder:
-            book = folder / "plan.xlsx"
-            _write(book, path, options.office)
-    except BookError as error:
+    except (BookError, BuildError, ValueError) as error:
         raise CommandError(str(error)) from None
-    except OSError as error:
-        raise CommandError(
-            f"{path} cannot be written: no room for temporary files ({error.strerror or error})"
-        ) from None
-    print(f"wrote {path}", file=sys.stderr)
+    told(f"wrote {path}")
     return 0
-
-
-def _write(book: Path, path: Path, office: str | None) -> None:
-    from xlsxwriter.exceptions import FileCreateError
-
-    from workbook_template.template.build import build
-    from workbook_template.travel import atomic
-
-    try:
-        build(book, _progress)
-    except FileCreateError as error:  # what XlsxWriter makes of an OSError
-        raise OSError(str(error)) from None
-    if path.suffix.lower() == ".xlsx":
-        atomic.write(path, book.read_bytes())
-        return
-    from workbook_template.cli.calc_edition import to_ods
-
-    _progress("having LibreOffice Calc make its edition")
-    to_ods(book, path, office)
-
-
-def _progress(text: str) -> None:
-    print(f"{text} ...", file=sys.stderr, flush=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from udfs.solids import NO_LIMIT
+from udfs.functions.solids import NO_LIMIT
 from workbook_template.template import calcium_words, scenario
 from workbook_template.template.book import Book, Sheet
 from workbook_template.template.formula import (
@@ -415,6 +415,7 @@ PLAN = Table(
             '="Volume, "&Volume_unit',
             width=7.5,
             number="share",
+            name="volume",
             limits=(0, 1e7, "A volume"),
         ),
         Input(
@@ -422,6 +423,7 @@ PLAN = Table(
             '="Read hot at, "&Temperature_unit',
             width=8,
             number="share",
+            name="read_at",
         ),
         Input("target", "Target pH", width=6.5, number="ph", limits=(2.5, 11, "A target pH")),
         Input("acid", "Acid", width=18, name="acid", choice="=Shelf_label"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from udfs.solids import NO_LIMIT
+from udfs.functions.solids import NO_LIMIT
 from workbook_template.template.book import Book
 from workbook_template.template.formula import Formula, call, first, name, when, xl
 from workbook_template.template.layout import looked_up

@@ -55,7 +55,7 @@ INPUTS = Form(
 def _no_cost() -> list[tuple[Formula, Formula | str]]:
     """What keeps the plan and the mashes from a cost, in words."""
     priced, used = xl.COUNT(name("Plan_money")), xl.SUM(name("Plan_used"))
-    unpriced_mash = xl.COUNT(name("Mash_plan_money")) < xl.COUNTIFS(name("Mash_plan_acid"), "?*")
+    unpriced_mash = xl.COUNT(name("Mashes_money")) < xl.COUNTIFS(name("Mashes_acid"), "?*")
     return [
         (priced < used, joined("row ", xl.MIN(name("Plan_unpriced")), " of the plan has no cost")),
         (any_of(unpriced_mash, astray() > 0), "an acid in the mash has no cost"),
@@ -64,7 +64,7 @@ def _no_cost() -> list[tuple[Formula, Formula | str]]:
 
 def _year() -> Formula:
     used, money = xl.SUM(name("Plan_used")), xl.SUM(name("Plan_money"))
-    whole = money + xl.SUM(name("Mash_plan_money"))
+    whole = money + xl.SUM(name("Mashes_money"))
     return first(
         (used == 0, ""),
         *_no_cost(),
@@ -105,10 +105,10 @@ def _dated(c: Row) -> Formula:
 
     def known(prefix: str) -> Formula:
         acid, label = name(f"{prefix}_acid"), _shelf(c, "label")
-        rows = (acid == label) * (name("Plan_dated") == 1) * (name(f"{prefix}_complete") == 1)
+        rows = (acid == label) * (name(f"{prefix}_dated") == 1) * (name(f"{prefix}_complete") == 1)
         return xl.COUNTIFS(acid, label) == xl.SUMPRODUCT(rows)
 
-    return all_of(known("Plan"), known("Mash_plan"), astray() == 0)
+    return all_of(known("Plan"), known("Mashes"), astray() == 0)
 
 
 def _need_in(number: int):
@@ -116,19 +116,23 @@ def _need_in(number: int):
 
     def formula(c: Row) -> Formula:
         month = ref(xl_rowcol_to_cell(HEAD, FIRST_MONTH + number, row_abs=True))
-        label, date = _shelf(c, "label"), name("Plan_date")
-        within = date, joined(">=", month), date, joined("<", xl.EDATE(month, 1))
-        planned = (name("Plan_acid"), label, *within)
-        mashed = (name("Mash_plan_acid"), label, *within)
+        label = _shelf(c, "label")
+
+        def within(prefix: str) -> tuple[Formula, ...]:
+            date = name(f"{prefix}_date")
+            bounds = date, joined(">=", month), date, joined("<", xl.EDATE(month, 1))
+            return (name(f"{prefix}_acid"), label, *bounds)
+
+        planned, mashed = within("Plan"), within("Mashes")
 
         def both(column: str) -> Formula:
             return xl.SUMIFS(name(f"Plan_{column}"), *planned) + xl.SUMIFS(
-                name(f"Mash_plan_{column}"), *mashed
+                name(f"Mashes_{column}"), *mashed
             )
 
         batches = xl.COUNTIFS(*planned) + xl.COUNTIFS(*mashed)
         undated = xl.COUNTIFS(name("Plan_acid"), label, name("Plan_dated"), 0) + xl.COUNTIFS(
-            name("Mash_plan_acid"), label, name("Plan_dated"), 0
+            name("Mashes_acid"), label, name("Mashes_dated"), 0
         )
         return _present(
             c,
@@ -145,8 +149,9 @@ def _need_in(number: int):
 
 def _lasts(c: Row) -> Formula:
     label = _shelf(c, "label")
-    taking = (name("Plan_acid") == label) + (name("Mash_plan_acid") == label) > 0
-    batches = count_where(taking)
+    mashed = name("Mashes_acid"), label
+    once = xl.SUMIFS(name("Mashes_in_both"), *mashed)
+    batches = xl.COUNTIFS(name("Plan_acid"), label) + xl.COUNTIFS(*mashed) - once
     return _present(
         c,
         first(
@@ -331,7 +336,7 @@ def write(book: Book) -> None:
         1,
         0,
         LAST_COLUMN,
-        "From the batch plan, the acid in the mash (lower part of the sheet Mash), the stock and the packs on the "
+        "From the sheets Batch plan and Mash plan, the stock and the packs on the "
         "sheet Settings. Order before it runs out: acid travels as dangerous goods and takes its time. "
         "An equivalent is the acid that takes off 50 g of alkalinity as CaCO3.",
         "lead",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from xlsxwriter.utility import xl_rowcol_to_cell
+
 from workbook_template.template import scenario
 from workbook_template.template.book import Book
 from workbook_template.template.formula import (
@@ -10,6 +12,7 @@ from workbook_template.template.formula import (
     any_of,
     first,
     name,
+    ref,
     when,
     xl,
 )
@@ -23,6 +26,11 @@ HEAD = 4
 PORTIONS = 4
 #: Readings of the runnings that a batch has room for.
 RUNNINGS = 16
+#: Rows of the runnings for each batch of the plan: not every batch has all of its own.
+RUN_ROWS = 8
+#: Where the runnings begin, beside the readings of the batches.
+_RUN_LEFT = 2 + 2 * PORTIONS + 14 + 1
+MISSING = "a portion is missing"
 _PH, _AMOUNT = (1, 11, "A pH reading"), (0, 1e6, "An amount of acid")
 _VOLUME, _PLATO = (0, 1e7, "A volume"), (0, 40, "A gravity in °P")
 
@@ -71,7 +79,7 @@ def _given_in_all(c: Row) -> Formula:
     gaps = [
         all_of(before == "", after != "") for before, after in zip(cells, cells[1:], strict=False)
     ]
-    return when(_any_portion(c), first((any_of(*gaps), "a portion is missing"), xl.SUM(*cells)))
+    return when(_any_portion(c), first((any_of(*gaps), MISSING), xl.SUM(*cells)))
 
 
 def _mixed(c: Row) -> Formula:
@@ -101,7 +109,7 @@ def _remark(c: Row) -> Formula:
             row_of(c.batch, "Plan_batch") == 0,
             "No batch of the plan has this name: is it spelt as there?",
         ),
-        (xl.ISTEXT(c.given_all), "A portion is missing: type it, or move the later ones up."),
+        (c.given_all == MISSING, "A portion is missing: type it, or move the later ones up."),
         (any_of(*unread), "A pH is read after a portion that is not typed."),
         (
             all_of(c.later_ph != "", c.mixed_ph == ""),
@@ -111,72 +119,69 @@ def _remark(c: Row) -> Formula:
     )
 
 
-def table(sizes: Sizes) -> Table:
-    """The readings, a row a batch."""
-    return Table(
-        "Read",
-        head=HEAD,
-        rows=sizes.batches,
-        workings=_RUN_LEFT + 5,
-        columns=[
-            Input("batch", "Batch", width=15, name="batch", choice="=Plan_batch"),
-            _ph("before", "pH before any acid"),
-            *(column for portion in range(1, PORTIONS + 1) for column in _portions(portion)),
-            _ph("later_ph", "Later pH, no more acid given"),
-            _amount("mash_ml", "Acid in the mash, mL (g)"),
-            _ph("mash_ph", "Mash pH"),
-            _ph("last_ph", "Last running pH"),
-            _plato("last_plato", "    its gravity, °P"),
-            _ph("kettle_ph", "Kettle pH"),
-            _volume("kettle_volume", '="Kettle, "&Volume_unit&" at 20 °C"'),
-            _plato("kettle_plato", "    its gravity, °P"),
-            _volume("fill_to", '="Fill to, "&Volume_unit&" at 20 °C"'),
-            _plato("wanted_plato", "Gravity wanted, °P"),
-            _volume("evaporation", '="Boiled off in an hour, "&Volume_unit'),
-            Input(
-                "boil",
-                "Boil planned, min",
-                width=8,
-                number="count",
-                name="boil",
-                limits=(0, 600, "The boil in minutes"),
-            ),
-            _ph("beer_ph", "Beer pH"),
-            Shown("remark", "Remark", _remark, width=34, look=("remark", "small")),
-            Working("given_all", "Given in all", _given_in_all, name="given"),
-            Working("mixed_ph", "pH after the last portion", _mixed, name="mixed"),
-        ],
-    )
+def _nth(c: Row) -> Formula:
+    """How many readings of the batch of the day stand from the top to this row: its last step up is the row itself."""
+    above = ref(xl_rowcol_to_cell(c.row - 1, c.table.at["nth"]))
+    mine = all_of(name("Day_batch") != "", c.batch == name("Day_batch"))
+    return xl.N(above) + xl.IF(mine, 1, 0)
 
 
-#: Columns of the page, and where the runnings begin beside it.
-_PAGE = 2 + 2 * PORTIONS + 13 + 1
-_RUN_LEFT = _PAGE + 1
+READ = Table(
+    "Read",
+    head=HEAD,
+    rows=Sizes().batches,
+    workings=_RUN_LEFT + 7,
+    columns=[
+        Input("batch", "Batch", width=15, name="batch", choice="=Plan_batch"),
+        _ph("before", "pH before any acid"),
+        *(column for portion in range(1, PORTIONS + 1) for column in _portions(portion)),
+        _ph("later_ph", "Later pH, no more acid given"),
+        _amount("mash_ml", "Acid in the mash, mL (g)"),
+        _ph("mash_ph", "Mash pH"),
+        _ph("last_ph", "Last running pH"),
+        _plato("last_plato", "    its gravity, °P"),
+        _ph("kettle_ph", "Kettle pH"),
+        _volume("kettle_volume", '="Kettle, "&Volume_unit&" at 20 °C"'),
+        _plato("kettle_plato", "    its gravity, °P"),
+        _volume("fill_to", '="Fill to, "&Volume_unit&" at 20 °C"'),
+        _plato("wanted_plato", "Gravity wanted, °P"),
+        _volume("evaporation", '="Boiled off in an hour, "&Volume_unit'),
+        Input(
+            "boil",
+            "Boil planned, min",
+            width=8,
+            number="count",
+            name="boil",
+            limits=(0, 600, "The boil in minutes"),
+        ),
+        _ph("beer_ph", "Beer pH"),
+        Shown("remark", "Remark", _remark, width=44, look=("remark", "small")),
+        Working("given_all", "Given in all", _given_in_all, name="given"),
+        Working("mixed_ph", "pH after the last portion", _mixed, name="mixed"),
+    ],
+)
 
 
-def runnings(sizes: Sizes) -> Table:
-    """The runnings, a row a reading, whatever batches they are of."""
-    return Table(
-        "Run",
-        head=HEAD,
-        rows=8 * sizes.batches,
-        left=_RUN_LEFT,
-        columns=[
-            Input("batch", "Batch", width=15, name="batch", choice="=Plan_batch"),
-            _volume("volume", '="Run off in all, "&Volume_unit'),
-            _ph("ph", "pH, cooled"),
-            _plato("plato", "Gravity, °P"),
-        ],
-    )
-
-
-READ, RUN = table(Sizes()), runnings(Sizes())
+#: A row a reading, whatever batches they are of.
+RUN = Table(
+    "Run",
+    head=HEAD,
+    rows=RUN_ROWS * Sizes().batches,
+    left=_RUN_LEFT,
+    columns=[
+        Input("batch", "Batch", width=15, name="batch", choice="=Plan_batch"),
+        _volume("volume", '="Run off in all, "&Volume_unit'),
+        _ph("ph", "pH, cooled"),
+        _plato("plato", "Gravity, °P"),
+        Working("nth", "Of the batch of the day: number", _nth, name="nth"),
+    ],
+)
 FIRST, COLUMN = READ.first, READ.at
 
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    reads, runs = table(book.sizes), runnings(book.sizes)
+    reads, runs = READ.sized(book.sizes.batches), RUN.sized(RUN_ROWS * book.sizes.batches)
     run_widths = [column.width for column in runs.page]
     page = [column.width for column in reads.page]
     sheet = book.sheet(NAME, [*page, 3, *run_widths, 3])
@@ -202,25 +207,16 @@ def write(book: Book) -> None:
         HEAD - 1,
         runs.left,
         runs.page_end,
-        f"The runnings: a row a reading, at most {RUNNINGS} a batch",
+        "The runnings: a row a reading",
         "section",
     )
-    reads.write(sheet, _example(book, reads), height=58)
-    runs.write(
-        sheet,
-        [(scenario.RUNNINGS.batch, *reading) for reading in scenario.RUNNINGS.readings]
-        if book.example
-        else (),
-        height=58,
-    )
+    example = [
+        tuple(of_batch.get(column.key) for column in reads.inputs) for of_batch in scenario.READINGS
+    ]
+    reads.write(sheet, example, height=72)
+    batch = scenario.RUNNINGS.batch
+    for row in range(reads.first, reads.last + 1):
+        sheet.raw.set_row(row, 25)
+    runs.write(sheet, [(batch, *line) for line in scenario.RUNNINGS.readings], height=72)
     reads.coloured(sheet, "remark", "containing", " ", "#FBE8C4")
     sheet.finish(area=(0, 0, reads.last, runs.page_end), repeat=HEAD, freeze=(HEAD + 1, 0))
-
-
-def _example(book: Book, reads: Table) -> list[tuple]:
-    """What the invented example read, in the order of the columns."""
-    if not book.example:
-        return []
-    return [
-        tuple(read_of.get(column.key) for column in reads.inputs) for read_of in scenario.READINGS
-    ]

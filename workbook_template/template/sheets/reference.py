@@ -134,7 +134,12 @@ def _acids(head: int) -> Table:
         rows=len(acids),
         columns=[
             Fact("name", "Acid", [acid.name for acid in acids], name="name"),
-            Fact("taste", "Taste", [TASTE[acid.name] for acid in acids], name="taste"),
+            Fact(
+                "taste",
+                "Taste",
+                [TASTE.get(acid.name, "no note here") for acid in acids],
+                name="taste",
+            ),
             Fact(
                 "anion",
                 "Anion",

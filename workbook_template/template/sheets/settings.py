@@ -253,11 +253,11 @@ def _tank_temp_question() -> Formula:
 
 def _of_plan(kind: str, c: Row, *summed: str) -> Formula:
     """Over the rows of the plan, and of the mashes, that take the acid of this row: how many, or a column's sum."""
-    plan, mash = name("Plan_acid"), name("Mash_plan_acid")
+    plan, mash = name("Plan_acid"), name("Mashes_acid")
     if kind == "count":
         return xl.COUNTIFS(plan, c.label) + xl.COUNTIFS(mash, c.label)
     return xl.SUMIFS(name(f"Plan_{kind}"), plan, c.label) + xl.SUMIFS(
-        name(f"Mash_plan_{kind}"), mash, c.label
+        name(f"Mashes_{kind}"), mash, c.label
     )
 
 

@@ -1,57 +1,790 @@
-"""Sparge day: the work sheet of one batch: plan, first portion, readings, further dose, cautions, sign-off."""
+"""Sparge day: the work sheet of one batch: plan, steps, readings, a table for the tank without a computer, sign-off."""
 
 from __future__ import annotations
 
+from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
+
 from workbook_template.template import scenario
-from workbook_template.template.book import GREEN, WARN, Book
+from workbook_template.template.book import GREEN, WARN, Book, Sheet
 from workbook_template.template.charts import OFF, marks, scatter, series
-from workbook_template.template.layout import cautions_of, liquid_strength, looked_up
+from workbook_template.template.form import Answer, Form, Typed
+from workbook_template.template.formula import (
+    Formula,
+    all_of,
+    any_of,
+    call,
+    first,
+    in_brackets,
+    is_number,
+    joined,
+    name,
+    number_or,
+    ref,
+    shown,
+    when,
+    xl,
+)
+from workbook_template.template.layout import (
+    cautions_in,
+    liquid_strength,
+    looked_up,
+    row_of,
+)
+from workbook_template.template.sheets import readings
+from workbook_template.template.sheets.readings import PORTIONS
+from workbook_template.template.table import Row, Shown, Table, Working
 
 NAME = "Sparge day"
-STEPS = 4
-BEFORE = 17
-STEP_HEAD = 19
-STEP_FIRST, STEP_LAST = STEP_HEAD + 1, STEP_HEAD + STEPS
-REMARK = STEP_LAST + 1
-#: pH between a reading and what was expected of it, from which on something is wrong: a choice of this workbook, four times the usual error
-#: of a reading.
+#: pH between a reading and what was expected of it, from which on something is wrong: a choice of this workbook, four
+#: times the usual error of a reading.
 FAR = 0.2
+#: pH by which a later reading has to be above that right after mixing to speak of gas: the error of either, twice.
+CLIMB = 0.1
+#: mL or g of acid that is nothing more to give.
+LITTLE = 0.05
 #: Amounts of acid as they are measured out: whole mL or g, with one decimal below 10.
 AMOUNT = "limit"
+LAST = 5
+CHART = 7
+WORKINGS = 16
 CURVE_POINTS = 21
-CURVE_FIRST = 4
-#: Where the batch of the readings is typed, and the readings.
-_OF = f"E{BEFORE + 1}"
-_TYPED = f"B{BEFORE + 1},B{STEP_FIRST + 1}:B{STEP_LAST + 1},D{STEP_FIRST + 1}:D{STEP_LAST + 1}"
+#: Rows of the table for the tank, in steps of 0.1 pH, and how far it begins above the expected reading.
+PAPER_ROWS, PAPER_ABOVE = 14, 0.4
+#: What has been given in all when the second portion is in, as parts of what the plan expects.
+SECOND = (0.9, 1.0, 1.1)
+
+_ROW = name("Day_row")
+_HAS = _ROW > 0
+
+
+def _of_batch(answer) -> Formula:
+    """What is worked out for a batch that has a dose."""
+    return when(_HAS, answer)
+
+
+def _of_plan(column: str) -> Formula:
+    return _of_batch(looked_up(f"Plan_{column}", _ROW))
+
+
+def _of_shelf(column: str) -> Formula:
+    return _of_batch(looked_up(f"Shelf_{column}", name("Day_shelf")))
+
+
+def _of_water(column: str) -> Formula:
+    return _of_batch(looked_up(f"Water_{column}", name("Day_water")))
+
+
+def reading(key: str) -> Formula:
+    """A reading of the batch of the day, empty where there is none."""
+    cell = looked_up(f"Read_{key}", name("Day_read"))
+    return when(name("Day_read") > 0, first((cell == "", ""), cell))
+
+
+def _ions() -> Formula:
+    return xl.INDEX(name("Water_ions"), name("Day_water"), 0)
+
+
+def _liquor() -> tuple[Formula, ...]:
+    return name("Day_litres"), name("Day_acid"), name("Day_liquid")
+
+
+def _ph_after(amount: Formula, lost: Formula) -> Formula:
+    """The pH that an amount of acid gives, with this share of the gas lost."""
+    ml = amount * name("Day_ml_each")
+    water = name("Day_alkalinity"), name("Day_ph")
+    return call("PH_AFTER_ACID", *water, ml, *_liquor(), _ions(), name("Day_temp"), lost)
+
+
+def _top_up(ph: Formula, amount: Formula) -> Formula:
+    """What is still to give, in mL, when this pH is read after this amount."""
+    ml = amount * name("Day_ml_each")
+    before, target = name("Day_ph"), name("Day_target")
+    return call(
+        "ACID_TOP_UP",
+        before,
+        ph,
+        target,
+        ml,
+        *_liquor(),
+        _ions(),
+        name("Day_temp"),
+        name("CO2_lost"),
+    )
+
+
+def _end(called: str) -> Formula:
+    """An end of the interval of the dose, in mL or g, whatever share of the gas the tank loses within its range."""
+    water = name("Day_alkalinity"), name("Day_ph"), name("Day_target")
+    errors = (name(f"Error_{of}") for of in ("alkalinity", "ph", "strength", "volume"))
+    lost = name("CO2_lost"), name("Day_lost_from"), name("Day_lost_to")
+    return _of_batch(call(called, *water, *_liquor(), *errors, _ions(), name("Day_temp"), *lost))
+
+
+def _in_unit(ml: str) -> Formula:
+    """mL of a working as the acid is measured; what the working says where it has no figure."""
+    return _of_batch(first((is_number(name(ml)), name(ml) / name("Day_ml_each")), name(ml)))
+
+
+def measured(amount: Formula) -> Formula:
+    """An amount of acid in words, as exact as it can be measured out."""
+    return xl.FIXED(amount, xl.IF(amount < 9.95, 1, 0), True)
+
+
+_PLANNED = looked_up("Plan_batch", _ROW)
+BATCH = Form(
+    row=2,
+    span=2,
+    lines=[
+        Typed(
+            "Batch",
+            name="Day_batch",
+            example=scenario.BATCHES[0].name,
+            choice="=Plan_batch",
+        ),
+    ],
+)
+
+
+def _as_read() -> Formula:
+    """The tank as its gauge and thermometer show it."""
+    volume, at = name("Day_volume"), name("Day_read_at")
+    digits = first((volume >= 99.95, 0), (volume >= 9.995, 1), 2)
+    heat = first(
+        (at == "", " cold"), joined(" at ", xl.FIXED(at, 0, True), " ", name("Temperature_unit"))
+    )
+    return _of_batch(joined(xl.FIXED(volume, digits, True), " ", name("Volume_unit"), heat))
+
+
+PLAN = Form(
+    row=3,
+    span=2,
+    lines=[
+        Answer(
+            "Water",
+            first((_HAS, looked_up("Water_name", name("Day_water"))), "choose a batch with a dose"),
+            look=("result", "text"),
+        ),
+        Answer("Acid", _of_shelf("label"), look=("result", "text")),
+        Answer("Fill the tank to", _as_read(), name="Day_tank", look=("result", "right")),
+        Answer("Liquor, L at 20 °C", name("Day_litres"), number="litres"),
+        Answer("pH before any acid", name("Day_ph"), number="ph"),
+        Answer("Target pH, cooled sample", name("Day_target"), number="ph"),
+        Answer('="Planned dose, "&Day_unit', name("Day_dose"), number=AMOUNT),
+        Answer(
+            '="Least, "&Day_unit&" (95 % interval)"',
+            _in_unit("Day_least_ml"),
+            name="Day_least",
+            number=AMOUNT,
+        ),
+        Answer('="Most, "&Day_unit', _in_unit("Day_most_ml"), name="Day_most", number=AMOUNT),
+        Answer(
+            '="First portion, "&Day_unit',
+            _of_batch(name("Day_dose") * name("First_portion")),
+            name="Day_first",
+            number=AMOUNT,
+        ),
+        Answer(
+            "    pH right after it is mixed in",
+            _of_batch(_ph_after(name("Day_first"), name("Day_lost_from"))),
+            name="Day_expected",
+            number="ph",
+        ),
+        Answer(
+            "    may climb to, as gas leaves",
+            _of_batch(_ph_after(name("Day_first"), name("Day_lost_to"))),
+            name="Day_climb",
+            number="ph",
+        ),
+        Answer(
+            "Whole dose: may climb to",
+            _of_batch(_ph_after(name("Day_dose"), name("Day_lost_to"))),
+            name="Day_whole_climb",
+            number="ph",
+        ),
+    ],
+)
+DAY = Form(
+    row=3,
+    label=WORKINGS,
+    figure=WORKINGS + 1,
+    look="text",
+    lines=[
+        Answer(label, formula, name=named, look=("cell",))
+        for named, label, formula in (
+            (
+                "Day_plan",
+                "Row of the plan",
+                first((name("Day_batch") == "", 0), row_of(name("Day_batch"), "Plan_batch")),
+            ),
+            (
+                "Day_row",
+                "    with a dose",
+                first(
+                    (name("Day_plan") == 0, 0),
+                    (looked_up("Plan_complete", name("Day_plan")) == 1, name("Day_plan")),
+                    0,
+                ),
+            ),
+            (
+                "Day_read",
+                "Row of the readings",
+                first((name("Day_batch") == "", 0), row_of(name("Day_batch"), "Read_batch")),
+            ),
+            ("Day_water", "Water no.", first((_HAS, looked_up("Plan_water_row", _ROW)), 0)),
+            ("Day_shelf", "Shelf no.", first((_HAS, looked_up("Plan_shelf_row", _ROW)), 0)),
+            ("Day_volume", "Volume as typed", _of_plan("volume")),
+            (
+                "Day_read_at",
+                "    read at",
+                _of_batch(
+                    first(
+                        (looked_up("Plan_read_at", _ROW) == "", ""),
+                        looked_up("Plan_read_at", _ROW),
+                    )
+                ),
+            ),
+            ("Day_litres", "Liquor, L", _of_plan("cold")),
+            ("Day_acid", "Acid", _of_shelf("acid")),
+            ("Day_strength", "Strength", _of_shelf("strength")),
+            (
+                "Day_unit",
+                "Measured in",
+                first((_HAS, looked_up("Shelf_measure", name("Day_shelf"))), "mL"),
+            ),
+            ("Day_dose", "Planned amount", _of_plan("amount")),
+            (
+                "Day_liquid",
+                "Strength for mL",
+                _of_batch(liquid_strength(name("Day_unit"), name("Day_strength"))),
+            ),
+            (
+                "Day_ml_each",
+                "mL at that for each mL or g",
+                _of_batch(looked_up("Plan_volume_ml", _ROW) / name("Day_dose")),
+            ),
+            ("Day_target", "Target", _of_plan("target")),
+            ("Day_alkalinity", "Alkalinity", _of_water("alkalinity")),
+            ("Day_temp", "Reading's temperature", _of_water("temp_C")),
+            ("Day_before", "pH before, as read", reading("before")),
+            (
+                "Day_ph",
+                "pH before",
+                _of_batch(
+                    first(
+                        (name("Day_before") == "", looked_up("Water_pH", name("Day_water"))),
+                        name("Day_before"),
+                    )
+                ),
+            ),
+            ("Day_given", "Given in all", reading("given")),
+            ("Day_mixed", "pH after the last portion", reading("mixed")),
+            ("Day_later", "pH later", reading("later_ph")),
+            ("Day_lost_from", "Gas lost: least", name("CO2_lost_from")),
+            ("Day_lost_to", "    most", name("CO2_lost_to")),
+            (
+                "Day_cautions",
+                "Cautions",
+                _of_batch(call("ACID_CAUTIONS", name("Day_acid"), name("Day_strength"))),
+            ),
+            ("Day_least_ml", "Least dose, mL", _end("ACID_DOSE_LOW")),
+            ("Day_most_ml", "Most, mL", _end("ACID_DOSE_HIGH")),
+            (
+                "Day_later_to",
+                "pH that the gas explains at most",
+                when(
+                    all_of(_HAS, is_number(name("Day_given"))),
+                    _ph_after(name("Day_given"), name("Day_lost_to")),
+                ),
+            ),
+            (
+                "Day_gone",
+                "Share lost between the readings",
+                when(
+                    all_of(
+                        _HAS,
+                        xl.COUNT(name("Day_given"), name("Day_mixed"), name("Day_later")) == 3,
+                    ),
+                    call(
+                        "CO2_LOST_FROM_TWO_READINGS",
+                        name("Day_ph"),
+                        name("Day_mixed"),
+                        name("Day_later"),
+                        name("Day_given") * name("Day_ml_each"),
+                        *_liquor(),
+                        _ions(),
+                        name("Day_temp"),
+                    ),
+                ),
+            ),
+        )
+    ],
+)
+CAUTIONS = PLAN.last + 3
+
+
+# The portions of the day, and what each reading says.
+
+
+def _up_to(c: Row, key: str) -> Formula:
+    """The cells of a column from the first portion to this one."""
+    column = c.table.at[key]
+    top = xl_rowcol_to_cell(c.table.first, column, row_abs=True)
+    return ref(f"{top}:{xl_rowcol_to_cell(c.row, column)}")
+
+
+def _in_all(c: Row) -> Formula:
+    given = _up_to(c, "given")
+    return when(
+        all_of(_HAS, c.given != ""),
+        first((xl.COUNT(given) == c.number, xl.SUM(given)), readings.MISSING),
+    )
+
+
+def _still(c: Row) -> Formula:
+    """What is still to give, in the unit of the acid."""
+    return when(
+        all_of(is_number(c.in_all), c.read != ""),
+        first(
+            (
+                is_number(c.more),
+                first(
+                    (c.more / name("Day_ml_each") < LITTLE, "no more acid"),
+                    c.more / name("Day_ml_each"),
+                ),
+            ),
+            (all_of(is_number(c.read), c.read <= name("Day_target")), "no more acid"),
+            c.more,
+        ),
+    )
+
+
+def _portion_remark(c: Row) -> Formula:
+    """What the reading after one portion says, in words."""
+    apart = xl.ROUND(c.read - c.expected, 2)
+    far = xl.ABS(apart) > FAR
+    still = xl.N(c.still)
+    in_all = c.in_all + still
+    unit = name("Day_unit")
+    wrong = when(
+        far,
+        joined(
+            "the reading is ",
+            xl.FIXED(xl.ABS(apart), 2),
+            xl.IF(apart > 0, " above", " below"),
+            " the expected pH: stop and ask. ",
+        ),
+    )
+    too_much = joined(
+        "given and still to give make ",
+        measured(in_all),
+        " ",
+        unit,
+        ", more than the water should take ",
+        in_brackets("up to ", measured(name("Day_most"))),
+        ": check meter, volume and label before giving it.",
+    )
+    goes_on = joined(
+        "as expected within ", FAR, " pH; ", measured(still), " ", unit, " remain, in portions."
+    )
+    said = first(
+        (in_all > name("Day_most"), too_much),
+        (far, ""),
+        (is_number(c.still), goes_on),
+        joined(c.still, "."),
+    )
+    return when(
+        all_of(xl.COUNT(c.in_all, c.read, c.expected) == 3, is_number(name("Day_most"))),
+        joined(f"Portion {c.number}: ", wrong, said),
+    )
+
+
+STEPS = Table(
+    "Step",
+    head=CAUTIONS + 3,
+    rows=PORTIONS,
+    workings=WORKINGS + 6,
+    columns=[
+        Shown("step", "Step", lambda c: joined("Portion ", c.number), look=("result",)),
+        Shown(
+            "given",
+            '="Given in this step, "&Day_unit',
+            lambda c: reading(readings.given(c.number)),
+            number=AMOUNT,
+        ),
+        Shown("in_all", '="Given in all, "&Day_unit', _in_all, number=AMOUNT),
+        Shown("read", "pH read, cooled", lambda c: reading(readings.read(c.number)), number="ph"),
+        Shown(
+            "expected",
+            "pH expected",
+            lambda c: when(is_number(c.in_all), number_or(c.expected_said, "see remark")),
+            number="ph",
+        ),
+        Shown("still", '="Still to give, "&Day_unit', _still, number=AMOUNT),
+        Working(
+            "expected_said",
+            "pH expected",
+            lambda c: when(is_number(c.in_all), _ph_after(c.in_all, name("CO2_lost"))),
+        ),
+        Working(
+            "more",
+            "Still to give, mL",
+            lambda c: when(all_of(is_number(c.in_all), c.read != ""), _top_up(c.read, c.in_all)),
+        ),
+        Working(
+            "drawn_given",
+            "Chart: given in all",
+            lambda c: xl.IF(xl.COUNT(c.in_all, c.read) == 2, c.in_all, 0),
+        ),
+        Working(
+            "drawn_read",
+            "Chart: pH read",
+            lambda c: xl.IF(xl.COUNT(c.in_all, c.read) == 2, c.read, OFF),
+        ),
+        Working("says", "Remark", _portion_remark),
+    ],
+)
+LATER = STEPS.last + 1
+REMARK = LATER + 1
+
+# The table for the tank: what is still to give, for every reading in steps of 0.1 pH.
+
+
+def _paper_ph(c: Row) -> Formula:
+    """Readings in steps of 0.1 pH, from above the expected one to just below the target."""
+    ph = xl.ROUND(name("Day_expected") + (PAPER_ABOVE + 0.1) - 0.1 * c.number, 1)
+    known = all_of(_HAS, is_number(name("Day_expected")))
+    return when(known, first((ph > name("Day_target") - 0.15, ph), ""))
+
+
+def _paper(key: str, title: str, amount: Formula, expected: str) -> list:
+    """A column of the table for the tank, and its working."""
+
+    def cell(c: Row) -> Formula:
+        still, off = c[f"{key}_ml"] / name("Day_ml_each"), xl.ABS(c.ph - name(expected))
+        far = xl.ROUND(off, 2) > FAR
+        return when(
+            c.ph != "",
+            first(
+                (c.ph <= name("Day_target"), first((far, "no more *"), "no more")),
+                (xl.ISTEXT(c[f"{key}_ml"]), "stop *"),
+                (
+                    any_of(still + amount > xl.N(name("Day_most")), far),
+                    joined(measured(still), " *"),
+                ),
+                still,
+            ),
+        )
+
+    return [
+        Shown(key, title, cell, number=AMOUNT),
+        Working(
+            f"{key}_ml",
+            "mL",
+            lambda c: when(
+                is_number(c.ph),
+                first((c.ph > name("Day_target"), _top_up(c.ph, amount)), ""),
+            ),
+        ),
+    ]
+
+
+PAPER_TITLE = REMARK + 2
+PAPER = Table(
+    "Paper",
+    head=PAPER_TITLE + 1,
+    rows=PAPER_ROWS,
+    workings=WORKINGS + 6,
+    columns=[
+        Shown(
+            "ph",
+            "pH read, cooled sample",
+            _paper_ph,
+            number="rough_ph",
+            look=("result", "centre"),
+        ),
+        *_paper(
+            "one",
+            '="After the first portion of "&TEXT(Day_first,IF(Day_first<9.95,"0.0","0"))&" "&Day_unit',
+            name("Day_first"),
+            "Day_expected",
+        ),
+        Shown(
+            "next",
+            '="Second portion: "&FIXED(100*First_portion,0)&" % of that"',
+            lambda c: when(is_number(c.one), c.one * name("First_portion")),
+            number=AMOUNT,
+        ),
+        *(
+            column
+            for place in range(1, len(SECOND) + 1)
+            for column in _paper(
+                f"two_{place}",
+                f'="Given in all "&TEXT(Day_second_{place},IF(Day_second_{place}<9.95,"0.0","0"))&" "&Day_unit',
+                name(f"Day_second_{place}"),
+                f"Day_second_ph_{place}",
+            )
+        ),
+    ],
+)
+_SECOND_ALL = name("Day_dose") * (
+    name("First_portion") + (1 - name("First_portion")) * name("First_portion")
+)
+SECONDS = Form(
+    row=DAY.last + 1,
+    label=WORKINGS,
+    figure=WORKINGS + 1,
+    look="text",
+    lines=[
+        line
+        for place, part in enumerate(SECOND, 1)
+        for line in (
+            Answer(
+                "Given in all after the second portion",
+                _of_batch(_SECOND_ALL * part),
+                name=f"Day_second_{place}",
+                look=("cell",),
+            ),
+            Answer(
+                "    pH expected of it",
+                _of_batch(_ph_after(name(f"Day_second_{place}"), name("Day_lost_from"))),
+                name=f"Day_second_ph_{place}",
+                look=("cell",),
+            ),
+        )
+    ],
+)
+SIGN_OFF = PAPER.last + 3
+
+CURVE = Table(
+    "Curve",
+    head=3,
+    rows=CURVE_POINTS,
+    left=WORKINGS + 3,
+    columns=[
+        Shown(
+            "amount",
+            '="Acid in all, "&Day_unit',
+            lambda c: _of_batch(name("Day_dose") * 1.2 * (c.number - 1) / (CURVE_POINTS - 1)),
+            number="ml",
+            look=("cell",),
+        ),
+        Shown(
+            "ph",
+            "pH",
+            lambda c: _of_batch(_ph_after(c.amount, name("CO2_lost"))),
+            number="ph",
+            look=("cell",),
+        ),
+    ],
+)
 
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [30, 15, 14, 14, 15, 17])
+    sheet = book.sheet(NAME, [30, 15, 14, 14, 15, 17, 3])
     sheet.text(0, 0, "Sparge day: work sheet", "title")
-    sheet.text(2, 0, "Batch", "label")
-    sheet.raw.merge_range(2, 1, 2, 2, scenario.BATCHES[0].name, book.style("input", "plain"))
-    sheet.choice((2, 1), (2, 1), "=Plan_batch", "Batch")
-    sheet.name_range("Day_batch", (2, 1))
+    BATCH.write(sheet)
+    PLAN.write(sheet)
     _workings(sheet)
-    _plan(sheet)
-    sheet.across(13, 0, 5, "Cautions: read before the can is opened", "section")
-    row = 14
+    _how_to(sheet)
+    sheet.across(CAUTIONS - 1, 0, LAST, "Cautions: read before the can is opened", "section")
+    cautions = first((_HAS, cautions_in(name("Day_cautions"))), name("Any_cautions"))
+    sheet.across(CAUTIONS, 0, LAST, cautions, "caution", height=88, formula=True)
+    _readings(sheet)
+    _for_the_tank(sheet)
+    _sign_off(sheet)
+    _chart(book, sheet)
+    sheet.finish(landscape=False, area=(0, 0, SIGN_OFF + 3, LAST), tall=1)
+
+
+def _workings(sheet: Sheet) -> None:
+    """Names for the batch, and the planned curve, to the right of the page."""
+    for column, width in ((WORKINGS, 32), (WORKINGS + 1, 14), (WORKINGS + 3, 12)):
+        sheet.raw.set_column(column, column, width, sheet.book.style("text"), {"level": 1})
+    sheet.text(2, WORKINGS, "Workings: the batch", "section")
+    DAY.write(sheet)
+    SECONDS.write(sheet)
+    sheet.text(2, CURVE.left, "Workings: planned curve", "section")
+    CURVE.write(sheet, height=15)
+
+
+def _how_to(sheet: Sheet) -> None:
+    """What is done at the tank, beside the plan."""
+    sheet.raw.merge_range(2, 3, PLAN.last, LAST, "", sheet.book.style("remark"))
+    unit = name("Day_unit")
+    sheet.formula(
+        2,
+        3,
+        joined(
+            "1. Lid open: never give acid to a tank under pressure, gas comes off.",
+            xl.CHAR(10),
+            "2. Give the first portion",
+            _of_batch(joined(", ", measured(name("Day_first")), " ", unit)),
+            "; flush the port with water.",
+            xl.CHAR(10),
+            "3. Recirculate for ",
+            name("Recirculate_minutes"),
+            " minutes; then read a cooled sample with a calibrated meter and write it down.",
+            xl.CHAR(10),
+            "4. Find the reading in the table below: what is still to give. Give it in portions, and read after each.",
+            xl.CHAR(10),
+            "Never give a portion before the last one is mixed in. Stop and ask if a reading is more than ",
+            FAR,
+            " from the expected pH (a choice of this workbook).",
+            xl.CHAR(10),
+            "A reading that climbs while the pump runs is gas leaving, not acid missing: read again before more "
+            "acid. Dose nearer to use, put the lid back on between portions (vented), or dose for the share that your "
+            "tank loses: Settings.",
+        ),
+        "remark",
+    )
+
+
+def _readings(sheet: Sheet) -> None:
     sheet.across(
-        row,
+        STEPS.head - 1,
         0,
-        5,
-        f"=IF(Day_row>0,{cautions_of('Day_acid', 'Day_strength')},Any_cautions)",
-        "caution",
-        height=88,
+        LAST,
+        "Readings: typed on the sheet Readings, or written here by hand",
+        "section",
+    )
+    STEPS.write(sheet, height=32)
+    for row in range(STEPS.first, STEPS.last + 1):
+        sheet.raw.set_row(row, 18)
+    sheet.raw.conditional_format(
+        STEPS.first,
+        STEPS.at["still"],
+        STEPS.last,
+        STEPS.at["still"],
+        {
+            "type": "formula",
+            "criteria": "="
+            + str(
+                is_number(
+                    xl.SEARCH(
+                        "more than the water",
+                        ref(xl_rowcol_to_cell(STEPS.first, STEPS.at["says"], col_abs=True)),
+                    )
+                )
+            ),
+            "format": _alarm(sheet),
+        },
+    )
+    sheet.across(LATER, 0, 2, "Read again later, no more acid given", "label")
+    sheet.formula(LATER, 3, name("Day_later"), "result", "right", "ph")
+    sheet.formula(
+        LATER,
+        4,
+        number_or(name("Day_later_to"), ""),
+        "result",
+        "right",
+        "ph",
+    )
+    sheet.text(LATER, 5, " at most, by gas", "note")
+    sheet.raw.set_row(LATER, 18)
+    sheet.across(REMARK, 0, LAST, _remark(), "remark", "small", formula=True, height=82)
+    for words in ("stop and ask", "before giving", "Choose a batch"):
+        sheet.raw.conditional_format(
+            REMARK,
+            0,
+            REMARK,
+            LAST,
+            {"type": "text", "criteria": "containing", "value": words, "format": _alarm(sheet)},
+        )
+
+
+def _climbed() -> Formula:
+    """What a later reading says."""
+    later, mixed, gone = name("Day_later"), name("Day_mixed"), name("Day_gone")
+    up = later - mixed
+    share = when(
+        is_number(gone), " " & in_brackets("about ", shown(100 * gone, 0), " % of what can leave")
+    )
+    return when(
+        xl.COUNT(later, mixed) == 2,
+        first(
+            (
+                later > name("Day_later_to") + CLIMB,
+                joined(
+                    "The later pH is higher than the gas of such a tank explains: look at meter and entry, or at the "
+                    "share lost in Settings.",
+                ),
+            ),
+            (
+                xl.ROUND(up, 2) >= CLIMB,
+                joined(
+                    "The pH climbed by ",
+                    xl.FIXED(up, 2),
+                    " while no acid was given: gas left the tank",
+                    share,
+                    ". Read again before more acid.",
+                ),
+            ),
+            (
+                xl.ROUND(up, 2) <= -CLIMB,
+                "The later pH is lower than that right after mixing: was the portion not mixed in yet?",
+            ),
+            "The pH stayed where it was.",
+        ),
+    )
+
+
+def _remark() -> Formula:
+    """Below the readings: what each portion says, and a later reading."""
+    lines = []
+    for row in range(STEPS.first, STEPS.last + 1):
+        says = ref(xl_rowcol_to_cell(row, STEPS.at["says"]))
+        lines.append(when(says != "", joined(says, xl.CHAR(10))))
+    return first(
+        (name("Day_batch") == "", "Choose a batch above."),
+        (_ROW == 0, "This batch has no dose yet: see its remark on the batch plan."),
+        joined(*lines, _climbed()),
+    )
+
+
+def _alarm(sheet: Sheet):
+    return sheet.book.workbook.add_format({"bg_color": "#F6D5CF"})
+
+
+def _for_the_tank(sheet: Sheet) -> None:
+    sheet.across(
+        PAPER_TITLE,
+        0,
+        2,
+        '="At the tank, without a computer: still to give, "&Day_unit',
+        "section",
         formula=True,
     )
-    _steps(sheet)
-    _sign_off(sheet)
+    sheet.across(PAPER_TITLE, 3, LAST, "After the second portion", "section")
+    PAPER.write(sheet, height=44)
+    note = joined(
+        "For the pH before any acid and the target printed above; no extra acid for a reading that climbs. Between two columns of "
+        "what was given in all take the left one, which gives less. * is more than ",
+        FAR,
+        " pH from what was expected, or more than this water should take",
+        _of_batch(" " & in_brackets(measured(name("Day_most")), " ", name("Day_unit"), " in all")),
+        ": stop, check meter, volume and label, and ask. Acid into water, never water into acid.",
+    )
+    sheet.across(PAPER.last + 1, 0, LAST, note, "remark", "small", height=38, formula=True)
+
+
+def _sign_off(sheet: Sheet) -> None:
+    for offset, label in enumerate(("Dosed by", "Checked by", "Date and time", "Meter calibrated")):
+        column = 0 if offset % 2 == 0 else 3
+        line = SIGN_OFF + 2 * (offset // 2)
+        sheet.text(line, column, label, "label")
+        sheet.raw.merge_range(
+            line, column + 1, line, column + 2, "", sheet.book.style("input", bottom=1)
+        )
+        sheet.raw.set_row(line, 20)
+
+
+def _chart(book: Book, sheet: Sheet) -> None:
+    title = xl_range_abs(CURVE.head, CURVE.left, CURVE.head, CURVE.left)
     chart = scatter(
         book,
         "The planned curve and the readings",
-        f"='{NAME}'!$H$4",
+        f"='{NAME}'!{title}",
         "pH, cooled sample",
         x_axis={"min": 0},
         y_axis={"min": 4, "max": 9, "num_format": "0.0"},
@@ -60,269 +793,11 @@ def write(book: Book) -> None:
         chart,
         "planned",
         NAME,
-        (CURVE_FIRST, CURVE_FIRST + CURVE_POINTS - 1),
-        7,
-        8,
+        (CURVE.first, CURVE.last),
+        CURVE.at["amount"],
+        CURVE.at["ph"],
         line={"color": GREEN, "width": 2.25},
     )
-    series(chart, "read", NAME, (STEP_FIRST, STEP_LAST), 11, 12, **marks(WARN))
-    sheet.raw.insert_chart(
-        STEP_LAST + 7, 0, chart, {"x_scale": 1.52, "y_scale": 1.1, "object_position": 2}
-    )
-    sheet.finish(landscape=False, area=(0, 0, STEP_LAST + 24, 5), tall=1)
-
-
-def _workings(sheet) -> None:
-    """Names for the batch, and the planned curve, to the right of the page."""
-    sheet.text(2, 7, "Workings: planned curve", "section")
-    sheet.formula(3, 7, '="Acid in all, "&Day_unit', "header")
-    sheet.text(3, 8, "pH", "header")
-    sheet.raw.set_column(7, 15, 16, sheet.book.style("text"), {"level": 1})
-    names = [
-        (
-            "Day_row",
-            "Row of the plan",
-            "=IFERROR(IF(INDEX(Plan_complete,MATCH(B3,Plan_batch,0))=1,MATCH(B3,Plan_batch,0),0),0)",
-        ),
-        ("Day_water", "Water no.", "=IF(Day_row>0,INDEX(Plan_water_row,Day_row),0)"),
-        ("Day_shelf", "Shelf no.", "=IF(Day_row>0,INDEX(Plan_shelf_row,Day_row),0)"),
-        ("Day_litres", "Liquor, L", '=IF(Day_row>0,INDEX(Plan_cold,Day_row),"")'),
-        ("Day_acid", "Acid", '=IF(Day_row>0,INDEX(Shelf_acid,Day_shelf),"")'),
-        ("Day_strength", "Strength", '=IF(Day_row>0,INDEX(Shelf_strength,Day_shelf),"")'),
-        ("Day_unit", "Measured in", '=IF(Day_row>0,INDEX(Shelf_measure,Day_shelf),"mL")'),
-        ("Day_dose", "Planned amount", '=IF(Day_row>0,INDEX(Plan_amount,Day_row),"")'),
-        (
-            "Day_liquid",
-            "Strength for mL",
-            f'=IF(Day_row>0,{liquid_strength("Day_unit", "Day_strength")},"")',
-        ),
-        (
-            "Day_ml_each",
-            "mL at that for each mL or g",
-            '=IF(Day_row>0,INDEX(Plan_volume_ml,Day_row)/Day_dose,"")',
-        ),
-        ("Day_target", "Target", '=IF(Day_row>0,INDEX(Plan_target,Day_row),"")'),
-        ("Day_alkalinity", "Alkalinity", '=IF(Day_row>0,INDEX(Water_alkalinity,Day_water),"")'),
-        ("Day_temp", "Reading's temperature", '=IF(Day_row>0,INDEX(Water_temp_C,Day_water),"")'),
-        (
-            "Day_own",
-            "Readings are of this batch",
-            f'=IF(COUNTA({_TYPED})=0,1,IF(AND(B3<>"",{_OF}&""=B3&""),1,0))',
-        ),
-        (
-            "Day_ph",
-            "pH before",
-            f'=IF(Day_row>0,IF(OR(Day_own=0,B{BEFORE + 1}=""),INDEX(Water_pH,Day_water),B{BEFORE + 1}),"")',
-        ),
-    ]
-    sheet.text(2, 14, "Workings: the batch", "section")
-    sheet.workings(3, 14, names)
-    for step in range(CURVE_POINTS):
-        row, at = CURVE_FIRST + step, CURVE_FIRST + step + 1
-        sheet.formula(
-            row, 7, f'=IF(Day_row>0,Day_dose*1.2*{step}/{CURVE_POINTS - 1},"")', "cell", "ml"
-        )
-        sheet.formula(row, 8, f'=IF(Day_row>0,{_ph_after(f"H{at}")},"")', "cell", "ph")
-
-
-def _ph_after(amount: str) -> str:
-    return (
-        f"PH_AFTER_ACID(Day_alkalinity,Day_ph,{amount}*Day_ml_each,Day_litres,Day_acid,Day_liquid,INDEX(Water_ions,Day_water,0),"
-        "Day_temp,CO2_lost)"
-    )
-
-
-def _plan(sheet) -> None:
-    low, high = (
-        f"ACID_DOSE_{end}(Day_alkalinity,Day_ph,Day_target,Day_litres,Day_acid,Day_liquid,Error_alkalinity,Error_ph,Error_strength,"
-        "Error_volume,INDEX(Water_ions,Day_water,0),Day_temp,CO2_lost)/Day_ml_each"
-        for end in ("LOW", "HIGH")
-    )
-    rows = [
-        (
-            3,
-            0,
-            "Water",
-            f'=IF(Day_row>0,{looked_up("Water_name", "Day_water")},"choose a batch with a dose")',
-            "plain",
-        ),
-        (4, 0, "Acid", f'=IF(Day_row>0,{looked_up("Shelf_label", "Day_shelf")},"")', "plain"),
-        (5, 0, "Liquor, L at 20 °C", "=Day_litres", "litres"),
-        (6, 0, "Target pH, cooled sample", "=Day_target", "ph"),
-        (7, 0, '="Planned dose, "&Day_unit', "=Day_dose", AMOUNT),
-        (8, 0, '="    from, "&Day_unit&" (95 % interval)"', f'=IF(Day_row>0,{low},"")', AMOUNT),
-        (9, 0, '="    to, "&Day_unit', f'=IF(Day_row>0,{high},"")', AMOUNT),
-        (10, 0, '="First portion, "&Day_unit', '=IF(Day_row>0,Day_dose*First_portion,"")', AMOUNT),
-        (
-            11,
-            0,
-            "Expected pH after it",
-            f'=IF(Day_row>0,{_ph_after("Day_dose*First_portion")},"")',
-            "ph",
-        ),
-    ]
-    for row, column, label, formula, number in rows:
-        sheet.label(row, column, label)
-        sheet.raw.merge_range(row, 1, row, 2, "", sheet.book.style("result", number))
-        sheet.formula(row, 1, formula, "result", "right" if number != "plain" else "text", number)
-    sheet.name_range("Day_most", (9, 1))
-    sheet.raw.merge_range(3, 3, 11, 5, "", sheet.book.style("remark"))
-    sheet.formula(
-        3,
-        3,
-        (
-            '="1. Give the first portion, "&FIXED(100*First_portion,0,TRUE)&" % of the plan."&CHAR(10)'
-            '&"2. Mix for "&Mixing_minutes&" minutes."&CHAR(10)'
-            '&"3. Read a cooled sample with a calibrated meter and write it down."&CHAR(10)'
-            '&"4. Add the remainder in portions, and read after each."&CHAR(10)'
-            f'&"Never give a portion before the last one is mixed in. Stop and ask if a reading is more than {FAR:g} from the expected pH '
-            '(a choice of this workbook)."'
-        ),
-        "remark",
-    )
-
-
-def _steps(sheet) -> None:
-    sheet.across(BEFORE - 1, 0, 5, "Readings", "section")
-    sheet.text(BEFORE, 0, "pH before any acid (empty: report)", "label")
-    sheet.input(BEFORE, 1, None, "ph")
-    sheet.limits((BEFORE, 1), (BEFORE, 1), 4, 11, "A pH reading")
-    sheet.text(BEFORE, 2, " Readings of batch", "label")
-    sheet.raw.merge_range(
-        BEFORE, 4, BEFORE, 5, scenario.BATCHES[0].name, sheet.book.style("input", "plain")
-    )
-    sheet.choice((BEFORE, 4), (BEFORE, 4), "=Plan_batch", "Batch")
-    sheet.headers(
-        STEP_HEAD,
-        0,
-        [
-            "Step",
-            '="Given in this step, "&Day_unit',
-            '="Given in all, "&Day_unit',
-            "pH read, cooled",
-            "pH expected",
-            '="Still to give, "&Day_unit',
-        ],
-        height=32,
-    )
-    sheet.text(STEP_HEAD, 11, "Given in all", "header")
-    sheet.text(STEP_HEAD, 12, "pH read", "header")
-    sheet.text(STEP_HEAD, 13, "Remark", "header")
-    first = STEP_FIRST + 1
-    for offset in range(STEPS):
-        row, at = STEP_FIRST + offset, STEP_FIRST + offset + 1
-        of_batch = scenario.READINGS[0]
-        given, read = of_batch.get(f"given_{offset + 1}"), of_batch.get(f"ph_{offset + 1}")
-        sheet.text(row, 0, f" Portion {offset + 1}", "cell")
-        sheet.input(row, 1, given, AMOUNT)
-        sheet.formula(
-            row,
-            2,
-            f'=IF(AND(Day_row>0,B{at}<>""),IF(COUNT(B{first}:B{at})={offset + 1},SUM(B{first}:B{at}),'
-            f'"a portion is missing"),"")',
-            "result",
-            "right",
-            AMOUNT,
-        )
-        sheet.input(row, 3, read, "ph")
-        expected = _ph_after(f"C{at}")
-        sheet.formula(
-            row,
-            4,
-            f'=IF(ISNUMBER(C{at}),IF(Day_own=1,{expected},"see remark"),"")',
-            "result",
-            "right",
-            "ph",
-        )
-        more = (
-            f"ACID_TOP_UP(Day_ph,D{at},Day_target,C{at}*Day_ml_each,Day_litres,Day_acid,Day_liquid,INDEX(Water_ions,Day_water,0),"
-            "Day_temp,CO2_lost)"
-        )
-        sheet.formula(
-            row,
-            5,
-            f'=IF(AND(ISNUMBER(C{at}),D{at}<>""),IF(Day_own=0,"see remark",IF(ISNUMBER({more}),{more}/Day_ml_each,'
-            f'IF(AND(ISNUMBER(D{at}),D{at}<=Day_target),"no more acid",{more}))),"")',
-            "result",
-            "right",
-            AMOUNT,
-        )
-        known = f"AND(Day_own=1,COUNT(C{at}:D{at})=2)"
-        sheet.formula(row, 11, f"=IF({known},C{at},0)", "cell", "ml")
-        sheet.formula(row, 12, f"=IF({known},D{at},{OFF})", "cell", "ph")
-        sheet.formula(row, 13, _portion_remark(at, offset + 1), "cell")
-        sheet.raw.set_row(row, 20)
-    sheet.raw.conditional_format(
-        STEP_FIRST,
-        5,
-        STEP_LAST,
-        5,
-        {
-            "type": "formula",
-            "criteria": f'=ISNUMBER(SEARCH("more than the water",$N{first}))',
-            "format": _alarm(sheet),
-        },
-    )
-    _remark(sheet)
-    sheet.limits((STEP_FIRST, 3), (STEP_LAST, 3), 1, 11, "A pH reading")
-    sheet.limits((STEP_FIRST, 1), (STEP_LAST, 1), 0, 1e6, "An amount of acid")
-
-
-def _alarm(sheet):
-    return sheet.book.workbook.add_format({"bg_color": "#F6D5CF"})
-
-
-def _portion_remark(at: int, number: int) -> str:
-    """What the reading after one portion says, in words."""
-
-    def amount(figure: str) -> str:
-        return f"FIXED({figure},IF({figure}<9.95,1,0))"
-
-    still, in_all, apart = f"N(F{at})", f"(C{at}+N(F{at}))", f"ROUND(D{at}-E{at},2)"
-    return (
-        f'=IF(AND(Day_own=1,COUNT(C{at}:E{at})=3,ISNUMBER(Day_most)),"Portion {number}: "'
-        f'&IF(ABS({apart})>{FAR:g},"the reading is "&FIXED(ABS({apart}),2)&IF({apart}>0," above"," below")&" the expected pH: stop and '
-        f'ask. ","")&IF({in_all}>Day_most,"given and still to give make "&{amount(in_all)}&" "&Day_unit&", more than the water should take '
-        f'(up to "&{amount("Day_most")}&"): check meter, volume and label before giving it.",IF(ABS({apart})>{FAR:g},"",'
-        f'IF({still}>=0.05,"as expected within {FAR:g} pH; "&{amount(still)}&" "&Day_unit&" remain, in portions.",IF(ISTEXT(F{at}),F{at},'
-        '"no more acid")&"."))),"")'
-    )
-
-
-def _remark(sheet) -> None:
-    """Below the readings: whose they are, and what each portion says."""
-    portions = "&".join(
-        f'IF(N{at}="","",N{at}&CHAR(10))' for at in range(STEP_FIRST + 1, STEP_LAST + 2)
-    )
-    sheet.across(
-        REMARK,
-        0,
-        5,
-        (
-            f'=IF(Day_own=1,{portions},IF({_OF}="","Choose above which batch these readings belong to.",IF(B3="","Choose a batch above.",'
-            f'"These readings belong to batch "&{_OF}&": clear them, then choose the batch of the new ones.")))'
-        ),
-        "remark",
-        formula=True,
-        height=72,
-    )
-    for words in ("belong to", "stop and ask", "before giving"):
-        sheet.raw.conditional_format(
-            REMARK,
-            0,
-            REMARK,
-            5,
-            {"type": "text", "criteria": "containing", "value": words, "format": _alarm(sheet)},
-        )
-
-
-def _sign_off(sheet) -> None:
-    row = REMARK + 2
-    for offset, label in enumerate(("Dosed by", "Checked by", "Date and time", "Meter calibrated")):
-        column = 0 if offset % 2 == 0 else 3
-        line = row + 2 * (offset // 2)
-        sheet.text(line, column, label, "label")
-        sheet.raw.merge_range(
-            line, column + 1, line, column + 2, "", sheet.book.style("input", bottom=1)
-        )
-        sheet.raw.set_row(line, 22)
+    drawn = STEPS.at["drawn_given"], STEPS.at["drawn_read"]
+    series(chart, "read", NAME, (STEPS.first, STEPS.last), *drawn, **marks(WARN))
+    sheet.raw.insert_chart(2, CHART, chart, {"x_scale": 1.2, "y_scale": 1.25, "object_position": 2})

@@ -28,10 +28,16 @@ STEPS = (
         "Acid choice",
         "Pick one batch and see every acid on the shelf side by side, with two charts.",
     ),
+    ("Malts", "Typical figures of malts, to give way to your maltster's."),
     (
-        "Mash",
-        "The grist and its liquor: pH as predicted, acid for the target, what the meter says, and the mash acid of each batch.",
+        "Grists",
+        "The malts of every batch, one row a malt, with its own figures where they were measured.",
     ),
+    (
+        "Mash plan",
+        "One row a batch: mash liquor, target and acid. Read the pH as predicted with its interval, and the dose.",
+    ),
+    ("Mash", "The mash of one batch: its pH, its acid, and what the meter says."),
     (
         "Liquor plan",
         "One page a batch to print: liquors, salts, both acids with their cost, pH at each step, anions.",

@@ -119,7 +119,7 @@ def test_a_killed_worker_is_replaced_and_every_cell_is_right(installation, runni
     os.mkfifo(before)
     os.mkfifo(after)
     installation.edit(
-        "udfs/units.py",
+        "udfs/functions/units.py",
         "    return units.litres(amount, unit)",
         f"    if amount == 2000 and __import__('os').path.exists({str(before)!r}):\n"
         f"        open({str(before)!r}, 'w').close()\n"
@@ -187,7 +187,9 @@ def test_an_environment_that_goes_says_so_at_once_and_answers_again_when_it_is_b
 
 def test_a_package_without_its_libraries_names_what_is_missing(installation, running):
     installation.edit(
-        "udfs/units.py", "from chemcore import units", "import a_library_that_is_gone as units"
+        "udfs/functions/units.py",
+        "from chemcore import units",
+        "import a_library_that_is_gone as units",
     )
     text = value(running, '=LITRES(1;"hL")')
     assert text.startswith("Check add-in: ModuleNotFoundError in its Python ")
@@ -210,7 +212,7 @@ def test_a_python_that_hangs_is_given_up(libreoffice, installation):
 
 def test_a_formula_that_takes_too_long_is_given_up(libreoffice, installation):
     installation.edit(
-        "udfs/units.py", "    return units.litres(amount, unit)", "    while True: pass"
+        "udfs/functions/units.py", "    return units.litres(amount, unit)", "    while True: pass"
     )
     installation.change(**{"seconds to answer": 1})
     with office.Office(libreoffice, installation.profile) as calc:
@@ -228,9 +230,9 @@ def test_an_upgrade_under_a_running_office_answers_at_once_and_says_what_differs
     before = value(running, "=ADDIN_STATUS()")
     assert "; " not in before and before.endswith(f"package in {installation.package}")
     time.sleep(1.1)
-    installation.edit("udfs/units.py", "def cold_litres(", "def litres_when_cold(")
+    installation.edit("udfs/functions/units.py", "def cold_litres(", "def litres_when_cold(")
     installation.edit(
-        "udfs/water.py",
+        "udfs/functions/water.py",
         "def hardness(calcium: Calcium, magnesium: Magnesium)",
         "def hardness(magnesium: Magnesium, calcium: Calcium)",
     )

@@ -5,7 +5,8 @@ import math
 import pytest
 
 from tests.udfs.samples import samples
-from udfs import CATALOGUE, about, call
+from udfs import CATALOGUE, call
+from udfs.functions import about
 from udfs.hosts.calc.extension import stored_name, wizard_text
 
 BLOCK = 24  # rows that one call may use for its arguments

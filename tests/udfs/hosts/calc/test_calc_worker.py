@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from udfs import about, call
+from udfs import call
+from udfs.functions import about
 from udfs.hosts.calc import answers, extension
 
 WORKER = Path(extension.__file__).with_name("worker.py")

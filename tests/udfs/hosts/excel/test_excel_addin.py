@@ -11,7 +11,8 @@ import pytest
 from chemcore import __version__
 from tests.udfs.hosts.excel.fake_excel import Book, FakeExcel
 from tests.udfs.hosts.excel.xlwings_standins import refusal
-from udfs import CATALOGUE, about
+from udfs import CATALOGUE
+from udfs.functions import about
 from udfs.hosts import HostError
 
 STRANGE = "O'Brien & Söhne, Brauerei 100%"

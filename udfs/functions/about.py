@@ -47,7 +47,7 @@ def addin_status(part: StatusPart = "all"):
         "version": __version__,
         "host": HOST,
         "python": platform.python_version(),
-        "folder": str(Path(__file__).resolve().parents[1]),
+        "folder": str(Path(__file__).resolve().parents[2]),
     }
     if part != "all":
         return facts[part]

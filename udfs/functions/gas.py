@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from operator import attrgetter
 from typing import Annotated
 
 from chemcore import gas
-from udfs.acids import liquid
+from chemcore.tables import constant
 from udfs.arguments import (
-    READ_PH,
     AcidName,
     Alkalinity,
     AlkalinityError,
@@ -16,25 +16,29 @@ from udfs.arguments import (
     IonRange,
     Litres,
     PHError,
+    ReadPH,
     SourcePH,
     Strength,
     StrengthError,
     TempC,
     VolumeError,
+    kind,
 )
-from udfs.catalogue import function
+from udfs.catalogue import function, twin
 
-PHRead = Annotated[float, replace(READ_PH, help="pH that the dosed tank reads, cooled sample")]
+PHRead = Annotated[float, replace(kind(ReadPH), help="pH that the dosed tank reads, cooled sample")]
 PHMixed = Annotated[
-    float, replace(READ_PH, help="pH right after dose and mixing, before gas leaves, cooled sample")
+    float,
+    replace(kind(ReadPH), help="pH right after dose and mixing, before gas leaves, cooled sample"),
 ]
 PHLater = Annotated[
-    float, replace(READ_PH, help="pH of the same tank later, no more acid added, cooled sample")
+    float,
+    replace(kind(ReadPH), help="pH of the same tank later, no more acid added, cooled sample"),
 ]
 _WEIGH = "give the strength of its solution"
 
 
-@function("Dosing", "share, 0 to 1")
+@function("Dosing", "share, 0 to 1", liquid=_WEIGH)
 def co2_lost_from_reading(
     alkalinity: Alkalinity,
     ph: SourcePH,
@@ -57,13 +61,12 @@ def co2_lost_from_reading(
     ----------
     As PH_AFTER_ACID, solved for the share; Henry's constant of phreeqc.dat, 420 ppm in air.
     """
-    liquid(acid, strength, _WEIGH)
     return gas.co2_lost_from_reading(
         alkalinity, ph, dose_ml, ph_read, litres, acid, strength, ions, temp_c
     )
 
 
-@function("Dosing", "share, 0 to 1")
+@function("Dosing", "share, 0 to 1", liquid=_WEIGH, part=attrgetter("low"))
 def co2_lost_from_reading_low(
     alkalinity: Alkalinity,
     ph: SourcePH,
@@ -87,7 +90,6 @@ def co2_lost_from_reading_low(
     ----------
     As ACID_DOSE_LOW, cut off at 0 and 1.
     """
-    liquid(acid, strength, _WEIGH)
     return gas.co2_lost_interval(
         alkalinity,
         ph,
@@ -102,25 +104,12 @@ def co2_lost_from_reading_low(
         volume_error,
         ions,
         temp_c,
-    ).low
+        constant("error_constants"),
+    )
 
 
-@function("Dosing", "share, 0 to 1")
-def co2_lost_from_reading_high(
-    alkalinity: Alkalinity,
-    ph: SourcePH,
-    dose_ml: DoseML,
-    ph_read: PHRead,
-    litres: Litres,
-    acid: AcidName,
-    strength: Strength = None,
-    alkalinity_error: AlkalinityError = None,
-    ph_error: PHError = None,
-    strength_error: StrengthError = None,
-    volume_error: VolumeError = None,
-    ions: IonRange = None,
-    temp_c: TempC = 20.0,
-):
+@twin(co2_lost_from_reading_low, attrgetter("high"))
+def co2_lost_from_reading_high():
     """Upper end of the 95 % interval of CO2_LOST_FROM_READING, from the errors of what was measured.
 
     Arguments and errors as in CO2_LOST_FROM_READING_LOW.
@@ -129,25 +118,9 @@ def co2_lost_from_reading_high(
     ----------
     As ACID_DOSE_LOW, cut off at 0 and 1.
     """
-    liquid(acid, strength, _WEIGH)
-    return gas.co2_lost_interval(
-        alkalinity,
-        ph,
-        dose_ml,
-        ph_read,
-        litres,
-        acid,
-        strength,
-        alkalinity_error,
-        ph_error,
-        strength_error,
-        volume_error,
-        ions,
-        temp_c,
-    ).high
 
 
-@function("Dosing", "share, 0 to 1")
+@function("Dosing", "share, 0 to 1", liquid=_WEIGH)
 def co2_lost_from_two_readings(
     ph_before: SourcePH,
     ph_mixed: PHMixed,
@@ -168,13 +141,12 @@ def co2_lost_from_two_readings(
     ----------
     As ALKALINITY_FROM_DOSE and CO2_LOST_FROM_READING.
     """
-    liquid(acid, strength, _WEIGH)
     return gas.co2_lost_from_two_readings(
         ph_before, ph_mixed, ph_later, dose_ml, litres, acid, strength, ions, temp_c
     )
 
 
-@function("Dosing", "share, 0 to 1")
+@function("Dosing", "share, 0 to 1", liquid=_WEIGH, part=attrgetter("low"))
 def co2_lost_from_two_readings_low(
     ph_before: SourcePH,
     ph_mixed: PHMixed,
@@ -197,7 +169,6 @@ def co2_lost_from_two_readings_low(
     ----------
     As ACID_DOSE_LOW, cut off at 0 and 1.
     """
-    liquid(acid, strength, _WEIGH)
     return gas.co2_lost_from_two_interval(
         ph_before,
         ph_mixed,
@@ -211,24 +182,12 @@ def co2_lost_from_two_readings_low(
         volume_error,
         ions,
         temp_c,
-    ).low
+        constant("error_constants"),
+    )
 
 
-@function("Dosing", "share, 0 to 1")
-def co2_lost_from_two_readings_high(
-    ph_before: SourcePH,
-    ph_mixed: PHMixed,
-    ph_later: PHLater,
-    dose_ml: DoseML,
-    litres: Litres,
-    acid: AcidName,
-    strength: Strength = None,
-    ph_error: PHError = None,
-    strength_error: StrengthError = None,
-    volume_error: VolumeError = None,
-    ions: IonRange = None,
-    temp_c: TempC = 20.0,
-):
+@twin(co2_lost_from_two_readings_low, attrgetter("high"))
+def co2_lost_from_two_readings_high():
     """Upper end of the 95 % interval of CO2_LOST_FROM_TWO_READINGS, from the errors of what was measured.
 
     The pH error counts at each of the three readings.
@@ -237,18 +196,3 @@ def co2_lost_from_two_readings_high(
     ----------
     As ACID_DOSE_LOW, cut off at 0 and 1.
     """
-    liquid(acid, strength, _WEIGH)
-    return gas.co2_lost_from_two_interval(
-        ph_before,
-        ph_mixed,
-        ph_later,
-        dose_ml,
-        litres,
-        acid,
-        strength,
-        ph_error,
-        strength_error,
-        volume_error,
-        ions,
-        temp_c,
-    ).high

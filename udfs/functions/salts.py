@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from operator import attrgetter
+
 from chemcore import precipitation, salts, water
 from udfs.arguments import (
     AimMgL,
@@ -20,7 +22,7 @@ from udfs.arguments import (
     TankTempC,
     TempC,
 )
-from udfs.catalogue import function
+from udfs.catalogue import function, twin
 
 
 @function("Blend and salts", "mg/L, a row of five cells", cells=5)
@@ -65,7 +67,7 @@ def salt_mass(
     return salts.mass_for(salt, ion, mg_l, litres, strength)
 
 
-@function("Blend and salts", "pH")
+@function("Blend and salts", "pH", part=attrgetter("ph"))
 def ph_after_salt(
     alkalinity: Alkalinity,
     ph: SourcePH,
@@ -92,22 +94,11 @@ def ph_after_salt(
     found = salts.limed(
         alkalinity, ph, salt, grams, litres, strength, ions, temp_c, co2_lost, settled
     )
-    return salts.without_brucite(found, salt, grams, litres).ph
+    return salts.without_brucite(found, salt, grams, litres)
 
 
-@function("Blend and salts", "mg/L as CaCO3")
-def alkalinity_after_salt(
-    alkalinity: Alkalinity,
-    ph: SourcePH,
-    salt: SaltName,
-    grams: SaltGrams,
-    litres: Litres,
-    strength: SaltStrength = None,
-    ions: IonRange = None,
-    temp_c: TempC = 20.0,
-    co2_lost: CO2Lost = 0.0,
-    settled: Settled = 0.0,
-):
+@twin(ph_after_salt, attrgetter("alkalinity"), unit="mg/L as CaCO3")
+def alkalinity_after_salt():
     """Total alkalinity of the clear liquor after a salt: what dissolved, less what fell as chalk.
 
     As PH_AFTER_SALT. Calcium goes with it: a mg/L as CaCO3 that falls takes 0.4 mg/L of calcium.
@@ -116,10 +107,6 @@ def alkalinity_after_salt(
     ----------
     As PH_AFTER_SALT.
     """
-    found = salts.limed(
-        alkalinity, ph, salt, grams, litres, strength, ions, temp_c, co2_lost, settled
-    )
-    return salts.without_brucite(found, salt, grams, litres).alkalinity
 
 
 @function("Blend and salts", "mg/L as CaCO3")

@@ -7,14 +7,22 @@ from typing import Annotated
 
 from chemcore import blend
 from chemcore.water import Ions
-from udfs.arguments import ALKALINITY, IONS, SOURCE_PH, Alkalinity, Block, Quantity, TempC
+from udfs.arguments import (
+    Alkalinity,
+    Block,
+    IonRange,
+    Quantity,
+    SourcePH,
+    TempC,
+    kind,
+)
 from udfs.blocks import Column, filled, numbers, table
 from udfs.catalogue import function
 
 _VOLUME = Quantity("Litres of each water, one column", "L", 0.0, 1e7)
-_ALKALINITY = replace(ALKALINITY, help="Alkalinity of each water, one column")
-_PH = replace(SOURCE_PH, help="pH of each water, one column")
-_ION = Quantity("", IONS.unit, 0.0, IONS.high)
+_ALKALINITY = replace(kind(Alkalinity), help="Alkalinity of each water, one column")
+_PH = replace(kind(SourcePH), help="pH of each water, one column")
+_ION = Quantity("", kind(IonRange).unit, 0.0, kind(IonRange).high)
 
 Volumes = Annotated[tuple, numbers(_VOLUME)]
 Alkalinities = Annotated[tuple, numbers(_ALKALINITY)]
@@ -24,7 +32,7 @@ Waters = Annotated[
     Block(
         "Ions of each water, a row of five cells each: calcium, magnesium, sodium, chloride, sulfate",
         table(tuple(Column(ion, _ION) for ion in Ions._fields)),
-        IONS.unit,
+        kind(IonRange).unit,
     ),
 ]
 

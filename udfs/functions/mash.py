@@ -3,28 +3,28 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from operator import attrgetter
 from typing import Annotated
 
 from chemcore import mash
 from chemcore.errors import DomainError
 from chemcore.mash import HIGHEST_MASH_PH, Malt
 from chemcore.tables import constant, given_or
-from udfs.acids import liquid
 from udfs.arguments import (
-    ACID,
-    DOSE_ML,
-    IONS,
     AcidName,
     Block,
+    DoseML,
+    IonRange,
     LacticPercent,
     MashAlkalinity,
     MashLitres,
     MashTargetPH,
     Quantity,
     Strength,
+    kind,
 )
 from udfs.blocks import Column, table
-from udfs.catalogue import function
+from udfs.catalogue import function, twin
 
 _COLUMNS = (
     Column("weight", Quantity("", "kg", 0.0, 1e6)),
@@ -34,8 +34,8 @@ _COLUMNS = (
 _rows = table(_COLUMNS)
 
 
-def _grist(name: str, block: tuple) -> list[Malt]:
-    malts = [Malt(*row) for row in _rows(name, block) if row is not None]
+def _grist(name: str, block: tuple) -> tuple[Malt, ...]:
+    malts = tuple(Malt(*row) for row in _rows(name, block) if row is not None)
     if not any(malt.kg for malt in malts):
         raise DomainError(name, "there is no malt in it; give the kg of each")
     return malts
@@ -52,16 +52,16 @@ Grist = Annotated[
 MashIons = Annotated[
     tuple,
     replace(
-        IONS,
+        kind(IonRange),
         help=(
             "Ions of the mash liquor, one range of five cells: calcium, magnesium, sodium, chloride, sulfate"
         ),
     ),
 ]
 MashAcidML = Annotated[
-    float, replace(DOSE_ML, help="Acid as bought that goes into the mash; left out: 0")
+    float, replace(kind(DoseML), help="Acid as bought that goes into the mash; left out: 0")
 ]
-MashAcid = Annotated[str, replace(ACID, help="Acid of the dose; left out: lactic")]
+MashAcid = Annotated[str, replace(kind(AcidName), help="Acid of the dose; left out: lactic")]
 
 MaltPHError = Annotated[
     float,
@@ -74,10 +74,21 @@ MaltPHError = Annotated[
     ),
 ]
 
+BufferingError = Annotated[
+    float,
+    Quantity(
+        "How far the malts' buffering may be off: about 10 where titrated (MALT_BUFFER_ERROR), left out all that is "
+        f"published, {constant('mash_buffering_least'):g} to {constant('mash_buffering_most'):g} mEq/(kg·pH)",
+        "%",
+        0.0,
+        90.0,
+    ),
+]
+
 _WEIGH = "give the strength of its solution"
 
 
-@function("Mash", "pH")
+@function("Mash", "pH", liquid=_WEIGH)
 def mash_ph(
     grist: Grist,
     litres: MashLitres,
@@ -98,11 +109,10 @@ def mash_ph(
     Charge balance with linear malt buffering; Kolbach 1953, Monatsschrift für Brauerei 6:49 (3.5 for calcium, 7 for
     magnesium; from memory); acids as ACID_EQUIVALENTS.
     """
-    liquid(acid, strength, _WEIGH)
     return mash.mash_ph(grist, litres, alkalinity, ions, acid_ml, acid, strength)
 
 
-@function("Mash", "pH")
+@function("Mash", "pH", liquid=_WEIGH, part=attrgetter("low"))
 def mash_ph_lowest(
     grist: Grist,
     litres: MashLitres,
@@ -112,17 +122,18 @@ def mash_ph_lowest(
     acid: MashAcid = "lactic",
     strength: Strength = None,
     malt_ph_error: MaltPHError = None,
+    buffering_error: BufferingError = None,
 ):
-    """Lower end of where the measured mash pH is to be expected.
+    """Lower end of where the measured mash pH is to be expected, 19 times in 20.
 
-    MASH_PH less 0.27 (0.1 with the malts' own pH measured, malt_ph_error 0), less a quarter of its distance from the malts'
-    own pH, less the whole calcium and magnesium term.
+    Four errors, each taken through the model: 0.1 of the prediction itself; 0.25 of the malts' pH (malt_ph_error, 0 where
+    measured); their buffering, anything from 21 to 63 mEq/(kg·pH) (buffering_error, 10 % or so where titrated); calcium and
+    magnesium counting from nothing to three times what Kolbach has. Their squares are added.
 
     References
     ----------
     The errors and their sources: mash_ in chemcore/data/constants.csv.
     """
-    liquid(acid, strength, _WEIGH)
     return mash.mash_ph_range(
         grist,
         litres,
@@ -132,42 +143,23 @@ def mash_ph_lowest(
         acid,
         strength,
         given_or(malt_ph_error, "mash_malt_ph_error"),
-    ).low
+        buffering_error,
+    )
 
 
-@function("Mash", "pH")
-def mash_ph_highest(
-    grist: Grist,
-    litres: MashLitres,
-    alkalinity: MashAlkalinity,
-    ions: MashIons,
-    acid_ml: MashAcidML = 0.0,
-    acid: MashAcid = "lactic",
-    strength: Strength = None,
-    malt_ph_error: MaltPHError = None,
-):
-    """Upper end of where the measured mash pH is to be expected.
+@twin(mash_ph_lowest, attrgetter("high"))
+def mash_ph_highest():
+    """Upper end of where the measured mash pH is to be expected, 19 times in 20.
 
-    As far above MASH_PH as MASH_PH_LOWEST is below.
+    Errors as MASH_PH_LOWEST; not as far above MASH_PH as that is below.
 
     References
     ----------
     As MASH_PH_LOWEST.
     """
-    liquid(acid, strength, _WEIGH)
-    return mash.mash_ph_range(
-        grist,
-        litres,
-        alkalinity,
-        ions,
-        acid_ml,
-        acid,
-        strength,
-        given_or(malt_ph_error, "mash_malt_ph_error"),
-    ).high
 
 
-@function("Mash", "mL of acid as bought")
+@function("Mash", "mL of acid as bought", liquid=_WEIGH)
 def mash_acid_dose(
     grist: Grist,
     litres: MashLitres,
@@ -185,7 +177,6 @@ def mash_acid_dose(
     ----------
     As MASH_PH, which it undoes.
     """
-    liquid(acid, strength, _WEIGH)
     return mash.mash_acid_dose(grist, litres, alkalinity, ions, target_ph, acid, strength)
 
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from operator import attrgetter
+
 from chemcore import learning
 from udfs.arguments import CO2Lost, IonRange, TempC
-from udfs.catalogue import function
+from udfs.catalogue import function, twin
 from udfs.readings import (
     AcidColumn,
     CauseColumn,
@@ -17,7 +19,7 @@ from udfs.readings import (
 )
 
 
-@function("Past batches", "mg/L as CaCO3")
+@function("Past batches", "mg/L as CaCO3", part=learning.effective_alkalinity)
 def effective_alkalinity(
     ph_before: PHBeforeColumn,
     ph_after: PHAfterColumn,
@@ -39,7 +41,7 @@ def effective_alkalinity(
     ----------
     ALKALINITY_FROM_DOSE of each row; median.
     """
-    return learning.effective_alkalinity(
+    return learning.implied_alkalinities(
         ph_before,
         ph_after,
         dose_ml,
@@ -52,18 +54,8 @@ def effective_alkalinity(
     )
 
 
-@function("Past batches", "mg/L as CaCO3")
-def effective_alkalinity_spread(
-    ph_before: PHBeforeColumn,
-    ph_after: PHAfterColumn,
-    dose_ml: GivenColumn,
-    litres: LitresColumn,
-    acid: AcidColumn,
-    strength: StrengthColumn = None,
-    ions: IonRange = None,
-    temp_c: TempC = 20.0,
-    co2_lost: CO2Lost = 0.0,
-):
+@twin(effective_alkalinity, learning.effective_alkalinity_spread)
+def effective_alkalinity_spread():
     """Scatter from batch to batch of the alkalinity that past doses imply, as a standard deviation; 3 batches or more.
 
     Arguments as in EFFECTIVE_ALKALINITY. Meter, dose and volume errors are in it, and what the water itself does.
@@ -72,20 +64,9 @@ def effective_alkalinity_spread(
     ----------
     1.4826 times the median absolute deviation (Hampel 1974, J. Am. Statist. Assoc. 69:383).
     """
-    return learning.effective_alkalinity_spread(
-        ph_before,
-        ph_after,
-        dose_ml,
-        litres,
-        acid,
-        strength,
-        ions=ions,
-        temp_c=temp_c,
-        co2_lost=co2_lost,
-    )
 
 
-@function("Past batches", "y per x")
+@function("Past batches", "y per x", part=attrgetter("low"))
 def slope_low(xs: CauseColumn, ys: EffectColumn):
     """Lower end of the 95 % interval of the slope of a straight line; where 0 lies within, no trend is shown.
 
@@ -95,15 +76,14 @@ def slope_low(xs: CauseColumn, ys: EffectColumn):
     ----------
     Least squares with Student's t (Draper & Smith 1998, sec. 1.4, from memory); the slope itself is the sheet's SLOPE.
     """
-    return learning.slope_interval(xs, ys)[0]
+    return learning.slope_interval(xs, ys)
 
 
-@function("Past batches", "y per x")
-def slope_high(xs: CauseColumn, ys: EffectColumn):
+@twin(slope_low, attrgetter("high"))
+def slope_high():
     """Upper end of the 95 % interval of the slope of a straight line; where 0 lies within, no trend is shown.
 
     References
     ----------
     As SLOPE_LOW.
     """
-    return learning.slope_interval(xs, ys)[1]

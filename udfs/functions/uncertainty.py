@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from operator import attrgetter
+
 from chemcore import uncertainty
 from chemcore.tables import constant
-from udfs.acids import liquid
 from udfs.arguments import (
     AcidName,
     Alkalinity,
@@ -27,13 +28,13 @@ from udfs.arguments import (
     TitrantName,
     VolumeError,
 )
-from udfs.catalogue import function
+from udfs.catalogue import function, twin
 from udfs.readings import MLColumn, PHColumn
 
 _IN_GRAMS = "these limits are in mL; give the strength of its solution"
 
 
-@function("Dosing", "mL of acid as bought")
+@function("Dosing", "mL of acid as bought", liquid=_IN_GRAMS, part=attrgetter("low"))
 def acid_dose_low(
     alkalinity: Alkalinity,
     ph: SourcePH,
@@ -63,7 +64,6 @@ def acid_dose_low(
     Med. 27:1693, from memory); default errors: common practice, no source; constants: spread of PHREEQC's databases; a range
     of the share lost: evenly spread, folded with the other errors.
     """
-    liquid(acid, strength, _IN_GRAMS)
     return uncertainty.dose_interval(
         alkalinity,
         ph,
@@ -81,27 +81,11 @@ def acid_dose_low(
         co2_lost_from,
         co2_lost_to,
         constant("error_constants"),
-    ).low
+    )
 
 
-@function("Dosing", "mL of acid as bought")
-def acid_dose_high(
-    alkalinity: Alkalinity,
-    ph: SourcePH,
-    target_ph: TargetPH,
-    litres: Litres,
-    acid: AcidName,
-    strength: Strength = None,
-    alkalinity_error: AlkalinityError = None,
-    ph_error: PHError = None,
-    strength_error: StrengthError = None,
-    volume_error: VolumeError = None,
-    ions: IonRange = None,
-    temp_c: TempC = 20.0,
-    co2_lost: CO2Lost = 0.0,
-    co2_lost_from: CO2LostFrom = None,
-    co2_lost_to: CO2LostTo = None,
-):
+@twin(acid_dose_low, attrgetter("high"))
+def acid_dose_high():
     """Upper end of the 95 % interval of ACID_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
     Arguments and errors as in ACID_DOSE_LOW.
@@ -110,28 +94,9 @@ def acid_dose_high(
     ----------
     As ACID_DOSE_LOW.
     """
-    liquid(acid, strength, _IN_GRAMS)
-    return uncertainty.dose_interval(
-        alkalinity,
-        ph,
-        target_ph,
-        litres,
-        acid,
-        strength,
-        alkalinity_error,
-        ph_error,
-        strength_error,
-        volume_error,
-        ions,
-        temp_c,
-        co2_lost,
-        co2_lost_from,
-        co2_lost_to,
-        constant("error_constants"),
-    ).high
 
 
-@function("Titration", "mL of acid as bought")
+@function("Titration", "mL of acid as bought", liquid=_IN_GRAMS, part=attrgetter("low"))
 def titration_dose_low(
     ml: MLColumn,
     phs: PHColumn,
@@ -156,7 +121,6 @@ def titration_dose_low(
     ----------
     As ACID_DOSE_LOW.
     """
-    liquid(acid, strength, _IN_GRAMS)
     return uncertainty.curve_dose_interval(
         ml,
         phs,
@@ -173,26 +137,11 @@ def titration_dose_low(
         volume_error,
         ions,
         constant("error_constants"),
-    ).low
+    )
 
 
-@function("Titration", "mL of acid as bought")
-def titration_dose_high(
-    ml: MLColumn,
-    phs: PHColumn,
-    sample_ml: SampleML,
-    titrant_normality: Normality,
-    target_ph: CurveTargetPH,
-    litres: Litres,
-    acid: AcidName,
-    strength: Strength = None,
-    titrant: TitrantName = None,
-    titrant_error: TitrantError = None,
-    ph_error: PHError = None,
-    strength_error: StrengthError = None,
-    volume_error: VolumeError = None,
-    ions: IonRange = None,
-):
+@twin(titration_dose_low, attrgetter("high"))
+def titration_dose_high():
     """Upper end of the 95 % interval of TITRATION_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
     The pH error counts twice: on the curve and at the target's reading in the tank.
@@ -201,21 +150,3 @@ def titration_dose_high(
     ----------
     As ACID_DOSE_LOW.
     """
-    liquid(acid, strength, _IN_GRAMS)
-    return uncertainty.curve_dose_interval(
-        ml,
-        phs,
-        sample_ml,
-        titrant_normality,
-        target_ph,
-        litres,
-        acid,
-        strength,
-        titrant,
-        titrant_error,
-        ph_error,
-        strength_error,
-        volume_error,
-        ions,
-        constant("error_constants"),
-    ).high

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from chemcore import dosing, left
-from udfs.acids import liquid
 from udfs.arguments import (
     AcidName,
     Alkalinity,
@@ -24,7 +23,7 @@ _IN_GRAMS = "use ACID_DOSE_MASS"
 _NO_VOLUME = "weigh it, or give the strength of its solution"
 
 
-@function("Dosing", "mL of acid as bought")
+@function("Dosing", "mL of acid as bought", liquid=_IN_GRAMS)
 def acid_dose(
     alkalinity: Alkalinity,
     ph: SourcePH,
@@ -48,7 +47,6 @@ def acid_dose(
     Charge balance with the constants of USGS phreeqc.dat (Parkhurst & Appelo 2013); phosphate pK2 from the NIST buffers
     (Bates 1962); lactic Martin & Tartar 1937; citric Bates & Pinching 1949; acetic Harned & Ehlers 1933.
     """
-    liquid(acid, strength, _IN_GRAMS)
     return dosing.dose_volume(
         alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost
     )
@@ -79,7 +77,7 @@ def acid_dose_mass(
     )
 
 
-@function("Dosing", "pH")
+@function("Dosing", "pH", liquid=_NO_VOLUME)
 def ph_after_acid(
     alkalinity: Alkalinity,
     ph: SourcePH,
@@ -99,11 +97,10 @@ def ph_after_acid(
     ----------
     As ACID_DOSE, solved for pH (Brent 1973; Chandrupatla 1997 for ranges).
     """
-    liquid(acid, strength, _NO_VOLUME)
     return dosing.ph_after(alkalinity, ph, dose_ml, litres, acid, strength, ions, temp_c, co2_lost)
 
 
-@function("Dosing", "mg/L as CaCO3")
+@function("Dosing", "mg/L as CaCO3", liquid=_NO_VOLUME)
 def alkalinity_after_acid(
     alkalinity: Alkalinity,
     ph: SourcePH,
@@ -124,11 +121,10 @@ def alkalinity_after_acid(
     ----------
     Standard Methods 2320 B (end point 4.5); equilibria as ACID_DOSE.
     """
-    liquid(acid, strength, _NO_VOLUME)
     return dosing.alkalinity_after(alkalinity, ph, dose_ml, litres, acid, strength, ions, temp_c)
 
 
-@function("Dosing", "mg/L")
+@function("Dosing", "mg/L", liquid=_NO_VOLUME)
 def bicarbonate_after_acid(
     alkalinity: Alkalinity,
     ph: SourcePH,
@@ -148,13 +144,12 @@ def bicarbonate_after_acid(
     ----------
     Equilibria as ACID_DOSE.
     """
-    liquid(acid, strength, _NO_VOLUME)
     return left.bicarbonate_after(
         alkalinity, ph, dose_ml, litres, acid, strength, ions, temp_c, co2_lost
     )
 
 
-@function("Dosing", "mg/L as CaCO3")
+@function("Dosing", "mg/L as CaCO3", liquid=_NO_VOLUME)
 def anion_alkalinity_after_acid(
     alkalinity: Alkalinity,
     ph: SourcePH,
@@ -175,13 +170,12 @@ def anion_alkalinity_after_acid(
     ----------
     Equilibria as ACID_DOSE; Standard Methods 2320 B (end point 4.5).
     """
-    liquid(acid, strength, _NO_VOLUME)
     return left.anion_alkalinity(
         alkalinity, ph, dose_ml, litres, acid, strength, ions, temp_c, co2_lost
     )
 
 
-@function("Dosing", "mg/L as CaCO3")
+@function("Dosing", "mg/L as CaCO3", liquid=_NO_VOLUME)
 def alkalinity_from_dose(
     ph_before: SourcePH,
     ph_after: ReadPH,
@@ -206,13 +200,12 @@ def alkalinity_from_dose(
     ----------
     As ACID_DOSE, solved for the alkalinity.
     """
-    liquid(acid, strength, _NO_VOLUME)
     return dosing.alkalinity_from_dose(
         ph_before, ph_after, dose_ml, litres, acid, strength, ions, temp_c, co2_lost
     )
 
 
-@function("Dosing", "mL of acid as bought")
+@function("Dosing", "mL of acid as bought", liquid=_NO_VOLUME)
 def acid_top_up(
     ph_before: SourcePH,
     ph_now: ReadPH,
@@ -243,13 +236,12 @@ def acid_top_up(
     ----------
     As ALKALINITY_FROM_DOSE and ACID_DOSE.
     """
-    liquid(acid, strength, _NO_VOLUME)
     return dosing.top_up_volume(
         ph_before, ph_now, target_ph, dose_so_far_ml, litres, acid, strength, ions, temp_c, co2_lost
     )
 
 
-@function("Dosing", "pH at the tank's temperature")
+@function("Dosing", "pH at the tank's temperature", liquid=_NO_VOLUME)
 def ph_when_hot(
     alkalinity: Alkalinity,
     ph: SourcePH,
@@ -270,7 +262,6 @@ def ph_when_hot(
     ----------
     As ACID_DOSE, with the constants at the tank's temperature.
     """
-    liquid(acid, strength, _NO_VOLUME)
     return dosing.ph_at_temperature(
         alkalinity, ph, dose_ml, litres, acid, strength, ions, temp_c, tank_temp_c
     )

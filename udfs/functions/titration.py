@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from chemcore import titration
-from udfs.acids import liquid
 from udfs.arguments import (
     AcidName,
     CurveTargetPH,
@@ -148,7 +147,7 @@ def titration_ph(ml: MLColumn, phs: PHColumn, at_ml: TitrantML):
     return titration.ph_at_ml(ml, phs, at_ml)
 
 
-@function("Titration", "mL of acid as bought")
+@function("Titration", "mL of acid as bought", liquid=_NO_VOLUME)
 def titration_dose(
     ml: MLColumn,
     phs: PHColumn,
@@ -176,13 +175,12 @@ def titration_dose(
     ----------
     Equivalents as ACID_DOSE's speciation has them; shape-preserving cubic interpolation, Fritsch & Carlson 1980.
     """
-    liquid(acid, strength, _NO_VOLUME)
     return titration.curve_dose(
         ml, phs, sample_ml, titrant_normality, target_ph, litres, acid, strength, titrant, ions
     )
 
 
-@function("Titration", "eq/L")
+@function("Titration", "eq/L", liquid="give the strength of its solution")
 def dilute_normality(acid: AcidName, strength: LabelStrength, ml_acid: DoseML, ml_total: MadeUpML):
     """Normality of the tank's acid diluted for a titration. Add acid to water, never water to acid.
 
@@ -198,5 +196,4 @@ def dilute_normality(acid: AcidName, strength: LabelStrength, ml_acid: DoseML, m
     ----------
     As ACID_EQUIVALENTS at pH 4.5; Standard Methods 2320 B (end point).
     """
-    liquid(acid, strength, "give the strength of its solution")
     return titration.diluted_normality(acid, strength, ml_acid, ml_total)

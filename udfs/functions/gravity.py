@@ -7,7 +7,6 @@ from typing import Annotated
 
 from chemcore import gravity
 from udfs.arguments import (
-    PLATO,
     AddedLitres,
     Evaporation,
     ExtractPercent,
@@ -15,10 +14,11 @@ from udfs.arguments import (
     Plato,
     SpecificGravity,
     WortLitres,
+    kind,
 )
 from udfs.catalogue import function
 
-TargetPlato = Annotated[float, replace(PLATO, help="Gravity wanted, not below the wort's")]
+TargetPlato = Annotated[float, replace(kind(Plato), help="Gravity wanted, not below the wort's")]
 
 
 @function("Kettle", "°P")

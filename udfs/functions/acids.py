@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from chemcore import acids, cost, dosing, safety
-from chemcore.acids import Acid, checked_strength, is_powder
-from chemcore.errors import DomainError
 from udfs.arguments import (
     AcidName,
     DoseG,
@@ -19,17 +17,7 @@ from udfs.arguments import (
 from udfs.catalogue import function
 
 
-def liquid(acid: Acid, strength, instead: str) -> None:
-    """Refuse a powder where a function works in mL, and name the function that works in grams."""
-    if isinstance(strength, (float, type(None))):
-        value = checked_strength(acid, strength)
-        if is_powder(acid, value):
-            raise DomainError(
-                "acid", f"{acid.name} acid of {value:g} % is a powder, which is weighed; {instead}"
-            )
-
-
-@function("Acids", "kg/L at 20 °C")
+@function("Acids", "kg/L at 20 °C", liquid="it has no density to dose by")
 def acid_density(acid: AcidName, strength: LabelStrength):
     """Density of an acid as bought.
 
@@ -40,11 +28,10 @@ def acid_density(acid: AcidName, strength: LabelStrength):
     CRC Handbook 102nd ed. 2021, Concentrative Properties; Perry's/ICT tables and Gerlach (strong acids, from memory):
     each point in chemcore/data/density.csv.
     """
-    liquid(acid, strength, "it has no density to dose by")
     return acids.density(acid, strength)
 
 
-@function("Acids", "g")
+@function("Acids", "g", liquid="it has no volume to turn into grams")
 def acid_mass(ml: DoseML, acid: AcidName, strength: Strength = None):
     """Grams of a volume of an acid as bought.
 
@@ -57,11 +44,10 @@ def acid_mass(ml: DoseML, acid: AcidName, strength: Strength = None):
     ----------
     Density as ACID_DENSITY.
     """
-    liquid(acid, strength, "it has no volume to turn into grams")
     return acids.mass_of_volume(ml, acid, strength)
 
 
-@function("Acids", "eq/L")
+@function("Acids", "eq/L", liquid="its equivalents a litre have no meaning")
 def acid_equivalents(acid: AcidName, strength: LabelStrength, ph: ReadPH):
     """Equivalents of acid that a litre as bought releases on the way down to a pH.
 
@@ -77,11 +63,10 @@ def acid_equivalents(acid: AcidName, strength: LabelStrength, ph: ReadPH):
     ----------
     pK of chemcore/data/species.csv; density as ACID_DENSITY.
     """
-    liquid(acid, strength, "its equivalents a litre have no meaning")
     return acids.equivalents_per_litre(acid, strength, ph)
 
 
-@function("Acids", "mg/L")
+@function("Acids", "mg/L", liquid="use ACID_ANION_MASS")
 def acid_anion(dose_ml: DoseML, litres: Litres, acid: AcidName, strength: Strength = None):
     """Anion that a dose brings into the liquor: phosphate as PO4, lactate, chloride, sulfate, citrate or acetate.
 
@@ -89,7 +74,6 @@ def acid_anion(dose_ml: DoseML, litres: Litres, acid: AcidName, strength: Streng
     ----------
     Formula masses from IUPAC 2021 atomic weights; density as ACID_DENSITY.
     """
-    liquid(acid, strength, "use ACID_ANION_MASS")
     return dosing.anion_added(
         acids.moles_of_volume(dose_ml, acid, strength), litres, acid, "dose_ml", dose_ml
     )

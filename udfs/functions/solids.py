@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
+from operator import attrgetter
 from typing import Annotated
 
 from chemcore import calcium_state as states
 from chemcore import precipitation, solids
 from chemcore.tables import given_or
-from udfs.acids import liquid
 from udfs.arguments import (
-    IONS,
-    SOLID,
     AcidName,
     Alkalinity,
     Calcium,
@@ -27,19 +26,20 @@ from udfs.arguments import (
     Strength,
     TankTempC,
     TempC,
+    kind,
 )
-from udfs.catalogue import function
+from udfs.catalogue import function, twin
 
 OtherIons = Annotated[
     tuple,
     replace(
-        IONS,
+        kind(IonRange),
         help=(
             "One range of five cells: calcium (gives way to the argument), magnesium, sodium, chloride, sulfate"
         ),
     ),
 ]
-_PHOSPHATE = replace(SOLID, choices=solids.phosphate_names())
+_PHOSPHATE = replace(kind(SolidName), choices=solids.phosphate_names())
 LeastSolid = Annotated[
     str, replace(_PHOSPHATE, help="Solid that may form; left out: hydroxyapatite")
 ]
@@ -49,6 +49,11 @@ PromptSolid = Annotated[
 
 _WEIGH = "give the strength of its solution"
 NO_LIMIT = "no limit in practice"
+
+
+def _at(end: int) -> Callable:
+    """Of CALCIUM_SAFE_PH and its two ends: the one at this end of the solid's spread."""
+    return lambda safe_ph: safe_ph(end)
 
 
 @function("Calcium", "log10(IAP/K)")
@@ -115,7 +120,7 @@ def calcium_solubility(
     return NO_LIMIT if isinstance(limit, float) and limit == math.inf else limit
 
 
-@function("Calcium", "pH")
+@function("Calcium", "pH", part=_at(solids.VALUE))
 def calcium_safe_ph(
     alkalinity: Alkalinity,
     ph: SourcePH,
@@ -137,22 +142,17 @@ def calcium_safe_ph(
     ----------
     As SATURATION_INDEX at the tank's temperature and ACID_DOSE.
     """
-    return solids.calcium_safe_ph(alkalinity, ph, calcium, acid, solid, temp_c, tank_temp_c, ions)
+
+    def safe_ph(end: int):
+        return solids.calcium_safe_ph(
+            alkalinity, ph, calcium, acid, solid._replace(end=end), temp_c, tank_temp_c, ions
+        )
+
+    return safe_ph
 
 
-@function("Calcium", "pH")
-def calcium_safe_ph_low(
-    alkalinity: Alkalinity,
-    ph: SourcePH,
-    calcium: Calcium,
-    litres: Litres,
-    acid: AcidName,
-    strength: Strength = None,
-    solid: PromptSolid = "octacalcium phosphate",
-    temp_c: TempC = 20.0,
-    tank_temp_c: TankTempC = None,
-    ions: OtherIons = None,
-):
+@twin(calcium_safe_ph, _at(solids.LEAST))
+def calcium_safe_ph_low():
     """Lower end of CALCIUM_SAFE_PH by the spread of the published solubility products.
 
     Where the solid is as little soluble as published anywhere, and 0.006 to 0.04 log units less for each °C outside the
@@ -162,23 +162,10 @@ def calcium_safe_ph_low(
     ----------
     As CALCIUM_SAFE_PH; the spread solid by solid, with its sources, in chemcore/data/solids.csv.
     """
-    solid = solid._replace(end=solids.LEAST)
-    return solids.calcium_safe_ph(alkalinity, ph, calcium, acid, solid, temp_c, tank_temp_c, ions)
 
 
-@function("Calcium", "pH")
-def calcium_safe_ph_high(
-    alkalinity: Alkalinity,
-    ph: SourcePH,
-    calcium: Calcium,
-    litres: Litres,
-    acid: AcidName,
-    strength: Strength = None,
-    solid: PromptSolid = "octacalcium phosphate",
-    temp_c: TempC = 20.0,
-    tank_temp_c: TankTempC = None,
-    ions: OtherIons = None,
-):
+@twin(calcium_safe_ph, _at(solids.MOST))
+def calcium_safe_ph_high():
     """Upper end of CALCIUM_SAFE_PH by the spread of the published solubility products.
 
     Where the solid is as soluble as published, as CALCIUM_SAFE_PH_LOW at the other end; the -46.9 of older databases for
@@ -188,11 +175,9 @@ def calcium_safe_ph_high(
     ----------
     As CALCIUM_SAFE_PH; the spread solid by solid, with its sources, in chemcore/data/solids.csv.
     """
-    solid = solid._replace(end=solids.MOST)
-    return solids.calcium_safe_ph(alkalinity, ph, calcium, acid, solid, temp_c, tank_temp_c, ions)
 
 
-@function("Calcium")
+@function("Calcium", liquid=_WEIGH)
 def calcium_state(
     alkalinity: Alkalinity,
     ph: SourcePH,
@@ -216,7 +201,6 @@ def calcium_state(
     ----------
     As SATURATION_INDEX at the tank's temperature and PH_AFTER_ACID; the words: chemcore/data/calcium_states.csv.
     """
-    liquid(acid, strength, _WEIGH)
     tank = states.hot_tank(
         alkalinity,
         ph,
@@ -235,7 +219,7 @@ def calcium_state(
     )
 
 
-@function("Calcium", "mg/L")
+@function("Calcium", "mg/L", liquid=_WEIGH, part=attrgetter("calcium"))
 def calcium_left(
     alkalinity: Alkalinity,
     ph: SourcePH,
@@ -257,33 +241,16 @@ def calcium_left(
     ----------
     As SATURATION_INDEX and ACID_DOSE, closed tank.
     """
-    liquid(acid, strength, _WEIGH)
     return precipitation.precipitated(
         alkalinity, ph, dose_ml, litres, calcium, acid, strength, solid, temp_c, tank_temp_c, ions
-    ).calcium
+    )
 
 
-@function("Calcium", "pH")
-def ph_after_precipitate(
-    alkalinity: Alkalinity,
-    ph: SourcePH,
-    calcium: Calcium,
-    dose_ml: DoseML,
-    litres: Litres,
-    acid: AcidName,
-    strength: Strength = None,
-    solid: PromptSolid = "octacalcium phosphate",
-    temp_c: TempC = 20.0,
-    tank_temp_c: TankTempC = None,
-    ions: OtherIons = None,
-):
+@twin(calcium_left, attrgetter("ph"), unit="pH")
+def ph_after_precipitate():
     """pH of a cooled sample where the solid did come down to equilibrium in the hot tank; it sets acid free.
 
     References
     ----------
     As CALCIUM_LEFT.
     """
-    liquid(acid, strength, _WEIGH)
-    return precipitation.precipitated(
-        alkalinity, ph, dose_ml, litres, calcium, acid, strength, solid, temp_c, tank_temp_c, ions
-    ).ph

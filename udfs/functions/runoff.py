@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from operator import attrgetter
 from typing import Annotated
 
 from chemcore import runoff
-from udfs.arguments import PLATO, READ_PH
-from udfs.catalogue import function
+from udfs.arguments import (
+    Plato,
+    ReadPH,
+    kind,
+)
+from udfs.catalogue import function, twin
 from udfs.readings import PHColumn, PlatoColumn, RunOffColumn
 
-HighestPH = Annotated[float, replace(READ_PH, help="Highest pH allowed")]
-LowestPlato = Annotated[float, replace(PLATO, help="Lowest gravity allowed")]
+HighestPH = Annotated[float, replace(kind(ReadPH), help="Highest pH allowed")]
+LowestPlato = Annotated[float, replace(kind(Plato), help="Lowest gravity allowed")]
 
 
-@function("Last runnings", "L")
+@function("Last runnings", "L", part=attrgetter("litres"))
 def runoff_cutoff(
     litres: RunOffColumn,
     phs: PHColumn,
@@ -31,21 +36,14 @@ def runoff_cutoff(
     ----------
     Linear interpolation; the limits: common practice, no source.
     """
-    return runoff.cutoff(litres, phs, platos, max_ph, min_plato).litres
+    return runoff.cutoff(litres, phs, platos, max_ph, min_plato)
 
 
-@function("Last runnings")
-def runoff_reason(
-    litres: RunOffColumn,
-    phs: PHColumn,
-    platos: PlatoColumn,
-    max_ph: HighestPH,
-    min_plato: LowestPlato,
-):
+@twin(runoff_cutoff, attrgetter("reason"), unit="")
+def runoff_reason():
     """Which limit stopped the runnings and at how many litres, or that none was reached.
 
     References
     ----------
     As RUNOFF_CUTOFF.
     """
-    return runoff.cutoff(litres, phs, platos, max_ph, min_plato).reason
