@@ -85,12 +85,12 @@ def unknown_acid(acid: Formula | str) -> Formula:
 
 def acid_row(acid: Formula | str) -> Formula:
     """The number of the row of an acid on the sheet Reference, 0 for none of the list."""
-    return row_of(acid, "Acid_name")
+    return row_of(acid, "Acids_name")
 
 
 def of_acid(fact: str, acid: Formula | str) -> Formula:
     """A fact of an acid from the sheet Reference; an error where it is none of the list."""
-    return xl.INDEX(name(f"Acid_{fact}"), xl.MATCH(_cell(acid), name("Acid_name"), 0))
+    return xl.INDEX(name(f"Acids_{fact}"), xl.MATCH(_cell(acid), name("Acids_name"), 0))
 
 
 def cautions_of(acid: Formula | str, strength: Formula | str) -> Formula:

@@ -129,7 +129,7 @@ def _acids(head: int) -> Table:
         return name(f"{anion.title()}_taste") if anion in TASTED else part("")
 
     return Table(
-        "Acid",
+        "Acids",
         head=head,
         rows=len(acids),
         columns=[
