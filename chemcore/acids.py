@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from chemcore.errors import DomainError
+from chemcore.monotone import MonotoneCurve
 from chemcore.numeric import require
 from chemcore.speciation import Totals, molalities, solve_at_ph
 from chemcore.species import all_species
@@ -15,7 +16,11 @@ from chemcore.tables import constant, fold, named_rows, number, rows
 
 
 class Acid(NamedTuple):
-    """One acid of ``data/acids.csv``."""
+    """One acid of ``data/acids.csv``: masses in g/mol, strengths in mass %.
+
+    ``family`` is that of its anion in ``data/species.csv``, ``anion`` the anion's name on sheets. ``taste`` is what is said
+    of its taste; ``tasted_from`` is the level in mg/L from which its anion is tasted, None where none is known.
+    """
 
     name: str
     title: str
@@ -29,6 +34,15 @@ class Acid(NamedTuple):
     max_strength: float
     solubility_strength: float
     powder_strength: float
+    taste: str
+    taste_source: str
+    tasted_from: float | None
+    tasted_source: str
+
+    @property
+    def brings_phosphate(self) -> bool:
+        """Whether its anion is phosphate, which calcium may fall with."""
+        return self.family == "PO4"
 
 
 def acid_names() -> tuple[str, ...]:
@@ -57,6 +71,10 @@ def find_acid(name: str) -> Acid:
         float(row["max_strength"]),
         number(row["solubility_strength"], 100.0),
         number(row["powder_strength"], 200.0),
+        row["taste"],
+        row["taste_source"],
+        float(row["anion_tasted_from_mg_l"]) if row["anion_tasted_from_mg_l"] else None,
+        row["tasted_source"],
     )
 
 
@@ -132,17 +150,13 @@ def _density(acid: Acid, strength):
 
 
 @cache
-def _curve(name: str):
-    from scipy.interpolate import (
-        PchipInterpolator,
-    )  # on first use: importing scipy takes longer than all else
-
+def _curve(name: str) -> MonotoneCurve:
     points = [
         (float(row["mass_percent"]), float(row["density"]))
         for row in rows("density")
         if row["acid"] == name and row["use"] == "table"
     ]
-    return PchipInterpolator(*zip(*sorted(points)), extrapolate=False)
+    return MonotoneCurve(*zip(*sorted(points)))
 
 
 def mass_of_moles(moles, acid: Acid, strength):

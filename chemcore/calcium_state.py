@@ -21,7 +21,19 @@ LIMITS = (
 
 
 def after_loss(totals: Totals, temp_c, co2_lost, dose_ml, litres) -> Totals:
-    """What is dissolved once that share of the excess carbon dioxide has left, counted on a sample at ``temp_c``."""
+    """What is dissolved once that share of the excess carbon dioxide has left, counted on a sample at ``temp_c``.
+
+    Parameters
+    ----------
+    totals
+        Of the dosed water, mol/kg.
+    temp_c
+        °C.
+    co2_lost
+        Share, 0 to 1, of what is above air equilibrium.
+    dose_ml, litres
+        For the refusal of a dose that takes the water past pH 1.
+    """
     lost = venting(temp_c, co2_lost)
     if lost is None:
         return totals
@@ -42,7 +54,26 @@ def hot_tank(
     ions: Ions | None = None,
     co2_lost=0.0,
 ) -> Solution:
-    """The dosed water at the tank's temperature, solved."""
+    """The dosed water at the tank's temperature, solved.
+
+    Parameters
+    ----------
+    alkalinity, ph, calcium
+        Of the source water: mg/L as CaCO3, pH at ``temp_c``, mg/L.
+    dose_ml, litres, acid, strength
+        mL at 20 °C of the acid as bought of that mass %, in litres at 20 °C.
+    temp_c, tank_temp_c
+        Of the reading and of the tank, °C; left out, 20 and that of data/constants.csv.
+    ions
+        The other ions, mg/L; their calcium gives way to ``calcium``.
+    co2_lost
+        Share of the excess carbon dioxide that has left.
+
+    Raises
+    ------
+    DomainError
+        As :func:`chemcore.dosing.ph_after`.
+    """
     water = source_water(alkalinity, ph, with_calcium(ions, calcium), temp_c)
     tank = given_or(tank_temp_c, "sparge_tank_temperature")
     dosed = dosed_totals(water, dose_ml, litres, acid, strength)
@@ -70,7 +101,10 @@ def calcium_state(tank: Solution) -> CalciumState:
 
 
 def words(state: CalciumState, temp_c: float) -> str:
-    """The state in words, and from where its limit is extrapolated to this temperature."""
+    """The state in words, and from where its limit is extrapolated to this temperature in °C.
+
+    Sources of the words: row by row in data/calcium_states.csv.
+    """
     row = next(row for row in rows("calcium_states") if int(row["state"]) == state.number)
     far = extrapolation(state.solid, temp_c)
     return f"{row['words']} ({far})" if far else row["words"]

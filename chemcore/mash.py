@@ -48,7 +48,12 @@ class TypicalMalt(NamedTuple):
 
 
 def typical_malts() -> dict[str, TypicalMalt]:
-    """A kg of each malt by its name: typical figures, to give way to the maltster's."""
+    """A kg of each malt by its name: typical figures, to give way to the maltster's.
+
+    Returns
+    -------
+    :class:`TypicalMalt` by name: pH in demineralised water, buffering in mEq/(kg pH), and where both are from.
+    """
     return {
         row["malt"]: TypicalMalt(
             1.0, float(row["ph"]), float(row["buffering"]), row["source"], row["note"]
@@ -132,6 +137,10 @@ def mash_ph(
     ------
     DomainError
         For a mash below pH 4 or above 7.
+
+    Returns
+    -------
+    pH of a cooled sample. Source: charge balance with linear malt buffers; Kolbach 1953 for calcium and magnesium.
     """
     buffer = _buffer(grist)
     plain = _without_acid(buffer, litres, alkalinity, ions)
@@ -294,7 +303,26 @@ def _acid_needed(buffer: _Buffer, litres, alkalinity, ions, target_ph):
 def mash_acid_dose(
     grist, litres, alkalinity, ions: Ions | None, target_ph, acid: Acid, strength=None
 ):
-    """mL at 20 °C of the acid as bought that takes the mash to ``target_ph``; undone by :func:`mash_ph`."""
+    """Acid that takes the mash to ``target_ph``; undone by :func:`mash_ph`.
+
+    Parameters
+    ----------
+    grist, litres, alkalinity, ions
+        As in :func:`mash_ph`.
+    target_ph
+        pH of a cooled sample.
+    acid, strength
+        The acid and its mass %; left out, its usual strength.
+
+    Returns
+    -------
+    mL at 20 °C of the acid as bought.
+
+    Raises
+    ------
+    DomainError
+        For ``target_ph`` above the pH that the mash has without acid, and as :func:`mash_ph`.
+    """
     needed = _acid_needed(_buffer(grist), litres, alkalinity, ions, target_ph)
     return volume_of_moles(needed / protons_released(acid, target_ph), acid, strength)
 
@@ -303,6 +331,17 @@ def acid_malt_mass(grist, litres, alkalinity, ions: Ions | None, target_ph, lact
     """kg of acidulated malt, on top of the grist, that takes the mash to ``target_ph``.
 
     Its lactic acid counts as any other; the malt that carries it buffers like the mean of the grist.
+
+    Parameters
+    ----------
+    grist, litres, alkalinity, ions, target_ph
+        As in :func:`mash_acid_dose`.
+    lactic_percent
+        Lactic acid in the acidulated malt, mass %.
+
+    Returns
+    -------
+    kg of acidulated malt.
 
     Raises
     ------

@@ -78,7 +78,13 @@ def solid_names() -> tuple[str, ...]:
 
 @lru_cache(maxsize=64)
 def find_solid(name: str) -> Solid:
-    """The solid of a mineral name, abbreviation or formula, in any case."""
+    """The solid of a mineral name, abbreviation or formula, in any case.
+
+    Raises
+    ------
+    DomainError
+        For any other name.
+    """
     row = named_rows("solids", "solid").get(fold(name))
     if row is None:
         raise DomainError(
@@ -101,7 +107,7 @@ def phosphate_names() -> tuple[str, ...]:
 
 
 def require_phosphate(solid: Solid) -> None:
-    """Refuse a solid without phosphate."""
+    """Refuse a solid without phosphate, by a DomainError for ``solid``."""
     if not solid.phosphate:
         raise DomainError(
             "solid", f"{solid.name} holds no phosphate; use one of {', '.join(phosphate_names())}"
@@ -123,9 +129,18 @@ def extrapolation(solid: Solid, temp_c: float) -> str:
 
 
 def solubility_product(solid: Solid, temp_c, ph=LEAST_ACID_PH):
-    """log10 K of the solid at a temperature in °C, or the end of its spread that it stands for.
+    """log10 K of the solid, or the end of its spread that it stands for; activities in mol/kg.
 
-    ``ph`` matters to the lower end of the amorphous solid only.
+    Parameters
+    ----------
+    solid
+        With ``end`` = :data:`LEAST`, :data:`VALUE` or :data:`MOST`.
+    temp_c
+        °C.
+    ph
+        Matters to the lower end of the amorphous solid only.
+
+    Source: the papers and the spread of each row of data/solids.csv.
     """
     value = log_k(solid.coefficients, temp_c + constant("zero_celsius"), backend(temp_c))
     if solid.end == VALUE:
@@ -275,6 +290,19 @@ def calcium_safe_ph(
     to the water's own pH so little phosphate is added that saturation may be lost again, which is not counted on.
     The water's own pH is the answer for an acid without phosphate, or where no dose reaches saturation.
 
+    Parameters
+    ----------
+    alkalinity, ph, calcium
+        Of the source water: mg/L as CaCO3, pH at ``temp_c``, mg/L.
+    acid
+        The acid of the dose.
+    solid
+        From :func:`find_solid`; its ``end`` says which end of the spread of its log K counts.
+    temp_c, tank_temp_c
+        Of the reading and of the tank, °C; left out, 20 and that of data/constants.csv.
+    ions
+        The other ions, mg/L; their calcium gives way to ``calcium``.
+
     Raises
     ------
     DomainError
@@ -283,7 +311,7 @@ def calcium_safe_ph(
     require_phosphate(solid)
     water = source_water(alkalinity, ph, with_calcium(ions, calcium), temp_c)
     xp = backend(water.ph, water.mu, water.totals.ca, temp_c, tank_temp_c, alkalinity)
-    if acid.family != "PO4":
+    if not acid.brings_phosphate:
         return ph + 0.0 * water.mu
     tank = given_or(tank_temp_c, "sparge_tank_temperature")
     totals = water.totals

@@ -36,6 +36,22 @@ def interval_95(
     and those downward are each combined in quadrature. Where one end lies outside the model, the change at the
     other end stands for it. Exact for one input that counts and any monotone model, and for any number in a
     linear one (Zou & Donner 2008, Statist. Med. 27:1693, from memory).
+
+    Parameters
+    ----------
+    answer
+        The model, of as many inputs as ``middle`` has.
+    middle
+        What was measured.
+    errors
+        Standard error of each, in its own unit.
+    least
+        Bound of the lower end.
+
+    Returns
+    -------
+    Interval
+        In the unit of ``answer``.
     """
     best = answer(*middle)
     xp = backend(best, *middle, *errors)
@@ -80,14 +96,30 @@ def dose_interval(
     co2_lost_to=None,
     constants_error=0.0,
 ) -> Interval:
-    """95 % interval in mL of the dose at which the meter will read the target.
+    """95 % interval of the dose at which the meter will read the target.
 
-    Standard errors: ``alkalinity_error`` in mg/L as CaCO3, ``ph_error`` of each reading (the source water's and
-    the one at the target), ``strength_error`` in mass %, ``volume_error`` in % of the volume. Left out, those of
-    data/constants.csv. ``constants_error`` is that of the equilibrium constants, in % of the dose.
+    Parameters
+    ----------
+    alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost
+        As in :func:`chemcore.dosing.dose_volume`.
+    alkalinity_error
+        Standard error, mg/L as CaCO3; this and the next three, left out, are those of data/constants.csv.
+    ph_error
+        Of each reading, the source water's and the one at the target.
+    strength_error
+        Mass %.
+    volume_error
+        % of the volume.
+    co2_lost_from, co2_lost_to
+        Between what the share of carbon dioxide lost may be, each value as likely as any other; either is ``co2_lost``
+        where left out.
+    constants_error
+        Of the equilibrium constants, % of the dose.
 
-    The share of carbon dioxide lost may be anywhere from ``co2_lost_from`` to ``co2_lost_to``, each value as likely as
-    any other; either is ``co2_lost`` where left out.
+    Returns
+    -------
+    Interval
+        mL at 20 °C of the acid as bought.
 
     Raises
     ------
@@ -229,12 +261,33 @@ def curve_dose_interval(
     ions=None,
     constants_error=0.0,
 ) -> Interval:
-    """95 % interval in mL of the dose from the measured curve alone.
+    """95 % interval of the dose from the measured curve alone.
 
-    Standard errors as in :func:`dose_interval`; ``titrant_error`` in % is that of titrant strength and sample
-    volume together. ``ph_error`` counts at the target's reading in the tank and on the curve, where a value between
-    two readings has the error of their weighted mean. ``constants_error`` in % of the dose is that of the equilibrium
-    constants, which cancel where the titrant was the tank's own acid.
+    Gas that leaves the sample or the tank, and an electrode whose slope is off, are not in it.
+
+    Parameters
+    ----------
+    ml, phs, sample_ml, titrant_normality, target_ph, litres, acid, strength, titrant, ions
+        As in :func:`chemcore.titration.curve_dose`.
+    titrant_error
+        Standard error of titrant strength and sample volume together, %.
+    ph_error
+        Of a reading; counts at the target's reading in the tank and on the curve, where a value between two readings has
+        the error of their weighted mean.
+    strength_error, volume_error
+        As in :func:`dose_interval`.
+    constants_error
+        Of the equilibrium constants, % of the dose; they cancel where the titrant was the tank's own acid.
+
+    Returns
+    -------
+    Interval
+        mL at 20 °C of the acid as bought.
+
+    Raises
+    ------
+    DomainError
+        As :func:`chemcore.titration.curve_dose`.
     """
     readings, strength = curve(ml, phs), checked_strength(acid, strength)
     if ions is None:

@@ -1,8 +1,12 @@
 """Intervals by Monte Carlo: what is drawn with the errors stated lies inside 93 to 97 times in 100.
 
 Doses, gas lost and titrations have theirs in test_uncertainty.py, test_gas.py, test_titration_curve.py and
-tests/outside/test_alkalinity_titration.py.
+tests/outside/test_alkalinity_titration.py: ``DRAWN`` names the check of every interval of the catalogue.
 """
+
+import ast
+import re
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -17,6 +21,38 @@ from chemcore.numeric import ARRAY, find_root
 from chemcore.tables import constant
 from chemcore.water import Ions
 from tests.outside.test_alkalinity_titration import phreeqc_curve
+from udfs import CATALOGUE
+
+TESTS = Path(__file__).parents[1]
+#: Where the errors of an interval are drawn, by the beginning of the names of its functions.
+DRAWN = {
+    "ACID_DOSE": (
+        "chemcore/test_uncertainty.py",
+        "test_interval_covers_the_truth_with_gas_and_constants_among_the_errors",
+    ),
+    "TITRATION_DOSE": (
+        "chemcore/test_coverage.py",
+        "test_dose_from_a_curve_with_the_constants_among_the_errors",
+    ),
+    "TITRATION": (
+        "outside/test_alkalinity_titration.py",
+        "test_gran_interval_covers_the_truth",
+    ),
+    "CO2_LOST_FROM_READING": (
+        "chemcore/test_coverage.py",
+        "test_gas_lost_with_the_constants_among_the_errors",
+    ),
+    "CO2_LOST_FROM_TWO_READINGS": (
+        "chemcore/test_gas.py",
+        "test_interval_of_two_readings_covers_the_truth",
+    ),
+    "MASH_PH": ("chemcore/test_coverage.py", "test_mash_ph_range"),
+    "MALT_BUFFER": ("chemcore/test_coverage.py", "test_malt_buffer_error"),
+    "SLOPE": ("chemcore/test_coverage.py", "test_slope_interval"),
+}
+#: Ends of what is published for a constant, and no interval of 95 %.
+PUBLISHED = "CALCIUM_SAFE_PH"
+END = re.compile("_(LOW|HIGH|LOWEST|HIGHEST|HALF_WIDTH|ERROR)$")
 
 HARD = Ions(110.0, 12.0, 20.0, 60.0, 90.0)
 SOFT = Ions(20.0, 3.0, 8.0, 10.0, 10.0)
@@ -26,6 +62,20 @@ CACO3 = 50.0435
 
 def _held(low, high, truth) -> float:
     return float(np.mean((low <= truth) & (truth <= high)))
+
+
+def test_every_interval_of_the_catalogue_is_drawn():
+    found = {END.sub("", name) for name in CATALOGUE if END.search(name)} - {PUBLISHED}
+    assert found == DRAWN.keys()
+    for file, name in DRAWN.values():
+        body = next(
+            node
+            for node in ast.parse((TESTS / file).read_text(encoding="utf-8")).body
+            if isinstance(node, ast.FunctionDef) and node.name == name
+        )
+        assert {0.93, 0.97} <= {
+            node.value for node in ast.walk(body) if isinstance(node, ast.Constant)
+        }
 
 
 @pytest.mark.parametrize(

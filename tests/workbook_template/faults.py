@@ -86,10 +86,18 @@ def full(kind: str, path: Path) -> dict:
         ).returncode
         == 0
     )
-    if mounted:
-        inside = small / path.name
-        inside.write_bytes(path.read_bytes())
-        path = inside
+    try:
+        if mounted:
+            inside = small / path.name
+            inside.write_bytes(path.read_bytes())
+            path = inside
+        return _without_room(kind, path, mounted)
+    finally:
+        if mounted:
+            subprocess.run(["umount", str(small)], check=False)
+
+
+def _without_room(kind: str, path: Path, mounted: bool) -> dict:
     work, target, old, _ = prepared(kind, path)
     before = path.read_bytes()
     reader, writer = os.pipe()
@@ -101,19 +109,17 @@ def full(kind: str, path: Path) -> dict:
             work()
         except BookError as error:
             os.write(writer, str(error).encode())
-        os._exit(0)
+        finally:
+            os._exit(0)
     os.waitpid(process, 0)
     os.close(writer)
     with os.fdopen(reader) as pipe:
         sentence = pipe.read()
-    result = {
+    return {
         "sentence": sentence,
         "unchanged": path.read_bytes() == before and (held(target) == old),
         "files": sorted(name for name in os.listdir(path.parent) if name != "small"),
     }
-    if mounted:
-        subprocess.run(["umount", str(small)], check=False)
-    return result
 
 
 def twice(kind: str, path: Path, count: int) -> dict:

@@ -127,14 +127,14 @@ def test_purchasing_adds_up_and_refuses_an_undated_batch(desk):
         for i, mash in enumerate(scenario.MASHES)
         if mash.acid == "Phosphoric 75 drum"
     )
-    assert desk.read(BUY, purchasing.FIRST, purchasing.AFTER) == pytest.approx(
+    assert desk.read(BUY, purchasing.FIRST, purchasing.NEED.at["need"]) == pytest.approx(
         planned * 1.03, rel=1e-9
     )
     desk.plan("date", None)
     desk.work_out()
-    assert desk.read(BUY, purchasing.FIRST, purchasing.AFTER) == "see remark"
-    assert "has no date" in desk.read(BUY, purchasing.FIRST, purchasing.AFTER + 8)
-    assert "a row has no order" in desk.read(BUY, purchasing.LAST + 1, purchasing.AFTER + 3)
+    assert desk.read(BUY, purchasing.FIRST, purchasing.NEED.at["need"]) == "see remark"
+    assert "has no date" in desk.read(BUY, purchasing.FIRST, purchasing.NEED.at["remark"])
+    assert "a row has no order" in desk.read(BUY, purchasing.LAST + 1, purchasing.NEED.at["order"])
 
 
 def test_a_short_stock_is_ordered_in_whole_packs(desk):
@@ -142,6 +142,6 @@ def test_a_short_stock_is_ordered_in_whole_packs(desk):
     desk.type(settings.NAME, settings.SHELF_FIRST, 3, 0.5)
     desk.work_out()
     row = purchasing.FIRST
-    need = desk.read(BUY, row, purchasing.AFTER)
-    assert desk.read(BUY, row, purchasing.AFTER + 2) == -(-(need - 100) // 500)
-    assert desk.read(BUY, row, purchasing.AFTER + 8).startswith("Order ")
+    need = desk.read(BUY, row, purchasing.NEED.at["need"])
+    assert desk.read(BUY, row, purchasing.NEED.at["packs"]) == -(-(need - 100) // 500)
+    assert desk.read(BUY, row, purchasing.NEED.at["remark"]).startswith("Order ")

@@ -238,3 +238,51 @@ def test_names_and_table_references_become_addresses(tmp_path):
         == "SUM(Plan!J2:L4,Plan!J1:L4,Plan!J2:L4)"
     )
     assert spelled("Doses[Nothing]", "Plan", 9, 1) == "Doses[Nothing]"
+
+
+_PIECES = st.sampled_from(
+    [
+        "A1",
+        "$B$2",
+        "AB12:$C9",
+        "'It''s A1'!A1",
+        "A1!B2",
+        '"A1 to B2"',
+        "A0",
+        "XYZ1",
+        "LOG10(",
+        "A1 (",
+        ")",
+        "[A1]",
+    ]
+    + [
+        "#REF!",
+        "#",
+        "Plan!C3",
+        "[1]B!C4",
+        "1E5",
+        ":",
+        ",",
+        "+",
+        " ",
+        "x?A1",
+        "T[A1]",
+        "'",
+        "\0",
+        "A:C",
+        "ACID_DOSE(",
+    ]
+)
+
+
+@given(
+    st.lists(_PIECES, max_size=9), st.lists(st.sampled_from(["D7", "$E$8", "F1:G2"]), min_size=2)
+)
+@settings(max_examples=400, deadline=None)
+def test_a_formula_like_one_before_is_taken_apart_as_if_it_were_the_first(pieces, references):
+    for reference in references:
+        text = "".join(pieces).replace("A1", reference) + f"+{reference})"
+        found = tokens(text)
+        alone = tokens(text + " " * 2_000)[: len(found)]  # a long one is not compared with others
+        last = alone[-1]._replace(text=alone[-1].text.rstrip(), core=alone[-1].core.rstrip())
+        assert found == (*alone[:-1], last)

@@ -23,6 +23,7 @@ from workbook_template.template.sheets import (
     settings,
     water,
 )
+from workbook_template.template.sizes import Sizes
 
 #: What a formula may say only where the functions answered.
 REASSURING = (
@@ -108,12 +109,9 @@ def test_each_batch_says_that_nothing_answers_and_the_totals_refuse(bare):
 
 
 def test_needs_by_month_are_not_short(bare):
-    first = purchasing.FIRST_MONTH + 1
-    assert bare.get_value(purchasing.NAME, purchasing.FIRST + 1, first) == "see remark"
-    assert (
-        bare.get_value(purchasing.NAME, purchasing.FIRST + 1, first + purchasing.MONTHS)
-        == "see remark"
-    )
+    months, need = purchasing.months(Sizes()), purchasing.NEED
+    assert bare.get_value(purchasing.NAME, months.first + 1, 2) == "see remark"
+    assert bare.get_value(purchasing.NAME, need.first + 1, need.at["need"] + 1) == "see remark"
 
 
 @pytest.mark.parametrize("which", ["bare", "partly"])

@@ -144,12 +144,12 @@ def test_an_empty_cell_with_a_meaning_changes_the_totals_by_that_meaning(book, k
         assert now - was == pytest.approx(meant - typed, rel=1e-7, abs=1e-9)
 
 
-def test_the_total_names_the_row_without_a_price(book):
+def test_the_total_names_the_acid_without_a_price(book):
     price = (settings.NAME, settings.SHELF.first + 1, settings.SHELF.at["price"] + 1)
     total = (batch_plan.NAME, batch_plan.TOTALS + 2, 7)
     remark = (batch_plan.NAME, PLAN.first + 1, PLAN.at["remark"] + 1)
     dose = (batch_plan.NAME, PLAN.first + 1, PLAN.at["ml"] + 1)
     found = _emptied(book, price, (total, remark, dose))
-    assert found[total] == f"row {PLAN.first + 1}: see remark"
+    assert found[total] == f"no price: {scenario.ACIDS[0].label}"
     assert "price on the sheet Settings" in found[remark] and "Calcium" in found[remark]
     assert _is_number(found[dose])

@@ -126,9 +126,9 @@ def mash_ph_lowest(
 ):
     """Lower end of where the measured mash pH is to be expected, 19 times in 20.
 
-    Four errors, each taken through the model: 0.1 of the prediction itself; 0.25 of the malts' pH (malt_ph_error, 0 where
+    Four errors, taken through the model together: 0.1 of the prediction itself; 0.25 of the malts' pH (malt_ph_error, 0 where
     measured); their buffering, anything from 21 to 63 mEq/(kg·pH) (buffering_error, 10 % or so where titrated); calcium and
-    magnesium counting from nothing to three times what Kolbach has. Their squares are added.
+    magnesium counting from nothing to three times what Kolbach has. 2.5 % of the mashes drawn over all of it lie lower.
 
     References
     ----------

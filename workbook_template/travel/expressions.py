@@ -49,7 +49,7 @@ Node = Piece | Call
 
 def parsed(formula: str) -> list[Node]:
     """The nodes of a formula without its ``=``; :class:`Unreadable` where brackets do not pair."""
-    pieces = list(tokens(formula))
+    pieces = tokens(formula)
     top = Call("", "", [[]])
     open_calls = [top]
     at = 0
@@ -57,7 +57,10 @@ def parsed(formula: str) -> list[Node]:
         token = pieces[at]
         at += 1
         here = open_calls[-1]
-        if token.kind == "call":
+        kind = token.kind
+        if kind in ("reference", "number", "text"):
+            here.arguments[-1].append(Piece(token))
+        elif kind == "call":
             head = token.text
             while pieces[at].text != "(":
                 head += pieces[at].text
@@ -66,13 +69,13 @@ def parsed(formula: str) -> list[Node]:
             name = our_name(token)
             native = "" if name else token.core.upper().removeprefix("_XLFN.")
             _descend(open_calls, Call(head + "(", ")", [[]], name, native))
-        elif token.kind == "other" and token.text in "({":
+        elif kind == "other" and token.text in "({":
             _descend(open_calls, Call(token.text, ")" if token.text == "(" else "}", [[]]))
-        elif token.kind == "other" and token.text in ")}":
+        elif kind == "other" and token.text in ")}":
             if token.text != here.tail:
                 raise Unreadable(formula)
             open_calls.pop()
-        elif token.kind == "other" and token.text == "," and len(open_calls) > 1:
+        elif kind == "other" and token.text == "," and len(open_calls) > 1:
             here.arguments.append([])
         else:
             here.arguments[-1].append(Piece(token))
@@ -93,11 +96,16 @@ def written(nodes: list[Node], instead=None) -> str:
     out = []
     for node in nodes:
         if isinstance(node, Piece):
-            out.append(node.text)
+            out.append(node.token.text)
             continue
         other = instead(node) if instead and node.ours else None
         if other is None:
-            inner = ",".join(written(argument, instead) for argument in node.arguments)
+            inner = ",".join(
+                [
+                    argument[0].token.text if is_single(argument) else written(argument, instead)
+                    for argument in node.arguments
+                ]
+            )
             other = f"{node.head}{inner}{node.tail}"
         out.append(other)
     return "".join(out)
@@ -111,6 +119,11 @@ def calls_in(nodes: list[Node]) -> Iterator[Call]:
                 yield node
             for argument in node.arguments:
                 yield from calls_in(argument)
+
+
+def is_single(nodes: list[Node]) -> bool:
+    """Whether nodes are one plain piece."""
+    return len(nodes) == 1 and isinstance(nodes[0], Piece)
 
 
 def solid(nodes: list[Node]) -> list[Node]:

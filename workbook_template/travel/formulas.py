@@ -6,7 +6,7 @@ import re
 from functools import lru_cache
 
 from workbook_template.travel.calls import MARKS, may_call, our_name
-from workbook_template.travel.ooxml.tokens import is_external, tokens
+from workbook_template.travel.ooxml.tokens import is_external, shape, tokens
 
 #: Marks that are taken off a call; ``_xlfn.`` stays with the name that Excel gave it.
 _FOREIGN = re.compile("|".join(map(re.escape, MARKS[1:])), re.IGNORECASE)
@@ -15,6 +15,23 @@ _FOREIGN = re.compile("|".join(map(re.escape, MARKS[1:])), re.IGNORECASE)
 @lru_cache(maxsize=50_000)
 def _read(formula: str) -> tuple[tuple[str, ...], str, str]:
     """Catalogue functions that a formula calls, its :func:`plain` text and its :func:`bare` text."""
+    known = shape(formula)
+    if known is not None and known[0] in _unchanged:
+        return _unchanged[known[0]], formula, formula
+    found = _read_in_full(formula)
+    if known is not None and found[1:] == (formula, formula):
+        if len(_unchanged) >= _SHAPES:
+            _unchanged.clear()
+        _unchanged[known[0]] = found[0]
+    return found
+
+
+#: Catalogue functions that formulas of a shape call, where such formulas are their own plain and bare text.
+_unchanged: dict[str, tuple[str, ...]] = {}
+_SHAPES = 2_000
+
+
+def _read_in_full(formula: str) -> tuple[tuple[str, ...], str, str]:
     if not may_call(formula):
         return (), formula, formula
     names, plainly, barely = [], [], []

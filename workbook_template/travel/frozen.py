@@ -13,7 +13,16 @@ from typing import Any
 
 from udfs import ERRORS
 from workbook_template.travel import bounds
-from workbook_template.travel.expressions import Call, Node, Piece, calls_in, parsed, solid, written
+from workbook_template.travel.expressions import (
+    Call,
+    Node,
+    Piece,
+    calls_in,
+    is_single,
+    parsed,
+    solid,
+    written,
+)
 from workbook_template.travel.ooxml.tokens import tokens
 
 #: What stands in place of a figure that the copy cannot know.
@@ -136,11 +145,19 @@ class _Freezer:
         record = self.records.get(written([one]))
         if one.ours == "ADDIN_STATUS" and record:
             return []
-        found = [c for argument in one.arguments for c in self.conditions(argument)]
+        found = [
+            c
+            for argument in one.arguments
+            if not is_single(argument)
+            for c in self.conditions(argument)
+        ]
         if record is None:
             return [*found, _NEVER]
         for nodes, value in zip(one.arguments, record[0]):
-            if not _is_call_of_ours(nodes) and not _is_constant(nodes):
+            if is_single(nodes) and not isinstance(value, (list, tuple)):
+                if nodes[0].token.kind not in ("number", "text"):
+                    found += _same_cell(nodes[0].text, value)
+            elif not _is_call_of_ours(nodes) and not _is_constant(nodes):
                 found += self.matches(nodes, value)
         return found
 

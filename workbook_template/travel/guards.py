@@ -126,6 +126,9 @@ def reads(book: Book, speller, sheet: Sheet, row: int, column: int, formula: For
     for token in tokens(formula.text):
         if token.kind not in ("reference", "name", "table"):
             continue
+        if token.kind == "reference" and token.prefix is None:
+            yield Read(token.text, sheet.name, corners(token.core))
+            continue
         spelled = list(tokens(speller.spelled(token.text, sheet.name, row, column)))
         for one in spelled:
             if one.kind != "reference" or is_external(one.prefix):

@@ -13,10 +13,12 @@ from typing import Any
 from udfs import call
 from workbook_template.travel import bounds
 from workbook_template.travel.expressions import Unreadable, calls_in, parsed, solid, written
-from workbook_template.travel.ooxml.tokens import moved, tokens
+from workbook_template.travel.ooxml.tokens import MARK, moved, shape, tokens
 
 #: What the engine knows the numbered calls by.
 ASKED = "SPARGESHEET.ASKED"
+#: Stands for a call's number in the numbered formula of a shape, and shapes that are kept.
+_NUMBER, _SHAPES = "\1", 2_000
 #: Most arguments of a call that reach the catalogue, which says itself what is too many.
 ARGUMENTS = 60
 
@@ -33,25 +35,60 @@ class Numbering:
         self.found = found
         self.calls: list[tuple[str, list[int]]] = []
         self.cells: dict[tuple[str, int, int], tuple[str, int]] = {}
+        #: Of formulas of one shape: the numbered formula with marks for references and numbers, and its calls.
+        self._shapes: dict[str, tuple[list[str], list[tuple[str, list[int]]]]] = {}
 
     def text(self, sheet: str, row: int, column: int, formula: str) -> str | None:
         """The formula of a cell with its calls numbered; None where it cannot be read."""
+        known = shape(formula) if not self.found.names and _NUMBER not in formula else None
+        if known is None or known[0] not in self._shapes:
+            return self._numbered_text(sheet, row, column, formula, known and known[0])
+        (first, *rest), calls = self._shapes[known[0]]
+        pieces = [first]
+        for reference, piece in zip(known[1], rest):
+            pieces += (reference, piece)
+        self.cells[sheet, row, column] = formula, len(self.calls)
+        first, *rest = "".join(pieces).split(_NUMBER)
+        pieces = [first]
+        for number, piece in enumerate(rest, len(self.calls)):
+            pieces += (str(number), piece)
+        self.calls += calls
+        return "".join(pieces)
+
+    def _numbered_text(
+        self, sheet: str, row: int, column: int, formula: str, key: str | None
+    ) -> str | None:
+        """As :meth:`text`, for the first formula of the shape ``key``."""
         try:
             text = self._spelled(formula, sheet, row, column, 0)
             nodes = parsed(text)
         except Unreadable:
             return None
-        self.cells[sheet, row, column] = text, len(self.calls)
+        before = len(self.calls)
+        self.cells[sheet, row, column] = text, before
         for one in calls_in(nodes):
             one.number = len(self.calls)
             empty = [n for n, argument in enumerate(one.arguments) if not solid(argument)]
             self.calls.append((one.ours, empty if len(one.arguments) > 1 else []))
+        if key is not None:
+            marked = shape(written(nodes, self._unnumbered))
+            if marked is not None and marked[0].count(MARK) == key.count(MARK):
+                if len(self._shapes) >= _SHAPES:
+                    self._shapes.clear()
+                self._shapes[key] = marked[0].split(MARK), self.calls[before:]
         return written(nodes, self._numbered)
 
-    def _numbered(self, one) -> str:
+    def _unnumbered(self, one) -> str:
+        number, one.number = one.number, _NUMBER
+        try:
+            return self._numbered(one, self._unnumbered)
+        finally:
+            one.number = number
+
+    def _numbered(self, one, instead=None) -> str:
         if len(one.arguments) == 1 and not solid(one.arguments[0]):
             return f"{ASKED}({one.number})"
-        inner = ",".join(written(argument, self._numbered) for argument in one.arguments)
+        inner = ",".join(written(argument, instead or self._numbered) for argument in one.arguments)
         return f"{ASKED}({one.number},{inner})"
 
     def _spelled(self, text: str, sheet: str, row: int, column: int, depth: int) -> str:

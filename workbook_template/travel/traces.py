@@ -277,9 +277,11 @@ def shown_folders(book: Book) -> list[str]:
     """Cells and names that show a folder or a password, which is content and stays; by where they are."""
     found = []
     for sheet in book.sheets:
-        for place in sheet.cells.cells:
-            formula = sheet.cells.formulas.get(place)
-            value = sheet.value(*place)
+        for place, cell in sheet.cells.cells.items():
+            formula = cell.formula
+            if formula is None and cell.kind in ("n", "b", "e"):
+                continue
+            value = book.stored(cell)
             alive = formula and not formulas.calls(formula.text)
             texts = [formula.text if alive else "", value if isinstance(value, str) else ""]
             for what, pattern in (("what looks like a password", _SECRET), ("a folder", _FOLDER)):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.template import calcium_words, scenario
+from workbook_template.template.anions import brings_phosphate
 from workbook_template.template.book import WARN, Book, Sheet
 from workbook_template.template.charts import DASHED, LIMIT, OFF, SOLID, marks, scatter, series
 from workbook_template.template.form import Answer, Form
@@ -358,7 +359,12 @@ COMPARED = Table(
             number="limit",
         ),
         Shown("taste", "Taste", _fact("taste"), width=46, look=("remark",)),
-        Working("phosphate", "Brings phosphate", _fact("phosphate"), width=16),
+        Working(
+            "phosphate",
+            "Brings phosphate",
+            lambda c: _present(c, xl.IF(brings_phosphate(c.acid), 1, 0)),
+            width=16,
+        ),
         Working("volume_ml", "mL", _dose("ACID_DOSE", _liquid), width=16),
         Working("low_ml", "from", _end("ACID_DOSE_LOW"), width=16),
         Working("high_ml", "to", _end("ACID_DOSE_HIGH"), width=16),
@@ -434,7 +440,7 @@ def write(book: Book) -> None:
     )
     sheet.text(3, 0, "Batch", "label")
     chosen = scenario.BATCHES[0].name if book.example else ""
-    sheet.raw.merge_range(3, 1, 3, 2, chosen, book.style("input", "plain"))
+    sheet.input_across(3, 1, 2, chosen)
     sheet.choice((3, 1), (3, 1), "=Plan_batch", "Batch")
     FACTS.write(sheet)
     sheet.text(HEAD - 1, WORKINGS, "Workings", "section")

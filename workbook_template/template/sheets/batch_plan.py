@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from udfs.functions.solids import NO_LIMIT
 from workbook_template.template import calcium_words, scenario
+from workbook_template.template.anions import brings_phosphate
 from workbook_template.template.book import Book, Sheet
 from workbook_template.template.formula import (
     Formula,
@@ -36,6 +37,7 @@ from workbook_template.template.layout import (
     stated,
     unknown_acid,
 )
+from workbook_template.template.sheets.purchasing import unpriced
 from workbook_template.template.sizes import Sizes
 from workbook_template.template.table import Input, Row, Shown, Table, Working
 
@@ -539,7 +541,7 @@ PLAN = Table(
         Working(
             "phosphate",
             "Acid brings phosphate",
-            lambda c: when(_ready(c), xl.IFERROR(of_acid("phosphate", c.acid_name), "")),
+            lambda c: when(_ready(c), xl.IF(brings_phosphate(c.acid_name), 1, 0)),
         ),
         Working(
             "anion_name",
@@ -666,15 +668,15 @@ def _totals(sheet: Sheet, plan: Table) -> None:
     """Totals above the table, which name the first row without a figure instead of leaving it out."""
     used = xl.SUM(plan.named("used"))
 
-    def total(key: str, without: str) -> Formula:
+    def total(key: str, without: str, *why: tuple[Formula, Formula]) -> Formula:
         cells = plan.all(key)
         bad = joined("row ", xl.MIN(plan.named(without)), ": see remark")
-        return first((xl.COUNT(cells) == used, xl.SUM(cells)), bad)
+        return first((xl.COUNT(cells) == used, xl.SUM(cells)), *why, bad)
 
     for column, title, formula, number in (
         (1, "Batches", used, "count"),
         (2, "Liquor, L at 20 °C", total("cold", "bad_row"), "litres"),
-        (6, '="Acid, "&Currency', total("money", "unpriced"), "money"),
+        (6, '="Acid, "&Currency', total("money", "unpriced", unpriced()), "money"),
     ):
         sheet.headers(TOTALS, column, [title], height=None)
         sheet.formula(TOTALS + 1, column, formula, "result", number, "centre")

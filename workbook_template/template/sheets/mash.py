@@ -344,7 +344,7 @@ READING = Form(
     lines=[
         Answer(
             '="Acid given before the reading, "&Mash_unit',
-            when(name("Mash_read_row") > 0, name("Mash_given")),
+            when(IS_READ, name("Mash_given")),
             number="ml",
             note="from the sheet Readings; empty there: none",
         ),

@@ -34,6 +34,7 @@ from workbook_template.template.layout import (
     row_of,
     shelf_row,
 )
+from workbook_template.template.sheets.purchasing import unpriced
 from workbook_template.template.sizes import Sizes
 from workbook_template.template.table import Input, Row, Shown, Table, Working
 
@@ -504,7 +505,12 @@ def _totals(sheet: Sheet) -> None:
     loose = xl.SUM(name("Grist_loose"))
     for column, title, formula, number in (
         (1, "Mashes", xl.SUM(name("Mashes_used")), "count"),
-        (2, '="Acid, "&Currency', first((xl.COUNT(money) == acids, xl.SUM(money)), row), "money"),
+        (
+            2,
+            '="Acid, "&Currency',
+            first((xl.COUNT(money) == acids, xl.SUM(money)), unpriced(), row),
+            "money",
+        ),
         (
             5,
             "Batches left out",

@@ -1,6 +1,8 @@
-"""Purchasing: what plan and mashes need by month, what to order, what the acids cost by what they do."""
+"""Purchasing: what plan and mashes need by month, what to order by when, what the acids cost by what they do."""
 
 from __future__ import annotations
+
+from collections.abc import Callable
 
 from xlsxwriter.utility import xl_rowcol_to_cell
 
@@ -17,25 +19,33 @@ from workbook_template.template.formula import (
     is_number,
     joined,
     name,
+    part,
     ref,
     when,
     xl,
 )
-from workbook_template.template.layout import SHELF_ROWS, SILENT, astray, first_problem, looked_up
-from workbook_template.template.table import Row, Shown, Table
+from workbook_template.template.layout import SILENT, astray, first_problem, looked_up
+from workbook_template.template.sizes import Sizes
+from workbook_template.template.table import Row, Shown, Table, Working
 
 NAME = "Purchasing"
-MONTHS = 6
-MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-MONTH_COLOURS = ("#2F4A3C", "#8A6D1D", "#5C8374", "#C9A84C", "#9DB5A8", "#E3D3A2")
-HEAD = 6
-FIRST_MONTH = 2
-AFTER = FIRST_MONTH + MONTHS
-LAST_COLUMN = AFTER + 8
-#: Names of the months for the chart, to the right of the page.
-WORKINGS = LAST_COLUMN + 2
-MONTH_KEYS = tuple(f"month{number}" for number in range(1, MONTHS + 1))
+#: Months that stand one by one; what the plan needs after them stands in one row more.
+MONTHS = 24
+COLOURS = (
+    "#2F4A3C",
+    "#8A6D1D",
+    "#5C8374",
+    "#C9A84C",
+    "#9DB5A8",
+    "#E3D3A2",
+    "#1F6F8B",
+    "#B3261E",
+)
+HEAD = 7
 SEE = "see remark"
+AFTER_PLAN = "after the plan"
+#: More than the number of any day: a shelf number times this and a day make one number of both.
+DAYS = 10_000_000
 
 INPUTS = Form(
     row=2,
@@ -48,8 +58,21 @@ INPUTS = Form(
             limits=(0, 90, "The share wasted"),
         ),
         Typed("Batches a year", 110, name="Batches_a_year", number="count"),
+        Typed(
+            "Days an order takes",
+            14,
+            name="Order_days",
+            number="count",
+            limits=(0, 365, "The days that an order takes"),
+        ),
     ],
 )
+
+
+def unpriced() -> tuple[Formula, Formula]:
+    """A case of :func:`first`: the acids that are taken and have no price make a total short, and are named in it."""
+    acids = name("Unpriced_acids")
+    return acids != "", joined("no price: ", acids)
 
 
 def _no_cost() -> list[tuple[Formula, Formula | str]]:
@@ -57,6 +80,7 @@ def _no_cost() -> list[tuple[Formula, Formula | str]]:
     priced, used = xl.COUNT(name("Plan_money")), xl.SUM(name("Plan_used"))
     unpriced_mash = xl.COUNT(name("Mashes_money")) < xl.COUNTIFS(name("Mashes_acid"), "?*")
     return [
+        unpriced(),
         (priced < used, joined("row ", xl.MIN(name("Plan_unpriced")), " of the plan has no cost")),
         (any_of(unpriced_mash, astray() > 0), "an acid in the mash has no cost"),
     ]
@@ -82,6 +106,7 @@ OVERVIEW = Form(
     row=2,
     label=3,
     figure=6,
+    span=2,
     lines=[
         Answer("First month of the plan", _first_month(), name="First_month", number="date"),
         Answer('="Acid for a year, "&Currency', _year(), number="money"),
@@ -100,80 +125,65 @@ def _present(c: Row, answer) -> Formula:
     return when(_shelf(c, "label") != "", answer)
 
 
-def _dated(c: Row) -> Formula:
+def _rows(c: Row, column: str) -> Formula:
+    """Over the rows of plan and mash plan that take this acid: the sum of a column."""
+    label = _shelf(c, "label")
+    return xl.SUMIFS(name(f"Plan_{column}"), name("Plan_acid"), label) + xl.SUMIFS(
+        name(f"Mashes_{column}"), name("Mashes_acid"), label
+    )
+
+
+def _sound(c: Row) -> Formula:
     """Whether every batch with this acid has its date and its dose, in the sparge and in the mash."""
-
-    def known(prefix: str) -> Formula:
-        acid, label = name(f"{prefix}_acid"), _shelf(c, "label")
-        rows = (acid == label) * (name(f"{prefix}_dated") == 1) * (name(f"{prefix}_complete") == 1)
-        return xl.COUNTIFS(acid, label) == xl.SUMPRODUCT(rows)
-
-    return all_of(known("Plan"), known("Mashes"), astray() == 0)
-
-
-def _need_in(number: int):
-    """What a month needs of this acid."""
-
-    def formula(c: Row) -> Formula:
-        month = ref(xl_rowcol_to_cell(HEAD, FIRST_MONTH + number, row_abs=True))
-        label = _shelf(c, "label")
-
-        def within(prefix: str) -> tuple[Formula, ...]:
-            date = name(f"{prefix}_date")
-            bounds = date, joined(">=", month), date, joined("<", xl.EDATE(month, 1))
-            return (name(f"{prefix}_acid"), label, *bounds)
-
-        planned, mashed = within("Plan"), within("Mashes")
-
-        def both(column: str) -> Formula:
-            return xl.SUMIFS(name(f"Plan_{column}"), *planned) + xl.SUMIFS(
-                name(f"Mashes_{column}"), *mashed
-            )
-
-        batches = xl.COUNTIFS(*planned) + xl.COUNTIFS(*mashed)
-        undated = xl.COUNTIFS(name("Plan_acid"), label, name("Plan_dated"), 0) + xl.COUNTIFS(
-            name("Mashes_acid"), label, name("Mashes_dated"), 0
-        )
-        return _present(
-            c,
-            first(
-                (any_of(undated > 0, astray() > 0), SEE),
-                (month == "", 0),
-                (batches != both("complete"), SEE),
-                both("amount"),
-            ),
-        )
-
-    return formula
+    return all_of(c.taken == _rows(c, "dated"), c.taken == _rows(c, "complete"), astray() == 0)
 
 
 def _lasts(c: Row) -> Formula:
-    label = _shelf(c, "label")
-    mashed = name("Mashes_acid"), label
-    once = xl.SUMIFS(name("Mashes_in_both"), *mashed)
-    batches = xl.COUNTIFS(name("Plan_acid"), label) + xl.COUNTIFS(*mashed) - once
+    once = xl.SUMIFS(name("Mashes_in_both"), name("Mashes_acid"), _shelf(c, "label"))
     return _present(
         c,
         first(
-            (batches == 0, "not planned"),
+            (c.taken == 0, "not planned"),
             (
                 xl.COUNT(c.need, c.stock) == 2,
-                call("BATCHES_LEFT", c.stock, c.need / batches),
+                call("BATCHES_LEFT", c.stock, c.need / (c.taken - once)),
             ),
             SEE,
         ),
     )
 
 
+def _key(c: Row) -> Formula:
+    """Shelf number and day of the first batch that the stock does not reach for, as one number."""
+    keys = name("Drawn_keys")
+    below = xl.COUNTIF(keys, joined("<", c.number * DAYS))
+    return _present(c, xl.IF(below < xl.COUNT(keys), xl.SMALL(keys, below + 1), 0))
+
+
 def _runs_out(c: Row) -> Formula:
-    """The first month whose need, summed from the first, is more than the stock."""
-    left = xl_rowcol_to_cell(c.row, FIRST_MONTH, col_abs=True)
-    steps = []
-    for number, key in enumerate(MONTH_KEYS):
-        so_far = xl.SUM(ref(f"{left}:{c[key]}")) * (1 + name("Waste") / 100)
-        month = ref(xl_rowcol_to_cell(HEAD, FIRST_MONTH + number, row_abs=True))
-        steps.append((so_far > c.stock, month))
-    return _present(c, first((xl.COUNT(c.need, c.stock) < 2, SEE), *steps, "after the plan"))
+    """The day of the first batch whose need, with that of all before it, is more than the stock."""
+    mine = all_of(c.key >= c.number * DAYS, c.key < (c.number + 1) * DAYS)
+    return _present(
+        c,
+        first(
+            (xl.COUNT(c.need, c.stock) < 2, SEE),
+            (c.need <= c.stock, AFTER_PLAN),
+            (mine, c.key - c.number * DAYS),
+            SEE,
+        ),
+    )
+
+
+def _order_by(c: Row) -> Formula:
+    days = name("Order_days")
+    return _present(
+        c,
+        first(
+            (xl.NOT(is_number(c.runs_out)), c.runs_out),
+            (is_number(days), c.runs_out - days),
+            "type the days an order takes",
+        ),
+    )
 
 
 def _per_hl(c: Row) -> Formula:
@@ -213,202 +223,348 @@ def _per_equivalent(c: Row) -> Formula:
     )
 
 
+def _order(c: Row) -> Formula:
+    return _present(
+        c,
+        first(
+            (xl.NOT(is_number(c.packs)), SEE),
+            (c.packs == 0, 0),
+            (is_number(_shelf(c, "price")), c.packs * _shelf(c, "price")),
+            SEE,
+        ),
+    )
+
+
+def _day(date: Formula) -> Formula:
+    """A day in words."""
+    month, day = xl.TEXT(xl.MONTH(date), "00"), xl.TEXT(xl.DAY(date), "00")
+    return joined(xl.YEAR(date), "-", month, "-", day)
+
+
 def _remark(c: Row) -> Formula:
-    unit = first((_shelf(c, "measure") == "g", " kg."), " L.")
+    unit = first((_shelf(c, "measure") == "g", " kg"), " L")
+    order = joined(
+        "Order ",
+        c.packs,
+        " of ",
+        _shelf(c, "pack"),
+        unit,
+        first((is_number(c.order_by), joined(" by ", _day(c.order_by))), ""),
+        ".",
+    )
     return _present(
         c,
         first(
             (
-                xl.NOT(_dated(c)),
-                "A batch with this acid has no date or no dose, or one has no acid: see the plan, and the acid "
-                "in the mash.",
+                xl.NOT(c.sound),
+                "A batch with this acid has no date or no dose, or one has no acid: see the remarks of the sheets "
+                "Batch plan, Mash plan and Grists.",
             ),
             (xl.NOT(is_number(name("Waste"))), "Type the share wasted: 0 if there is none."),
             *first_problem(c.need),
             (xl.NOT(is_number(c.need)), SILENT),
             (c.stock == SEE, "No stock given: type 0 on the sheet Settings if there is none."),
             *first_problem(c.packs),
-            (_shelf(c, "price") == "", "No price given."),
-            *first_problem(c.per_equivalent),
-            (c.packs > 0, joined("Order ", c.packs, " of ", _shelf(c, "pack"), unit)),
-            "Enough in stock.",
+            joined(
+                first((c.packs > 0, order), "Enough for the plan."),
+                first(
+                    (_shelf(c, "price") == "", " No price given."),
+                    (xl.ISTEXT(c.per_equivalent), joined(" ", c.per_equivalent)),
+                    "",
+                ),
+            ),
         ),
     )
 
 
-NEED = Table(
-    "Need",
-    head=HEAD,
-    rows=SHELF_ROWS,
-    columns=[
-        Shown("acid", "Acid", lambda c: _present(c, _shelf(c, "label")), look=("remark",)),
-        Shown(
-            "target",
-            "Target pH for comparison",
-            lambda c: _present(c, name("Default_target")),
-            number="ph",
-        ),
-        *(
-            Shown(
-                key,
-                f'=IF(First_month="","",EDATE(First_month,{number}))',
-                _need_in(number),
-                number="need",
-                heading=("header", "month"),
+def _so_far(c: Row) -> Formula:
+    """The labels of the acids without a price, from the first row to this one."""
+    above = ref(xl_rowcol_to_cell(c.row - 1, c.table.at["so_far"]))
+    before = part("") if c.number == 1 else above
+    lacking = all_of(
+        _shelf(c, "label") != "",
+        c.taken > 0,
+        any_of(_shelf(c, "price") == "", _shelf(c, "pack") == ""),
+    )
+    comma = first((before == "", ""), ", ")
+    return xl.IF(lacking, joined(before, comma, _shelf(c, "label")), before)
+
+
+def _of_month(number: int) -> Callable[[Row], Formula]:
+    """What a month needs of the acid with this number."""
+
+    def formula(c: Row) -> Formula:
+        label = looked_up("Shelf_label", ref(str(number)))
+
+        def within(prefix: str) -> tuple[Formula, ...]:
+            date, begin = name(f"{prefix}_date"), c.begin
+            bounds: tuple[Formula, ...] = (date, joined(">=", begin))
+            if c.number <= MONTHS:
+                bounds += (date, joined("<", xl.EDATE(begin, 1)))
+            return (name(f"{prefix}_acid"), label, *bounds)
+
+        planned, mashed = within("Plan"), within("Mashes")
+
+        def both(column: str) -> Formula:
+            return xl.SUMIFS(name(f"Plan_{column}"), *planned) + xl.SUMIFS(
+                name(f"Mashes_{column}"), *mashed
             )
-            for number, key in enumerate(MONTH_KEYS)
-        ),
-        Shown(
-            "need",
-            "With waste, mL (g)",
-            lambda c: _present(
-                c,
-                first(
-                    (
-                        all_of(_dated(c), is_number(name("Waste"))),
-                        call("ACID_NEEDED", c.span(MONTH_KEYS[0], MONTH_KEYS[-1]), name("Waste")),
+
+        batches = xl.COUNTIFS(*planned) + xl.COUNTIFS(*mashed)
+        return when(
+            label != "",
+            first(
+                (xl.NOT(looked_up("Need_sound", ref(str(number)))), SEE),
+                (c.begin == "", 0),
+                (batches != both("complete"), SEE),
+                both("amount"),
+            ),
+        )
+
+    return formula
+
+
+def _month(c: Row) -> Formula:
+    later = joined("after ", MONTHS, " months")
+    return when(c.begin != "", c.begin if c.number <= MONTHS else later)
+
+
+def _drawn(prefix: str) -> Callable[[Row], Formula]:
+    """Shelf number and day of a batch of the plan, or of a mash, at which the stock falls short; empty where it reaches."""
+
+    def formula(c: Row) -> Formula:
+        row = ref(str(c.number))
+        acid, day = (looked_up(f"{prefix}_{column}", row) for column in ("shelf_row", "date"))
+        stock = looked_up("Need_stock", acid)
+
+        def drawn(of: str) -> Formula:
+            before = name(f"{of}_date"), joined("<=", day)
+            return xl.SUMIFS(name(f"{of}_amount"), name(f"{of}_shelf_row"), acid, *before)
+
+        so_far = (drawn("Plan") + drawn("Mashes")) * (1 + name("Waste") / 100)
+        known = all_of(looked_up(f"{prefix}_complete", row) == 1, is_number(day))
+        return when(
+            known,
+            when(xl.COUNT(stock, name("Waste")) == 2, when(so_far > stock, acid * DAYS + day)),
+        )
+
+    return formula
+
+
+def need(sizes: Sizes) -> Table:
+    """What is needed and ordered, a row an acid of the shelf."""
+    by_month = months(sizes)
+    return Table(
+        "Need",
+        head=HEAD,
+        rows=sizes.acids,
+        columns=[
+            Shown("acid", "Acid", lambda c: _present(c, _shelf(c, "label")), look=("remark",)),
+            Shown(
+                "target",
+                "Target pH for comparison",
+                lambda c: _present(c, name("Default_target")),
+                number="ph",
+            ),
+            Shown(
+                "need",
+                "Needed with waste, mL (g)",
+                lambda c: _present(
+                    c,
+                    first(
+                        (
+                            all_of(c.sound, is_number(name("Waste"))),
+                            call("ACID_NEEDED", by_month.all(f"acid{c.number}"), name("Waste")),
+                        ),
+                        SEE,
                     ),
-                    SEE,
+                ),
+                number="mg",
+                name="need",
+            ),
+            Shown(
+                "stock",
+                "In stock, mL (g)",
+                lambda c: _present(
+                    c, first((_shelf(c, "stock") == "", SEE), _shelf(c, "stock") * 1000)
+                ),
+                number="mg",
+                name="stock",
+            ),
+            Shown(
+                "packs",
+                "Packs to order",
+                lambda c: _present(
+                    c,
+                    first(
+                        (
+                            xl.COUNT(c.need, c.stock) == 2,
+                            call("PACKS_TO_BUY", c.need, c.stock, _shelf(c, "pack")),
+                        ),
+                        SEE,
+                    ),
+                ),
+                number="count",
+                name="packs",
+            ),
+            Shown("order", '="Order, "&Currency', _order, number="money"),
+            Shown("runs_out", "Stock runs out on", _runs_out, number="date"),
+            Shown("order_by", "Order by", _order_by, number="date"),
+            Shown("lasts", "Stock lasts, batches", _lasts, number="count"),
+            Shown("per_hl", '="Cost, "&Currency&" per hL of sparge"', _per_hl, number="money"),
+            Shown(
+                "per_equivalent",
+                '="Price, "&Currency&" per equivalent"',
+                _per_equivalent,
+                number="density",
+            ),
+            Shown("remark", "Remark", _remark, name="remark", look=("remark",)),
+            Working(
+                "taken",
+                "Batches and mashes",
+                lambda c: _present(
+                    c,
+                    xl.COUNTIFS(name("Plan_acid"), _shelf(c, "label"))
+                    + xl.COUNTIFS(name("Mashes_acid"), _shelf(c, "label")),
                 ),
             ),
-            number="mg",
-        ),
-        Shown(
-            "stock",
-            "In stock, mL (g)",
-            lambda c: _present(
-                c, first((_shelf(c, "stock") == "", SEE), _shelf(c, "stock") * 1000)
+            Working("sound", "All dated and dosed", _sound, name="sound"),
+            Working("key", "Shelf number and day", _key, width=14),
+            Working("so_far", "Without a price", _so_far, width=24),
+        ],
+    )
+
+
+def months(sizes: Sizes) -> Table:
+    """What is needed by month, a row a month and one for the rest, a column an acid."""
+    return Table(
+        "Months",
+        head=HEAD + sizes.acids + 5,
+        rows=MONTHS + 1,
+        workings=max(sizes.acids + 2, 13),
+        columns=[
+            Shown("month", "Month", _month, number="month", look=("result", "right")),
+            *(
+                Shown(
+                    f"acid{number}",
+                    f'=INDEX(Shelf_label,{number})&""',
+                    _of_month(number),
+                    number="need",
+                )
+                for number in range(1, sizes.acids + 1)
             ),
-            number="mg",
-        ),
-        Shown(
-            "packs",
-            "Packs to order",
-            lambda c: _present(
-                c,
-                first(
-                    (
-                        xl.COUNT(c.need, c.stock) == 2,
-                        call("PACKS_TO_BUY", c.need, c.stock, _shelf(c, "pack")),
-                    ),
-                    SEE,
+            Working(
+                "begin",
+                "Begins on",
+                lambda c: first(
+                    (name("First_month") == "", ""), xl.EDATE(name("First_month"), c.number - 1)
                 ),
+                number="date",
             ),
-            number="count",
-        ),
-        Shown(
-            "order",
-            '="Order, "&Currency',
-            lambda c: _present(
-                c,
-                first(
-                    (
-                        all_of(is_number(c.packs), is_number(_shelf(c, "price"))),
-                        c.packs * _shelf(c, "price"),
-                    ),
-                    SEE,
-                ),
-            ),
-            number="money",
-        ),
-        Shown("lasts", "Stock lasts, batches", _lasts, number="count"),
-        Shown("runs_out", "Runs out in", _runs_out, number="month"),
-        Shown("per_hl", '="Cost, "&Currency&" per hL of sparge"', _per_hl, number="money"),
-        Shown(
-            "per_equivalent",
-            '="Price, "&Currency&" per equivalent"',
-            _per_equivalent,
-            number="density",
-        ),
-        Shown("remark", "Remark", _remark, look=("remark",)),
-    ],
-)
+        ],
+    )
+
+
+def drawn(sizes: Sizes) -> Table:
+    """Beside the page, a row for each row of plan and mash plan: where the stock falls short."""
+    return Table(
+        "Drawn",
+        head=HEAD,
+        rows=sizes.batches,
+        left=max(sizes.acids + 4, 19),
+        columns=[
+            Working("sparge", "Sparge: short at", _drawn("Plan"), width=14),
+            Working("mash", "Mash: short at", _drawn("Mashes"), width=14),
+        ],
+    )
+
+
+NEED = need(Sizes())
 FIRST, LAST = NEED.first, NEED.last
 
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(
-        NAME, [24, 12] + [10] * MONTHS + [11, 11, 9, 11, 12, 13, 11, 11, 44, 3] + [10] * MONTHS
-    )
+    needs, by_month, draws = need(book.sizes), months(book.sizes), drawn(book.sizes)
+    sheet = book.sheet(NAME, [24, 13, 13, 12, 11, 12, 13, 13, 11, 11, 11, 52, 3])
     sheet.text(0, 0, "Purchasing", "title")
     sheet.across(
         1,
         0,
-        LAST_COLUMN,
-        "From the sheets Batch plan and Mash plan, the stock and the packs on the "
-        "sheet Settings. Order before it runs out: acid travels as dangerous goods and takes its time. "
-        "An equivalent is the acid that takes off 50 g of alkalinity as CaCO3.",
+        needs.page_end,
+        "From the sheets Batch plan and Mash plan, the stock and the packs on the sheet Settings. Order before it runs "
+        "out: acid travels as dangerous goods and takes its time. An equivalent is the acid that takes off 50 g of "
+        "alkalinity as CaCO3.",
         "lead",
         height=28,
     )
     INPUTS.write(sheet)
     OVERVIEW.write(sheet)
-    sheet.across(HEAD - 1, FIRST_MONTH, AFTER - 1, "Needed by month, mL (g of a powder)", "section")
-    _month_names(sheet)
-    NEED.write(sheet)
-    for row in range(FIRST, LAST + 1):
+    sheet.across(HEAD - 1, needs.gap + 1, needs.end, "Workings", "section")
+    sheet.across(HEAD - 1, draws.gap + 1, draws.end, "Workings: by row of the plans", "section")
+    needs.write(sheet)
+    draws.write(sheet)
+    sheet.name_range(
+        "Drawn_keys", (draws.first, draws.at["sparge"]), (draws.last, draws.at["mash"])
+    )
+    sheet.name_range("Unpriced_acids", (needs.last, needs.at["so_far"]))
+    for row in range(needs.first, needs.last + 1):
         sheet.raw.set_row(row, 28)
-    orders = NEED.all("order")
+    _order_in_all(sheet, needs)
+    top = by_month.head - 1
+    sheet.across(top, 0, by_month.page_end, "Needed by month, mL (g of a powder)", "section")
+    by_month.write(sheet, height=32)
+    column = max(by_month.page_end + 1, 9)
+    _charts(book, sheet, needs, by_month, column)
+    last = max(column + 3, needs.page_end)
+    sheet.finish(area=(0, 0, by_month.last + 6, last), freeze=(HEAD + 1, 1), tall=1)
+
+
+def _order_in_all(sheet: Sheet, needs: Table) -> None:
+    orders = needs.all("order")
     named = count_where(name("Shelf_label") != "")
-    sheet.text(LAST + 1, 0, "Order in all", "label")
-    sheet.formula(
-        LAST + 1,
-        NEED.at["order"],
-        first((xl.COUNT(orders) == named, xl.SUM(orders)), "a row has no order: see its remark"),
-        "result",
-        "right",
-        "money",
+    whole = first(
+        (xl.COUNT(orders) == named, xl.SUM(orders)),
+        unpriced(),
+        "a row has no order: see its remark",
     )
-    _charts(book, sheet)
-    sheet.finish(area=(0, 0, LAST + 23, LAST_COLUMN), freeze=(HEAD + 1, 1), tall=1)
+    sheet.text(needs.last + 1, 0, "Order in all", "label")
+    sheet.formula(needs.last + 1, needs.at["order"], whole, "result", "right", "money")
+    sheet.name_range("Order_in_all", (needs.last + 1, needs.at["order"]))
 
 
-def _month_names(sheet: Sheet) -> None:
-    """Names of the months for the chart, to the right of the page."""
-    sheet.across(
-        HEAD - 1, WORKINGS, WORKINGS + MONTHS - 1, "Workings: months for the chart", "section"
-    )
-    for number in range(MONTHS):
-        month, column = ref(xl_rowcol_to_cell(HEAD, FIRST_MONTH + number)), WORKINGS + number
-        named = xl.CHOOSE(xl.MONTH(month), *MONTH_NAMES)
-        words = first((month == "", ""), joined(named, " ", xl.YEAR(month)))
-        sheet.formula(HEAD, column, words, "cell")
-        sheet.raw.set_column(column, column, 10, sheet.book.style("text"), {"level": 1})
-
-
-def _charts(book: Book, sheet: Sheet) -> None:
-    chart = columns(book, "Acid needed by month", "Acid on the shelf", "mL (g of a powder)")
-    for month in range(MONTHS):
-        column = FIRST_MONTH + month
+def _charts(book: Book, sheet: Sheet, needs: Table, by_month: Table, column: int) -> None:
+    rows = by_month.first, by_month.last
+    chart = columns(book, "Acid needed by month", "Month", "mL (g of a powder)")
+    for number, colour in zip(range(1, book.sizes.acids + 1), COLOURS, strict=False):
+        at = by_month.at[f"acid{number}"]
         chart.add_series(
             {
-                "name": [NAME, HEAD, WORKINGS + month],
-                "categories": [NAME, FIRST, 0, LAST, 0],
-                "values": [NAME, FIRST, column, LAST, column],
-                "fill": {"color": MONTH_COLOURS[month]},
+                "name": [NAME, by_month.head, at],
+                "categories": [NAME, rows[0], 0, rows[1], 0],
+                "values": [NAME, rows[0], at, rows[1], at],
+                "fill": {"color": colour},
                 "gap": 60,
             }
         )
-    sheet.raw.insert_chart(
-        LAST + 3, 0, chart, {"x_scale": 1.5, "y_scale": 1.25, "object_position": 2}
-    )
+    look = {"x_scale": 1.15, "y_scale": 1.1, "object_position": 2}
+    sheet.raw.insert_chart(by_month.head, column, chart, look)
+    at = needs.at["per_equivalent"]
+    title = xl_rowcol_to_cell(HEAD, at, True, True)
     price = columns(
         book,
         "Price of one equivalent of acid at the target",
         "Acid on the shelf",
-        f"='{NAME}'!$P${HEAD + 1}",
+        f"='{NAME}'!{title}",
     )
     price.add_series(
         {
-            "name": [NAME, HEAD, AFTER + 7],
-            "categories": [NAME, FIRST, 0, LAST, 0],
-            "values": [NAME, FIRST, AFTER + 7, LAST, AFTER + 7],
-            "fill": {"color": "#2F4A3C"},
+            "name": [NAME, HEAD, at],
+            "categories": [NAME, needs.first, 0, needs.last, 0],
+            "values": [NAME, needs.first, at, needs.last, at],
+            "fill": {"color": COLOURS[0]},
             "gap": 60,
         }
     )
     price.set_legend({"none": True})
-    sheet.raw.insert_chart(
-        LAST + 3, AFTER, price, {"x_scale": 1.5, "y_scale": 1.25, "object_position": 2}
-    )
+    sheet.raw.insert_chart(by_month.head + 15, column, price, look)

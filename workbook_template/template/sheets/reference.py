@@ -5,8 +5,10 @@ from __future__ import annotations
 from chemcore import __version__
 from chemcore.acids import acid_names, find_acid
 from chemcore.tables import constant
+from udfs.reading import ION_NAMES
 from udfs.reference import by_category
 from workbook_template.template import calcium_words, scenario
+from workbook_template.template.anions import PRACTICE, TASTED, shown_anion, taste_name
 from workbook_template.template.book import Book, Sheet
 from workbook_template.template.formula import (
     Formula,
@@ -23,16 +25,6 @@ from workbook_template.template.table import Fact, Row, Shown, Table, Working
 
 NAME = "Reference"
 
-PRACTICE = "common practice, no source"
-#: Taste of the acids.
-TASTE = {
-    "phosphoric": f"neutral ({PRACTICE})",
-    "lactic": f"has a flavour of its own ({PRACTICE})",
-    "hydrochloric": "brings chloride: count it with the chloride of the water (from memory)",
-    "sulfuric": "brings sulfate: count it with the sulfate of the water (from memory)",
-    "citric": "fruity and sour; yeast may turn it into diacetyl (from memory)",
-    "acetic": "vinegar (from memory)",
-}
 FACTS = (
     ("Mash pH", "5.2 to 5.3"),
     ("Calcium in the mash liquor", "50 mg/L or more"),
@@ -113,11 +105,14 @@ MODEL = (
     "further with typical ones and where calcium is high; the interval beside each prediction says how far.",
     "The strength on a label is taken at its word; lactic acid above 80 % by an extended density line.",
 )
-#: Anions whose taste has a limit on the sheet Settings, and their place among the five ions of a water, 0 for none.
-TASTED = {"chloride": 4, "sulfate": 5, "lactate": 0}
 #: Per cent of the full size, so that the columns fit the width of a page; points of its height at that size, with some to
 #: spare; points of a row that is not set.
 SCALE, PAGE_HEIGHT, ROW_HEIGHT = 64, 760, 16
+
+
+def _place(anion: str) -> int:
+    """Which of the five ions of a water an acid brings, from 1; 0 for none of them."""
+    return ION_NAMES.index(anion) + 1 if anion in ION_NAMES else 0
 
 
 def _acids(head: int) -> Table:
@@ -125,8 +120,8 @@ def _acids(head: int) -> Table:
     acids = [find_acid(acid) for acid in acid_names()]
 
     def tasted_from(c: Row) -> Formula:
-        anion = acids[c.number - 1].anion
-        return name(f"{anion.title()}_taste") if anion in TASTED else part("")
+        anion = shown_anion(acids[c.number - 1].anion)
+        return name(taste_name(anion)) if anion in TASTED else part("")
 
     return Table(
         "Acids",
@@ -137,13 +132,13 @@ def _acids(head: int) -> Table:
             Fact(
                 "taste",
                 "Taste",
-                [TASTE.get(acid.name, "no note here") for acid in acids],
+                [f"{acid.taste} ({acid.taste_source})" for acid in acids],
                 name="taste",
             ),
             Fact(
                 "anion",
                 "Anion",
-                [f"{acid.anion} as PO4" if acid.family == "PO4" else acid.anion for acid in acids],
+                [shown_anion(acid.anion) for acid in acids],
                 name="anion",
             ),
             Fact(
@@ -153,16 +148,9 @@ def _acids(head: int) -> Table:
             ),
             Working("tasted_from", "Tasted from, mg/L", tasted_from, name="tasted_from", width=14),
             Working(
-                "phosphate",
-                "Brings phosphate",
-                lambda c: part(int(acids[c.number - 1].family == "PO4")),
-                name="phosphate",
-                width=14,
-            ),
-            Working(
                 "place",
                 "Place of the anion among a water's ions",
-                lambda c: part(TASTED.get(acids[c.number - 1].anion, 0)),
+                lambda c: part(_place(acids[c.number - 1].anion)),
                 name="place",
                 width=14,
             ),

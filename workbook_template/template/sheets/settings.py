@@ -10,6 +10,7 @@ from chemcore.acids import acid_names
 from chemcore.tables import constant
 from chemcore.units import unit_names
 from workbook_template.template import scenario
+from workbook_template.template.anions import PRACTICE, TASTED, taste_name
 from workbook_template.template.book import Book
 from workbook_template.template.form import Answer, Form, Typed
 from workbook_template.template.formula import (
@@ -22,15 +23,16 @@ from workbook_template.template.formula import (
     joined,
     name,
     number_or,
+    ref,
     shown,
     when,
     xl,
 )
 from workbook_template.template.layout import (
-    astray,
     celsius,
     filled,
     first_problem,
+    looked_up,
     stated,
     unknown_acid,
 )
@@ -39,7 +41,6 @@ from workbook_template.template.table import Input, Row, Shown, Table, Working
 
 NAME = "Settings"
 LAST_COLUMN = 10
-PRACTICE = "common practice, no source"
 
 #: Last-runnings limits: label, highest pH, lowest gravity in °P. Common practice, no source.
 RUNOFF_PRESETS = (
@@ -251,21 +252,6 @@ def _tank_temp_question() -> Formula:
     )
 
 
-def _of_plan(kind: str, c: Row, *summed: str) -> Formula:
-    """Over the rows of the plan, and of the mashes, that take the acid of this row: how many, or a column's sum."""
-    plan, mash = name("Plan_acid"), name("Mashes_acid")
-    if kind == "count":
-        return xl.COUNTIFS(plan, c.label) + xl.COUNTIFS(mash, c.label)
-    return xl.SUMIFS(name(f"Plan_{kind}"), plan, c.label) + xl.SUMIFS(
-        name(f"Mashes_{kind}"), mash, c.label
-    )
-
-
-def _short(c: Row) -> Formula:
-    """Whether a batch with this acid has no dose, or one has no acid."""
-    return any_of(_of_plan("count", c) != _of_plan("complete", c), astray() > 0)
-
-
 def _remark(c: Row) -> Formula:
     return when(
         filled(*c.cells_between("label", "stock")),
@@ -277,21 +263,7 @@ def _remark(c: Row) -> Formula:
             ),
             (c.measure == "see remark", c.density_said),
             (unknown_acid(c.acid), "Choose the acid from the list."),
-            (
-                _short(c),
-                "A batch with this acid has no dose yet, or one has no acid: see the remarks on the plan and "
-                "the mash.",
-            ),
-            (
-                all_of(c.price == "", _of_plan("count", c) > 0),
-                "No price given, so the plan and Purchasing have no cost for it.",
-            ),
-            (c.stock == "", "No stock given."),
-            (
-                c.left < 0,
-                joined("Order more: the plan needs ", shown(-c.left, 2), " more than there is."),
-            ),
-            "Enough for the plan.",
+            looked_up("Need_remark", ref(str(c.number))),
         ),
     )
 
@@ -335,10 +307,16 @@ SHELF = Table(
         ),
         Shown(
             "needed",
-            "Needed, sparge and mash, L (kg)",
+            "Needed with waste, sparge and mash, L (kg)",
             lambda c: when(
                 c.label != "",
-                first((_short(c), "see remark"), _of_plan("amount", c) / 1000),
+                first(
+                    (
+                        is_number(looked_up("Need_need", ref(str(c.number)))),
+                        looked_up("Need_need", ref(str(c.number))) / 1000,
+                    ),
+                    "see remark",
+                ),
             ),
             number="density",
             look=("result",),
@@ -432,26 +410,15 @@ LIMITS = Form(
             "mg",
             "A choice of this workbook: 50 mg/L leave 50 g in each m³ heated.",
         ),
-        _limit(
-            "Taste: chloride from, mg/L",
-            "Chloride_taste",
-            250,
-            "mg",
-            "Tasted in drinking water from 200 to 300, by its cation (World Health Organization guidelines, from memory).",
-        ),
-        _limit(
-            "    sulfate from, mg/L",
-            "Sulfate_taste",
-            250,
-            "mg",
-            "Tasted in drinking water from 250 to 1000, by its cation (World Health Organization guidelines, from memory).",
-        ),
-        _limit(
-            "    lactate from, mg/L",
-            "Lactate_taste",
-            400,
-            "mg",
-            "Lactic acid is tasted in beer from about 400 (from memory).",
+        *(
+            _limit(
+                f"{'    ' if number else 'Taste: '}{anion} from, mg/L",
+                taste_name(anion),
+                acid.tasted_from,
+                "mg",
+                acid.tasted_source,
+            )
+            for number, (anion, acid) in enumerate(TASTED.items())
         ),
         _limit(
             "Kettle pH: lowest usual",

@@ -17,7 +17,8 @@ def position(text: str, where: str = "") -> tuple[int, int]:
     match = _REFERENCE.fullmatch(text)
     if not match:
         raise BookError(f"{where}: {text!r:.30} is not a cell; the file is damaged")
-    row, column = int(match.group(2)), column_number(match.group(1))
+    letters, digits = match.groups()
+    row, column = int(digits), column_number(letters)
     if row > bounds.ROWS or column > bounds.COLUMNS:
         raise BookError(f"{where}: {text!r:.30} lies outside a sheet; the file is damaged")
     return row, column

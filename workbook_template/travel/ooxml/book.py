@@ -257,6 +257,13 @@ class Book:
     def stored(self, cell: Cell) -> Any:
         """Value that a cell holds in the file."""
         text, kind = cell.text, cell.kind
+        if kind == "n" and text:
+            try:
+                number = float(text)
+            except ValueError:
+                number = math.nan
+            if math.isfinite(number):
+                return number
         if text is None:
             return "" if cell.formula and kind == "str" else None
         if kind == "s":

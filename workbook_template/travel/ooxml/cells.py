@@ -17,9 +17,10 @@ from workbook_template.travel.ooxml.elements import (
 )
 from workbook_template.travel.ooxml.tokens import moved
 
-#: Where a cell stands below the top, and elements outside the cells that somebody asks for.
-_CELL = ["sheetData", "row", "c"]
+#: Elements of a cell that are read, and elements outside the cells that somebody asks for.
+_CONTENT = ("v", "f", "is")
 _OTHERS = {"dimension", "pageSetup", "formula", "formula1", "formula2", "f"}
+_GREATER, _SLASH = b">/"
 
 
 class Formula(NamedTuple):
@@ -105,17 +106,25 @@ class Cells:
 
 
 class _Scan:
-    """One pass of expat over a sheet part."""
+    """One pass of expat over a sheet part.
+
+    Between the tags of the sheet's data, where nearly all of a large part is, the handlers are others: ``level`` counts
+    the elements that are open there (1 in a row, 2 in a cell, 3 in a value or formula).
+    """
 
     def __init__(self, found: Cells, data: bytes, part: str, spent: Spent):
         self.found, self.data, self.part, self.spent = found, data, part, spent
         self.parser = parser(part)
         self.path: list[str] = []
+        self.level = self.ignored = 0
         self.row = self.column = 0
-        self.row_start = self.data_start = self.cell_start = 0
+        self.row_start = self.data_start = self.cell_start = self.begin = 0
+        self.in_row = self.in_cell = False
+        self.inside: str | None = None
         self.shared: dict[str, tuple[int, int, str]] = {}
         self.text: list[str] | None = None
         self.opened: list[tuple] = []
+        self.locals: dict[str, str] = {}
 
     def run(self) -> None:
         self.parser.StartElementHandler = self.start
@@ -127,6 +136,8 @@ class _Scan:
         if self.text is not None:
             self.text.append(text)
 
+    # outside the sheet's data
+
     def start(self, name: str, attributes: dict[str, str]) -> None:
         name = name.rpartition(" ")[2]
         path = self.path
@@ -135,30 +146,97 @@ class _Scan:
                 f"{self.part} nests its elements deeper than {bounds.DEPTH}; it is not read"
             )
         path.append(name)
-        depth = len(path)
-        if depth == 4 and path[1:4] == _CELL:
-            self.start_cell(attributes)
-        elif depth == 5 and path[1:4] == _CELL:
-            begin = self.parser.CurrentByteIndex
-            if name in ("f", "v", "is"):
-                self.opened.append((begin, attributes))
-                self.text = [] if name != "is" else None
-        elif (
-            depth > 5
-            and name == "t"
-            and path[4] == "is"
-            and path[1:4] == _CELL
-            and "rPh" not in path
-        ):
-            self.text = self.inline
-        elif depth == 3 and name == "row" and path[1] == "sheetData":
-            self.start_row(attributes)
-        elif depth == 2 and name == "sheetData":
+        if len(path) == 2 and name == "sheetData":
             self.data_start = self.parser.CurrentByteIndex
-        elif name in _OTHERS and path[1:2] != ["sheetData"]:
+            self.parser.StartElementHandler = self.start_inside
+            self.parser.EndElementHandler = self.end_inside
+        elif name in _OTHERS:
             begin = self.parser.CurrentByteIndex
             self.opened.append((begin, attributes))
             self.text = []
+
+    def end(self, name: str) -> None:
+        name = self.path.pop()
+        if name in _OTHERS:
+            begin, attributes = self.opened.pop()
+            inner = tag_end(self.data, begin)
+            close, stop = self.closing(begin)
+            self.count_cell()
+            text, self.text = "".join(self.text or ()), None
+            self.found.others.append(
+                Element(
+                    name,
+                    local_attributes(attributes),
+                    tuple(self.path),
+                    text,
+                    begin,
+                    inner,
+                    close,
+                    stop,
+                )
+            )
+
+    # in the sheet's data
+
+    def start_inside(self, name: str, attributes: dict[str, str]) -> None:
+        name = self.locals.get(name) or self.local(name)
+        self.level = level = self.level + 1
+        if level == 2:
+            if name == "c" and self.in_row:
+                self.in_cell = True
+                self.start_cell(attributes)
+        elif level == 3:
+            if name in _CONTENT and self.in_cell:
+                self.begin = self.parser.CurrentByteIndex
+                self.opened.append((self.begin, attributes))
+                self.inside = name
+                self.text = [] if name != "is" else None
+        elif level == 1:
+            self.in_row = name == "row"
+            if self.in_row:
+                self.start_row(attributes)
+        else:
+            if level + 2 > bounds.DEPTH:
+                raise BookError(
+                    f"{self.part} nests its elements deeper than {bounds.DEPTH}; it is not read"
+                )
+            if name == "rPh":
+                self.ignored += 1
+            elif name == "t" and self.inside == "is" and not self.ignored:
+                self.text = self.inline
+
+    def local(self, name: str) -> str:
+        """The name without its namespace."""
+        found = self.locals[name] = name.rpartition(" ")[2]
+        return found
+
+    def end_inside(self, name: str) -> None:
+        level = self.level
+        if not level:
+            self.found.sheet_data = Row(self.data_start, *self.closing(self.data_start))
+            self.parser.StartElementHandler = self.start
+            self.parser.EndElementHandler = self.end
+            self.path.pop()
+            return
+        self.level = level - 1
+        if level == 3:
+            if self.inside is not None:
+                self.end_part_of_cell(self.inside)
+                self.inside = None
+        elif level == 2:
+            if self.in_cell:
+                self.end_cell()
+                self.in_cell = False
+        elif level == 1:
+            if self.in_row:
+                self.found.rows[self.row] = Row(self.row_start, *self.closing(self.row_start))
+                self.in_row = False
+        else:
+            name = self.locals[name]
+            if name == "rPh":
+                self.ignored -= 1
+            elif name == "t" and self.inside is not None:
+                self.text = None
 
     def start_row(self, attributes) -> None:
         number = attributes.get("r", "")
@@ -196,39 +274,17 @@ class _Scan:
         self.attributes = attributes
         self.formula, self.value, self.inline, self.spans = None, None, [], []
 
-    def end(self, name: str) -> None:
-        path = self.path
-        depth = len(path)
-        name = path.pop()
-        if depth == 5 and path[1:4] == _CELL:
-            if name in ("f", "v", "is"):
-                self.end_part_of_cell(name)
-        elif depth == 4 and name == "c" and path[1:3] == _CELL[:2]:
-            self.end_cell()
-        elif depth > 5 and name == "t" and path[1:4] == _CELL:
-            self.text = None
-        elif depth == 3 and name == "row" and path[1] == "sheetData":
-            self.found.rows[self.row] = Row(self.row_start, *self.closing(self.row_start))
-        elif depth == 2 and name == "sheetData":
-            self.found.sheet_data = Row(self.data_start, *self.closing(self.data_start))
-        elif name in _OTHERS and path[1:2] != ["sheetData"]:
-            begin, attributes = self.opened.pop()
-            inner = tag_end(self.data, begin)
-            close, stop = self.closing(begin)
-            self.count_cell()
-            text, self.text = "".join(self.text or ()), None
-            self.found.others.append(
-                Element(
-                    name, local_attributes(attributes), tuple(path), text, begin, inner, close, stop
-                )
-            )
-
     def closing(self, begin: int) -> tuple[int, int]:
         """Start and end of the closing tag; both the end of the tag where it closes itself."""
+        data = self.data
         close = self.parser.CurrentByteIndex  # of a tag that closes itself expat gives the end
-        if self.data[close - 2 : close] == b"/>" and tag_end(self.data, begin) == close:
+        if (
+            data[close - 1] == _GREATER
+            and data[close - 2] == _SLASH
+            and tag_end(data, begin) == close
+        ):
             return close, close
-        return close, self.data.index(b">", close) + 1
+        return close, data.index(b">", close) + 1
 
     def end_part_of_cell(self, name: str) -> None:
         begin, attributes = self.opened.pop()

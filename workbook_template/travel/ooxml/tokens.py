@@ -1,6 +1,8 @@
 """The pieces of a formula's text: texts, references, calls, names and table references.
 
-One pass without backtracking over the text, so that the time is in proportion to the length whatever stands in it.
+One pass without backtracking over the text, so that the time is in proportion to the length whatever stands in it. The
+formulas of a long sheet are mostly copies of a few, which differ in their references: those of one shape are taken apart
+once, see :func:`shape`.
 """
 
 from __future__ import annotations
@@ -33,6 +35,15 @@ _TOKEN = re.compile(
     re.VERBOSE | re.DOTALL,
 )
 _ENDS = re.compile(r"(\$?)([A-Za-z]*)(\$?)([0-9]*)")
+_CORNERS = re.compile(r"\$?([A-Za-z]+)\$?([0-9]+)(?::\$?([A-Za-z]+)\$?([0-9]+))?")
+#: A reference to cells that lie on a sheet for sure, where any other of the kind could stand without a change of what is
+#: around it: no part of a name, a number, another file's or table's name or of a function's.
+_SURE = r"\$?[A-Za-z]{1,2}\$?[1-9][0-9]{0,5}"
+_COPIED = re.compile(rf"(?<![\w.$'!\[\\?:])({_SURE}(?::{_SURE})?)(?![\w.(\[!:?\\]|\s*\()")
+#: Shapes that are kept, and characters of a formula whose shape is.
+_SHAPES, _SHAPED = 2_000, 1_000
+#: Stands for a reference in a shape.
+MARK = "\0"
 
 
 class Token(NamedTuple):
@@ -44,8 +55,63 @@ class Token(NamedTuple):
     core: str
 
 
-def tokens(formula: str) -> Iterator[Token]:
+def shape(formula: str) -> tuple[str, list[str]] | None:
+    """The formula with marks in place of its plain references, and the references; None for one that is long or odd.
+
+    Formulas of one shape are made of the same pieces but for these references.
+    """
+    if len(formula) > _SHAPED or "#" in formula or MARK in formula:
+        return None
+    parts = _COPIED.split(formula)
+    return MARK.join(parts[::2]), parts[1::2]
+
+
+def tokens(formula: str) -> tuple[Token, ...]:
     """The pieces of a formula without its ``=``; joined they are the formula again."""
+    return _of_shape(formula) if len(formula) <= _SHAPED else tuple(_scanned(formula))
+
+
+@lru_cache(maxsize=256)
+def _of_shape(formula: str) -> tuple[Token, ...]:
+    """The pieces, from those of another formula of the same shape where there was one."""
+    known = shape(formula)
+    if known is None:
+        return tuple(_scanned(formula))
+    key, references = known
+    model = _models.get(key)
+    if model is None:
+        found = tuple(_scanned(formula))
+        if len(_models) >= _SHAPES:
+            _models.clear()
+        _models[key] = _model(found, references)
+        return found
+    pieces, places = model
+    if len(places) != len(
+        references
+    ):  # a text or a quoted name has something like a reference in it
+        return tuple(_scanned(formula))
+    found = list(pieces)
+    for at, reference in zip(places, references):
+        found[at] = Token("reference", reference, None, reference)
+    return tuple(found)
+
+
+#: Pieces of a formula of each shape, and which of them are its plain references.
+_models: dict[str, tuple[tuple[Token, ...], list[int]]] = {}
+
+
+def _model(found: tuple[Token, ...], references: list[str]) -> tuple[tuple[Token, ...], list[int]]:
+    """What other formulas of the shape are made from."""
+    places = [at for at, one in enumerate(found) if one.kind == "reference" and one.prefix is None]
+    if [found[at].text for at in places] == references:
+        return found, places
+    plain = set(references)
+    places = [at for at in places if found[at].text in plain]
+    return found, places if [found[at].text for at in places] == references else []
+
+
+def _scanned(formula: str) -> Iterator[Token]:
+    """The pieces, one after the other."""
     at = 0
     while at < len(formula):
         match = _TOKEN.match(formula, at)
@@ -109,6 +175,15 @@ def is_external(prefix: str | None) -> bool:
 
 def corners(core: str) -> tuple[int, int, int, int]:
     """First row and column, last row and column of a reference; whole columns and rows to the sheet's edge."""
+    plain = _CORNERS.fullmatch(core)
+    if plain:
+        letters, digits, last_letters, last_digits = plain.groups()
+        row, column = int(digits), column_number(letters.upper())
+        if last_letters is None:
+            return row, column, row, column
+        end_row, end_column = int(last_digits), column_number(last_letters.upper())
+        if row <= end_row and column <= end_column:
+            return row, column, end_row, end_column
     first, _, last = core.partition(":")
     found = []
     for text in (first, last or first):
