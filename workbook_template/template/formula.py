@@ -284,8 +284,8 @@ def cell_text(formula: Formula | str) -> str:
             f"{len(written):,} characters, more than {LONGEST_FORMULA:,}: {written[:80]} ..."
         )
     depth = deepest = 0
-    for sign in _blanked(written):
-        depth += {"(": 1, ")": -1}.get(sign, 0)
+    for sign in re.findall("[()]", _blanked(written)):
+        depth += 1 if sign == "(" else -1
         deepest = max(deepest, depth)
         if depth < 0:
             break
