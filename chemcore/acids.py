@@ -15,7 +15,11 @@ from chemcore.tables import constant, fold, named_rows, number, rows
 
 
 class Acid(NamedTuple):
-    """One acid of ``data/acids.csv``."""
+    """One acid of ``data/acids.csv``: masses in g/mol, strengths in mass %.
+
+    ``family`` is that of its anion in ``data/species.csv``, ``anion`` the anion's name on sheets. ``taste`` is what is said
+    of its taste; ``tasted_from`` is the level in mg/L from which its anion is tasted, None where none is known.
+    """
 
     name: str
     title: str
@@ -29,6 +33,15 @@ class Acid(NamedTuple):
     max_strength: float
     solubility_strength: float
     powder_strength: float
+    taste: str
+    taste_source: str
+    tasted_from: float | None
+    tasted_source: str
+
+    @property
+    def brings_phosphate(self) -> bool:
+        """Whether its anion is phosphate, which calcium may fall with."""
+        return self.family == "PO4"
 
 
 def acid_names() -> tuple[str, ...]:
@@ -57,6 +70,10 @@ def find_acid(name: str) -> Acid:
         float(row["max_strength"]),
         number(row["solubility_strength"], 100.0),
         number(row["powder_strength"], 200.0),
+        row["taste"],
+        row["taste_source"],
+        float(row["anion_tasted_from_mg_l"]) if row["anion_tasted_from_mg_l"] else None,
+        row["tasted_source"],
     )
 
 

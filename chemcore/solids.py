@@ -311,7 +311,7 @@ def calcium_safe_ph(
     require_phosphate(solid)
     water = source_water(alkalinity, ph, with_calcium(ions, calcium), temp_c)
     xp = backend(water.ph, water.mu, water.totals.ca, temp_c, tank_temp_c, alkalinity)
-    if acid.family != "PO4":
+    if not acid.brings_phosphate:
         return ph + 0.0 * water.mu
     tank = given_or(tank_temp_c, "sparge_tank_temperature")
     totals = water.totals

@@ -12,6 +12,7 @@ from typing import NamedTuple
 from chemcore.equations import equations
 from chemcore.numeric import LN10, backend, find_root
 from chemcore.species import METALS, Constants, all_species, constants_at, log_gamma
+from chemcore.tables import rows
 
 #: Passes at most of the substitution; it needs two.
 PASSES = 200
@@ -20,8 +21,9 @@ MODEL_IONIC_STRENGTH = 0.5
 LOWEST_PH, HIGHEST_PH = 1.0, 13.0
 
 #: Charge of the fully deprotonated ligand plus the protons of its form at the alkalinity end point: how far
-#: a family's total moves the strong-ion charge away from the alkalinity (Stumm & Morgan 1996, ch. 4.4).
-ZERO_LEVEL = {"CO3": 0, "SO4": -2, "Cl": -1, "PO4": -1, "Lactate": -1, "Citrate": -2, "Acetate": -1}
+#: a family's total moves the strong-ion charge away from the alkalinity (Stumm & Morgan 1996, ch. 4.4). Those of the acids'
+#: anions stand in ``data/acids.csv``.
+ZERO_LEVEL = {"CO3": 0, **{row["family"]: int(row["zero_level"]) for row in rows("acids")}}
 
 
 class Totals(NamedTuple):

@@ -88,7 +88,9 @@ def kind(annotation: Any) -> Any:
 
 
 def _strengths() -> str:
-    return ", ".join(f"{name} {find_acid(name).default_strength:g}" for name in acid_names())
+    """The usual strength of each acid, or where they stand if they are too many for a help text."""
+    listed = ", ".join(f"{name} {find_acid(name).default_strength:g}" for name in acid_names())
+    return listed if len(listed) <= 180 else "the acid's usual one, on the sheet Reference"
 
 
 def _unit(text: str) -> str:

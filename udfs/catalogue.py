@@ -21,6 +21,8 @@ CATALOGUE: dict[str, Function] = {}
 
 #: Longest text that Excel shows for a function or an argument.
 HELP_LENGTH = 255
+#: Where to find the names of an argument that are too many for its help.
+LISTED = "any other word is answered with the list of names"
 
 
 @dataclass(frozen=True)
@@ -43,7 +45,8 @@ class Argument:
         """One line for a function wizard, with the unit."""
         text = self.text or self.kind.help
         if isinstance(self.kind, Word) and self.kind.choices:
-            text += f": {', '.join(self.kind.choices)}"
+            whole = f"{text}: {', '.join(self.kind.choices)}"
+            text = whole if len(whole) <= HELP_LENGTH else f"{text}; {LISTED}"
         if self.unit and self.unit != "pH":
             text += f" ({self.unit})"
         return text

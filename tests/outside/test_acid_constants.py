@@ -78,3 +78,13 @@ def test_lactate_pairs_by_temperature(row):
 def test_calcium_lactate_measured_is_stronger():
     """Vavrusova, Liang & Skibsted 2014, J. Agric. Food Chem. (abstract): K 49 at 25 °C, 0.27 above the line taken."""
     assert 1.690 - constants_at(25.0).log_k["CaLactate+"] == pytest.approx(0.27, abs=0.005)
+
+
+@pytest.mark.parametrize("name, pk", [("H2Malate", 3.40), ("HMalate-", 5.11)])
+def test_malic_acid_at_25(name, pk):
+    """CRC Handbook (from memory) has 3.40 and 5.11; the line of Eden & Bates 1959 is 0.06 above and 0.014 below."""
+    logs = constants_at(25.0).log_k
+    less_one = {"H2Malate": "HMalate-", "HMalate-": "Malate-2"}[name]
+    assert logs[name] - logs[less_one] == pytest.approx(pk, abs=0.062)
+    eden_bates = {"H2Malate": 3.48e-4, "HMalate-": 8.0e-6}[name]
+    assert 10.0 ** -(logs[name] - logs[less_one]) == pytest.approx(eden_bates, rel=0.003)

@@ -130,24 +130,24 @@ def test_a_powder_is_weighed():
         (
             "vinegar",
             'Check acid: "vinegar" is not an acid known here; use one of phosphoric, lactic, hydrochloric, sulfuric, '
-            "citric, acetic",
+            "citric, acetic, malic",
         ),
         (
             85.0,
-            "Check acid: 85 is not a name; type one of phosphoric, lactic, hydrochloric, sulfuric, citric, acetic",
+            "Check acid: 85 is not a name; type one of phosphoric, lactic, hydrochloric, sulfuric, citric, acetic, malic",
         ),
         (
             True,
-            "Check acid: TRUE is not a name; type one of phosphoric, lactic, hydrochloric, sulfuric, citric, acetic",
+            "Check acid: TRUE is not a name; type one of phosphoric, lactic, hydrochloric, sulfuric, citric, acetic, malic",
         ),
         (
             None,
-            "Check acid: the cell is empty; type one of phosphoric, lactic, hydrochloric, sulfuric, citric, acetic",
+            "Check acid: the cell is empty; type one of phosphoric, lactic, hydrochloric, sulfuric, citric, acetic, malic",
         ),
         pytest.param(
             "y" * 30000,
             f'Check acid: "{"y" * 40} ..." is not a name; type one of phosphoric, lactic, hydrochloric, '
-            "sulfuric, citric, acetic",
+            "sulfuric, citric, acetic, malic",
             id="long text",
         ),
     ],

@@ -157,18 +157,19 @@ def test_bad_cells_get_a_sentence(name):
             "EFFECTIVE_ALKALINITY",
             (*LOG[:4], column("phosphoric", "vinegar", "lactic")),
             'Check acid: row 2 of the range: "vinegar" is not an acid known here; use one of phosphoric, lactic, hydrochloric, '
-            "sulfuric, citric, acetic",
+            "sulfuric, citric, acetic, malic",
         ),
         (
             "EFFECTIVE_ALKALINITY",
             (*LOG[:4], column("phosphoric", 85.0, "y" * 5000)),
-            "Check acid: row 2 of the range: 85 is not a name; type one of phosphoric, lactic, hydrochloric, sulfuric, citric, acetic",
+            "Check acid: row 2 of the range: 85 is not a name; type one of phosphoric, lactic, hydrochloric, "
+            "sulfuric, citric, acetic, malic",
         ),
         (
             "EFFECTIVE_ALKALINITY",
             (*LOG[:4], "y" * 5000),
             f'Check acid: cell 1 of the range: "{"y" * 40} ..." is not a name; type one of phosphoric, lactic, hydrochloric, '
-            "sulfuric, citric, acetic",
+            "sulfuric, citric, acetic, malic",
         ),
     ],
 )

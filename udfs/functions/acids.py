@@ -68,7 +68,7 @@ def acid_equivalents(acid: AcidName, strength: LabelStrength, ph: ReadPH):
 
 @function("Acids", "mg/L", liquid="use ACID_ANION_MASS")
 def acid_anion(dose_ml: DoseML, litres: Litres, acid: AcidName, strength: Strength = None):
-    """Anion that a dose brings into the liquor: phosphate as PO4, lactate, chloride, sulfate, citrate or acetate.
+    """Anion that a dose brings into the liquor, such as lactate or chloride; phosphate counts as PO4.
 
     References
     ----------

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.template import scenario
+from workbook_template.template.anions import brings_none, brings_phosphate
 from workbook_template.template.book import WARN, Book, Sheet
 from workbook_template.template.charts import DASHED, LIMIT, OFF, SOLID, marks, scatter, series
 from workbook_template.template.form import Answer, Form
@@ -168,7 +169,7 @@ def _safe(c: Row, solid: str) -> Formula:
 
 
 def _with_phosphate(c: Row, answer: Formula) -> Formula:
-    return _present(c, when(_known(), when(c.acid == "phosphoric", answer)))
+    return _present(c, when(_known(), when(brings_phosphate(c.acid), answer)))
 
 
 def _figure(key: str):
@@ -186,7 +187,7 @@ def _state(c: Row) -> Formula:
         c,
         first(
             (unknown_acid(c.acid), SEE),
-            (c.acid != "phosphoric", "no calcium phosphate: the acid brings none"),
+            (brings_none(c.acid), "no calcium phosphate: the acid brings none"),
             (xl.NOT(_known()), "ions not given on the sheet Water"),
             *first_problem(c.slow_ph),
             (xl.COUNT(c.slow_ph, c.prompt_ph) < 2, "not known: see Start, and the plan"),
@@ -238,7 +239,7 @@ COMPARED = Table(
                 first(
                     (unknown_acid(c.acid), SEE),
                     (xl.NOT(_known()), "?"),
-                    (c.acid != "phosphoric", "no limit"),
+                    (brings_none(c.acid), "no limit"),
                     (is_number(c.prompt_ph), xl.ROUNDDOWN(c.prompt_ph, 2)),
                     SEE,
                 ),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from udfs.functions.solids import NO_LIMIT
 from workbook_template.template import scenario
+from workbook_template.template.anions import brings_none, brings_phosphate
 from workbook_template.template.book import Book, Sheet
 from workbook_template.template.formula import (
     Formula,
@@ -96,7 +97,7 @@ def _dosed(c: Row) -> tuple[Formula, ...]:
 
 
 def _phosphate(c: Row) -> Formula:
-    return all_of(_ready(c), c.acid_name == "phosphoric", c.ca != "")
+    return all_of(_ready(c), brings_phosphate(c.acid_name), c.ca != "")
 
 
 def _safe(c: Row, solid: str) -> Formula:
@@ -145,7 +146,7 @@ def _of_calcium(c: Row, *cases: tuple[Part, Part] | Part) -> Formula:
 
 
 def _calcium_limit(c: Row) -> Formula:
-    none = any_of(c.acid_name != "phosphoric", c.added == 0)
+    none = any_of(brings_none(c.acid_name), c.added == 0)
     unlimited = xl.IFERROR(c.limit & "", "") == NO_LIMIT
     return _of_calcium(
         c, (none, "no limit"), (is_number(c.limit), c.limit), (unlimited, "no limit"), "see remark"
@@ -155,7 +156,7 @@ def _calcium_limit(c: Row) -> Formula:
 def _safe_ph(c: Row) -> Formula:
     return _of_calcium(
         c,
-        (c.acid_name != "phosphoric", "no limit"),
+        (brings_none(c.acid_name), "no limit"),
         (is_number(c.prompt_ph), xl.ROUNDDOWN(c.prompt_ph, 2)),
         "see remark",
     )
@@ -166,7 +167,7 @@ def _calcium_state(c: Row) -> Formula:
     target, slow, prompt = c.target_used, c.slow_ph, c.prompt_ph
     return first(
         (
-            c.acid_name != "phosphoric",
+            brings_none(c.acid_name),
             "No calcium phosphate can drop: this acid brings no phosphate.",
         ),
         (

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+from workbook_template.template.anions import (
+    ANIONS,
+    PRACTICE,
+    TASTED,
+    less_of,
+    shown_anion,
+    taste_name,
+)
 from workbook_template.template.book import BAND, GREEN, LINE, WARN, Book
 from workbook_template.template.charts import OCHRE, steps
 from workbook_template.template.layout import BLEND_WATERS, cautions_of, looked_up
 from workbook_template.template.sheets import blend_salts
 
 NAME = "Liquor plan"
-PRACTICE = "common practice, no source"
 VOLUMES = 5
 SOURCES = VOLUMES + 4
 SALTS = SOURCES + BLEND_WATERS + 1
@@ -20,14 +27,7 @@ STEPS = 8
 PH_FIRST, PH_LAST = PH_HEAD + 1, PH_HEAD + STEPS
 CHART = PH_LAST + 2
 ANION_HEAD = CHART + 23
-ANIONS = ("chloride", "sulfate", "phosphate as PO4", "lactate", "citrate", "acetate")
 REMARK = ANION_HEAD + len(ANIONS) + 3
-#: What to do about an anion that is tasted.
-LESS = {
-    "chloride": "use less of its salts or acid, or blend the water",
-    "sulfate": "use less of its salts or acid, or blend the water",
-    "lactate": "use less lactic, or split with phosphoric",
-}
 LAST = 6
 WORKINGS = 8
 
@@ -489,26 +489,23 @@ def _anions(sheet) -> None:
             "right",
             "mg",
         )
-        level = {
-            "chloride": "Chloride_taste",
-            "sulfate": "Sulfate_taste",
-            "lactate": "Lactate_taste",
-        }.get(anion)
+        level = taste_name(anion) if anion in TASTED else None
         if level:
             sheet.formula(row, 4, f"={level}", "result", "right", "mg")
             sheet.formula(
                 row,
                 5,
-                f'=IF(ISNUMBER(D{at}),IF(D{at}>={level},"tasted: {LESS[anion]}",'
-                f'IF(D{at}>=0.75*{level},"nearly tasted: {LESS[anion]}","")),"")',
+                f'=IF(ISNUMBER(D{at}),IF(D{at}>={level},"tasted: {less_of(anion)}",'
+                f'IF(D{at}>=0.75*{level},"nearly tasted: {less_of(anion)}","")),"")',
                 "note",
             )
         else:
             sheet.text(row, 4, "no level", "result", "right")
+    phosphate = ANION_HEAD + 1 + ANIONS.index(shown_anion("phosphate"))
     sheet.formula(
-        ANION_HEAD + 3,
+        phosphate,
         5,
-        f'=IF(N(D{ANION_HEAD + 4})>0,"no taste of its own ({PRACTICE})","")',
+        f'=IF(N(D{phosphate + 1})>0,"no taste of its own ({PRACTICE})","")',
         "note",
     )
 

@@ -5,20 +5,11 @@ from __future__ import annotations
 from chemcore import __version__
 from chemcore.acids import acid_names, find_acid
 from udfs.reference import by_category
+from workbook_template.template.anions import PRACTICE, shown_anion
 from workbook_template.template.book import Book
 
 NAME = "Reference"
 
-PRACTICE = "common practice, no source"
-#: Taste of the acids.
-TASTE = {
-    "phosphoric": f"neutral ({PRACTICE})",
-    "lactic": f"has a flavour of its own ({PRACTICE})",
-    "hydrochloric": "brings chloride: count it with the chloride of the water (from memory)",
-    "sulfuric": "brings sulfate: count it with the sulfate of the water (from memory)",
-    "citric": "fruity and sour; yeast may turn it into diacetyl (from memory)",
-    "acetic": "vinegar (from memory)",
-}
 FACTS = (
     ("Mash pH", "5.2 to 5.3"),
     ("Calcium in the mash liquor", "50 mg/L or more"),
@@ -110,10 +101,8 @@ def write(book: Book) -> None:
     for offset, name in enumerate(acid_names()):
         acid = find_acid(name)
         sheet.text(first + offset, 0, name)
-        sheet.text(first + offset, 1, TASTE[name])
-        sheet.text(
-            first + offset, 2, f"{acid.anion} as PO4" if acid.anion == "phosphate" else acid.anion
-        )
+        sheet.text(first + offset, 1, f"{acid.taste} ({acid.taste_source})")
+        sheet.text(first + offset, 2, shown_anion(acid.anion))
         sheet.text(first + offset, 3, f"{acid.default_strength:g} mass %")
     last = first + len(acid_names()) - 1
     for name, column in (("Name_of_acid", 0), ("Taste_of_acid", 1), ("Name_of_anion", 2)):

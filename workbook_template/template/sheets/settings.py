@@ -8,6 +8,7 @@ from chemcore.acids import acid_names
 from chemcore.tables import constant
 from chemcore.units import unit_names
 from workbook_template.template import scenario
+from workbook_template.template.anions import PRACTICE, TASTED, taste_name
 from workbook_template.template.book import Book
 from workbook_template.template.form import Answer, Form, Typed
 from workbook_template.template.formula import (
@@ -34,7 +35,6 @@ from workbook_template.template.table import Input, Row, Shown, Table, Working
 
 NAME = "Settings"
 LAST_COLUMN = 10
-PRACTICE = "common practice, no source"
 
 #: Last-runnings limits: label, highest pH, lowest gravity in °P. Common practice, no source.
 RUNOFF_PRESETS = (
@@ -373,26 +373,15 @@ LIMITS = Form(
             "mg",
             "A choice of this workbook: 50 mg/L leave 50 g in each m³ heated.",
         ),
-        _limit(
-            "Taste: chloride from, mg/L",
-            "Chloride_taste",
-            250,
-            "mg",
-            "Tasted in drinking water from 200 to 300, by its cation (World Health Organization guidelines, from memory).",
-        ),
-        _limit(
-            "    sulfate from, mg/L",
-            "Sulfate_taste",
-            250,
-            "mg",
-            "Tasted in drinking water from 250 to 1000, by its cation (World Health Organization guidelines, from memory).",
-        ),
-        _limit(
-            "    lactate from, mg/L",
-            "Lactate_taste",
-            400,
-            "mg",
-            "Lactic acid is tasted in beer from about 400 (from memory).",
+        *(
+            _limit(
+                f"{'    ' if number else 'Taste: '}{anion} from, mg/L",
+                taste_name(anion),
+                acid.tasted_from,
+                "mg",
+                acid.tasted_source,
+            )
+            for number, (anion, acid) in enumerate(TASTED.items())
         ),
         _limit(
             "Kettle pH: lowest usual",
