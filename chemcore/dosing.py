@@ -11,7 +11,7 @@ from __future__ import annotations
 from chemcore.acids import Acid, mass_of_moles, moles_of_volume, volume_of_moles
 from chemcore.carbonate import venting
 from chemcore.errors import DomainError
-from chemcore.numeric import backend, find_root, require
+from chemcore.numeric import FLOAT, backend, find_root, require
 from chemcore.speciation import MODEL_IONIC_STRENGTH, Solution, Totals, solve_at_ph, solve_for_ph
 from chemcore.tables import constant, given_or
 from chemcore.units import report_density
@@ -128,7 +128,8 @@ def ph_after(
     """
     water = source_water(alkalinity, ph, ions, temp_c)
     dosed = dosed_totals(water, dose_ml, litres, acid, strength)
-    return ph_found(solve_for_ph(temp_c, dosed, venting(temp_c, co2_lost)), dose_ml, litres)
+    found = solve_for_ph(temp_c, dosed, venting(temp_c, co2_lost), start=water)
+    return ph_found(found, dose_ml, litres)
 
 
 def _far_past(dose, litres, unit: str = "mL") -> str:
@@ -189,15 +190,30 @@ def alkalinity_from_dose(
     )
     wanted = moles_of_volume(dose_ml, acid, strength) / litres
 
+    xp = backend(ph_before, ph_after_dose, temp_c, co2_lost, wanted, *(ions or ()))
+    last: list[Solution | None] = [None, None]  # of a float: from where to set out next
+
     def excess(alkalinity, ph0, ph1, temp, lost, wanted, *ion_values):
-        water = speciated(alkalinity, ph0, Ions(*ion_values) if ion_values else None, temp)
+        before = Ions(*ion_values) if ion_values else None
+        water = speciated(alkalinity, ph0, before, temp, start=last[0])
         treated = solve_at_ph(
-            ph1, temp, water.totals, free=acid.family, venting=venting(temp, lost), start=water
+            ph1,
+            temp,
+            water.totals,
+            free=acid.family,
+            venting=venting(temp, lost),
+            start=last[1] or water,
         )
+        if xp is FLOAT and water.mu == water.mu and treated.mu == treated.mu:
+            last[:] = water, treated
         return acid_added(water, treated, acid) * report_density() - wanted
 
     values = (ph_before, ph_after_dose, temp_c, co2_lost, wanted, *(ions or ()))
-    found = find_root(excess, 0.0, HIGHEST_ALKALINITY, values, backend(*values))
+    near = None
+    if xp is FLOAT:  # about an equivalent of alkalinity for a mole of acid
+        most = min(50000.0 * wanted, HIGHEST_ALKALINITY)
+        near = (most, 0.8 * most)
+    found = find_root(excess, 0.0, HIGHEST_ALKALINITY, values, xp, near)
     water = speciated(found, ph_before, ions, temp_c)
     found = require(
         (found == found) & shortfall(water)[1],
@@ -292,6 +308,5 @@ def ph_at_temperature(
     """pH that the dosed water has at ``tank_temp_c``: the same water as at ``temp_c``, warmed, no gas lost."""
     water = source_water(alkalinity, ph, ions, temp_c)
     tank = given_or(tank_temp_c, "sparge_tank_temperature")
-    return ph_found(
-        solve_for_ph(tank, dosed_totals(water, dose_ml, litres, acid, strength)), dose_ml, litres
-    )
+    dosed = dosed_totals(water, dose_ml, litres, acid, strength)
+    return ph_found(solve_for_ph(tank, dosed, start=water), dose_ml, litres)

@@ -14,7 +14,6 @@ from workbook_template.template.build import SHEETS, TEMPLATE
 from workbook_template.template.formula import calls
 from workbook_template.template.sheets import (
     bench_titration,
-    blend_salts,
     liquor_plan,
 )
 
@@ -23,7 +22,6 @@ BY_HAND = {
     module.NAME: Path(module.__file__).name
     for module in (
         bench_titration,
-        blend_salts,
         liquor_plan,
     )
 }
