@@ -14,17 +14,10 @@ from workbook_template.template.build import SHEETS, TEMPLATE
 from workbook_template.template.formula import calls
 from workbook_template.template.sheets import (
     bench_titration,
-    liquor_plan,
 )
 
 #: Sheets whose formulas are still texts put together by hand. A sheet leaves the list when it is declared as tables.
-BY_HAND = {
-    module.NAME: Path(module.__file__).name
-    for module in (
-        bench_titration,
-        liquor_plan,
-    )
-}
+BY_HAND = {module.NAME: Path(module.__file__).name for module in (bench_titration,)}
 FOLDER = Path(sheets.__file__).parent
 
 
