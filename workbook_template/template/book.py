@@ -192,6 +192,7 @@ _PURPOSES: dict[str, dict[str, Any]] = {
     },
     "note": {"indent": 1},
     "small": {"font_size": 9},
+    "tiny": {"font_size": 8},
     "centre": {"align": "center"},
     "grey": {"font_size": 8, "font_color": "#7A8781"},
     "quiet": {"font_size": 8, "font_color": "#7A8781", "align": "center"},

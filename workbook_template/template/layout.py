@@ -1,4 +1,4 @@
-"""How many rows some tables have, and the pieces of formula that several sheets share."""
+"""The pieces of formula that several sheets share."""
 
 from __future__ import annotations
 
@@ -11,8 +11,6 @@ from workbook_template.template.formula import (
 )
 
 BLEND_WATERS = 3
-SHELF_ROWS = 8
-BATCH_ROWS = 40
 #: The remark where formulas of ours give errors, as without the functions they do.
 SILENT = "The functions give no answer here: see the end of the sheet Start."
 NO_WATER = "Choose a water that has a row on the sheet Water."
@@ -63,6 +61,11 @@ def astray() -> Formula:
     )
 
 
+def stated(argument: str, cell: Formula) -> Formula:
+    """A cell for a function; where it is empty a sentence, as Calc hands an empty cell over as 0."""
+    return xl.IF(cell == "", f"Check {argument}: the cell is empty", cell)
+
+
 def celsius(cell: Formula | str) -> Formula:
     """A temperature typed in the unit of the settings, in °C."""
     return xl.IF(name("Temperature_unit") == "°F", (_cell(cell) - 32) / 1.8, _cell(cell))
@@ -75,7 +78,17 @@ def from_celsius(value: float) -> Formula:
 
 def unknown_acid(acid: Formula | str) -> Formula:
     """Whether an acid is none of the list: a name that was pasted in, which the functions may know and the sheets do not."""
-    return row_of(acid, "Name_of_acid") == 0
+    return acid_row(acid) == 0
+
+
+def acid_row(acid: Formula | str) -> Formula:
+    """The number of the row of an acid on the sheet Reference, 0 for none of the list."""
+    return row_of(acid, "Acids_name")
+
+
+def of_acid(fact: str, acid: Formula | str) -> Formula:
+    """A fact of an acid from the sheet Reference; an error where it is none of the list."""
+    return xl.INDEX(name(f"Acids_{fact}"), xl.MATCH(_cell(acid), name("Acids_name"), 0))
 
 
 def cautions_of(acid: Formula | str, strength: Formula | str) -> Formula:
