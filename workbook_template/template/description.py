@@ -19,6 +19,7 @@ from chemcore import __version__
 from workbook_template.template.book import Book
 from workbook_template.template.formula import ref, xl
 from workbook_template.template.sizes import Sizes
+from workbook_template.template.table import Fact
 
 NAME = "spargesheet layout"
 #: The table of the input cells that stand in none.
@@ -53,6 +54,7 @@ def write(book: Book) -> None:
         (table.name, key, where, (table.head, column, table.last + 1, column))
         for where, table in book.tables
         for key, column in table.at.items()
+        if not isinstance(table.columns[key], Fact)  # neither an entry nor a figure
     ]
     places += [
         (CELLS, key, where, (row, column, row, column))

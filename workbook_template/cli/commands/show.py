@@ -16,6 +16,8 @@ COLUMNS = (
     ("target_used", "pH", 2),
     ("acid", "acid", None),
     ("ml", "mL", 1),
+    ("low", "from", 1),
+    ("high", "to", 1),
     ("grams", "g", 1),
     ("alkalinity_left", "alk left", 0),
     ("calcium", "Ca", 0),
@@ -52,7 +54,7 @@ def run(options) -> int:
     for row in rows:
         print(
             textwrap.fill(
-                str(row["remark"]),
+                ". ".join(str(row[key]) for key in ("state", "remark") if row[key]),
                 width,
                 initial_indent=f"  {row['batch']}: ",
                 subsequent_indent="    ",
@@ -83,7 +85,7 @@ def _read(path: Path) -> tuple[list[dict[str, Any]], str]:
         plan = description.of_openpyxl(book).get("Plan", {})
     except description.DescriptionError as fault:
         raise CommandError(f"{path} {fault}") from None
-    needed = ("used", "remark", *(key for key, *_ in COLUMNS))
+    needed = ("used", "state", "remark", *(key for key, *_ in COLUMNS))
     if any(key not in plan or plan[key].sheet not in figures.sheetnames for key in needed):
         raise CommandError(f"{path} {description.WITHOUT}")
     rows = []

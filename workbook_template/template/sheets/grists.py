@@ -67,6 +67,9 @@ SET_UP = Form(
     ],
 )
 #: Beside the workings: kilograms in a unit of weight, and the first row that no batch can be charged with.
+#: What stands for no such row. A word, as LibreOffice keeps no empty result in an .ods: it works it out again on loading,
+#: and where another formula asks for it in the midst of that, it is 0.
+NO_STRAY = "none"
 STEPS = Form(
     row=HEAD - 4,
     label=10,
@@ -81,9 +84,12 @@ STEPS = Form(
         ),
         Answer(
             "Row of no batch",
-            when(
-                xl.SUM(name("Grist_astray")) > 0,
-                looked_up("Grist_said", xl.MATCH(1, name("Grist_astray"), 0)),
+            first(
+                (
+                    xl.SUM(name("Grist_astray")) > 0,
+                    looked_up("Grist_said", xl.MATCH(1, name("Grist_astray"), 0)),
+                ),
+                NO_STRAY,
             ),
             name="Grist_stray",
             look=("cell",),

@@ -34,6 +34,7 @@ from workbook_template.template.layout import (
     row_of,
     shelf_row,
 )
+from workbook_template.template.sheets import grists
 from workbook_template.template.sheets.purchasing import unpriced
 from workbook_template.template.sizes import Sizes
 from workbook_template.template.table import Input, Row, Shown, Table, Working
@@ -63,7 +64,9 @@ def _malts(c: Row, *also: Formula | int) -> Formula:
 def _of_grist(column: str):
     """The sum of a column of the grists over the rows of this mash, where every one of them has its figures."""
     return lambda c: when(
-        all_of(c.used == 1, c.rows > 0, c.rows == c.counted, name("Grist_stray") == ""),
+        all_of(
+            c.used == 1, c.rows > 0, c.rows == c.counted, name("Grist_stray") == grists.NO_STRAY
+        ),
         xl.SUMIFS(name(f"Grist_{column}"), name("Grist_mash"), _this(c)),
     )
 
@@ -115,7 +118,7 @@ def _missing(c: Row) -> Formula:
                 looked_up("Water_ions_given", c.water_row) != 5,
                 "Give the five ions of this water on the sheet Water.",
             ),
-            (name("Grist_stray") != "", name("Grist_stray")),
+            (name("Grist_stray") != grists.NO_STRAY, name("Grist_stray")),
             (c.rows == 0, "Give the grist of this batch on the sheet Grists."),
             (c.rows != c.counted, bad),
             (xl.N(c.equivalents) == 0, "There is no malt in the grist: give the weights."),
