@@ -14,7 +14,7 @@ from workbook_template.template import description
 from workbook_template.template.book import Book as NewBook
 from workbook_template.template.build import build, drafted
 from workbook_template.template.sizes import Sizes, Starting
-from workbook_template.template.table import Input, Table
+from workbook_template.template.table import Input, Table, Worked
 from workbook_template.travel import first_version
 from workbook_template.travel.described import sizes_of, tables_of
 from workbook_template.travel.entries import Entries, Entry, described
@@ -123,7 +123,13 @@ def _read(package: Package, layout: NewBook) -> tuple[Entries, Sizes | None]:
         own = [sheet.name for sheet in book.sheets if sheet.name not in first_version.SHEETS]
     else:
         inputs = {(table.name, column.key) for _, table in layout.tables for column in table.inputs}
-        found, sizes = described(package, inputs), sizes_of(book)
+        constants = {
+            (table.name, key)
+            for _, table in layout.tables
+            for key, column in table.columns.items()
+            if not isinstance(column, (Input, Worked))
+        }
+        found, sizes = described(package, inputs, constants), sizes_of(book)
         ours = {sheet.get_name() for sheet in layout.workbook.worksheets()}
         own = [sheet.name for sheet in book.sheets if sheet.name not in ours]
     found.left += [(name, "is a sheet of your own: copy it by hand") for name in own]

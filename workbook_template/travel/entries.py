@@ -158,10 +158,13 @@ def _paper(book: Book) -> str:
     return "a4"
 
 
-def described(package: Package, inputs: Set[tuple[str, str]]) -> Entries:
+def described(
+    package: Package, inputs: Set[tuple[str, str]], constants: Set[tuple[str, str]] = frozenset()
+) -> Entries:
     """The entries of a book that describes itself; BookError where it does not.
 
-    ``inputs`` are the tables and keys of the columns that are typed in a book of this version.
+    ``inputs`` are the tables and keys of the columns that are typed in a book of this version, ``constants`` of those
+    that it writes itself, without a formula.
     """
     reader = Reader(package)
     for table, columns in tables_of(reader.book).items():
@@ -171,6 +174,8 @@ def described(package: Package, inputs: Set[tuple[str, str]]) -> Entries:
             if table == description.CELLS:
                 entry = reader.entry(place.sheet, place.first, place.column)
                 reader.entries.put_cell(key, entry)
+                continue
+            if (table, key) in constants:
                 continue
             typed = (table, key) in inputs
             for number, row in enumerate(range(place.first, place.last + 1)):
