@@ -10,7 +10,7 @@ from functools import cache
 from typing import NamedTuple
 
 from chemcore.equations import equations
-from chemcore.numeric import LN10, backend, find_root
+from chemcore.numeric import LN10, Number, backend, find_root
 from chemcore.species import METALS, Constants, all_species, constants_at, log_gamma
 from chemcore.tables import rows
 
@@ -34,11 +34,11 @@ class Totals(NamedTuple):
     when carbon dioxide leaves; a solid takes its metals' charge along.
     """
 
-    ca: object
-    mg: object
-    na: object
+    ca: Number
+    mg: Number
+    na: Number
     anions: dict
-    strong: object
+    strong: Number
 
     def with_anion(self, family: str, total) -> Totals:
         """The same water with another total of one anion family."""
@@ -48,23 +48,23 @@ class Totals(NamedTuple):
 class Solution(NamedTuple):
     """A solved water: activities on the molal scale, ionic strength in mol/kg, totals with all families."""
 
-    ph: object
-    temp_c: object
-    mu: object
-    ca: object
-    mg: object
-    na: object
+    ph: Number
+    temp_c: Number
+    mu: Number
+    ca: Number
+    mg: Number
+    na: Number
     activity: dict
     totals: Totals
-    charge: object
+    charge: Number
     constants: Constants
 
 
 class Venting(NamedTuple):
     """Loss of carbon dioxide: its molality in equilibrium with air, and the share of the excess that leaves."""
 
-    air: object
-    lost: object
+    air: Number
+    lost: Number
 
 
 def strong_charge(alkalinity, anions: dict):
@@ -121,7 +121,7 @@ def solve_at_ph(
     if start is not None:
         mu, ca, mg, na = start.mu, start.ca, start.mg, start.na
     else:
-        mu = 2.0 * (totals.ca + totals.mg) + 0.5 * totals.na + hydrogen + 0.5 * abs(totals.strong)
+        mu = 2.0 * (totals.ca + totals.mg) + 0.5 * totals.na + hydrogen + 0.5 * abs(totals.strong)  # type: ignore[operator]
         for family in _divalent(system.fixed):
             mu = mu + totals.anions[family]
         mu = 1e-6 + 0.93 * mu  # pairs take off some
