@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from chemcore.errors import DomainError
+from chemcore.monotone import MonotoneCurve
 from chemcore.numeric import require
 from chemcore.speciation import Totals, molalities, solve_at_ph
 from chemcore.species import all_species
@@ -149,17 +150,13 @@ def _density(acid: Acid, strength):
 
 
 @cache
-def _curve(name: str):
-    from scipy.interpolate import (
-        PchipInterpolator,
-    )  # on first use: importing scipy takes longer than all else
-
+def _curve(name: str) -> MonotoneCurve:
     points = [
         (float(row["mass_percent"]), float(row["density"]))
         for row in rows("density")
         if row["acid"] == name and row["use"] == "table"
     ]
-    return PchipInterpolator(*zip(*sorted(points)), extrapolate=False)
+    return MonotoneCurve(*zip(*sorted(points)))
 
 
 def mass_of_moles(moles, acid: Acid, strength):

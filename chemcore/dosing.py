@@ -128,7 +128,8 @@ def ph_after(
     """
     water = source_water(alkalinity, ph, ions, temp_c)
     dosed = dosed_totals(water, dose_ml, litres, acid, strength)
-    return ph_found(solve_for_ph(temp_c, dosed, venting(temp_c, co2_lost)), dose_ml, litres)
+    found = solve_for_ph(temp_c, dosed, venting(temp_c, co2_lost), start=water)
+    return ph_found(found, dose_ml, litres)
 
 
 def _far_past(dose, litres, unit: str = "mL") -> str:
@@ -292,6 +293,5 @@ def ph_at_temperature(
     """pH that the dosed water has at ``tank_temp_c``: the same water as at ``temp_c``, warmed, no gas lost."""
     water = source_water(alkalinity, ph, ions, temp_c)
     tank = given_or(tank_temp_c, "sparge_tank_temperature")
-    return ph_found(
-        solve_for_ph(tank, dosed_totals(water, dose_ml, litres, acid, strength)), dose_ml, litres
-    )
+    dosed = dosed_totals(water, dose_ml, litres, acid, strength)
+    return ph_found(solve_for_ph(tank, dosed, start=water), dose_ml, litres)

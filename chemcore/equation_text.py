@@ -1,14 +1,16 @@
-"""The text of ``solve``: the equilibrium equations at a fixed pH, written from the species table.
+"""The text of the equilibrium equations of a set of anion families, written from the species table.
+
+Only what differs from set to set is written: the sums over the species. :mod:`chemcore.speciation` iterates them.
 
 Names in the text, with ``CO3`` for any family and ``ca`` for any metal:
 
-- ``k`` constants of formation, ``q`` these times their power of the hydrogen ion, ``w`` molality of a species where its
-  ligand and its metal have activity 1; ``e``, ``g`` and ``p`` are on the way to its activity coefficient;
+- ``k`` constants of formation, ``q`` these times their power of the hydrogen ion (where the pH is fixed), ``w`` molality
+  of a species where its ligand and its metal have activity 1; ``e``, ``g`` and ``p`` are on the way to its activity
+  coefficient; ``v`` is ``w`` times its power of the hydrogen ion (where the pH is sought);
 - ``t_CO3``, ``t_Ca`` totals, ``a_CO3`` activity of the ligand, ``ca`` activity of the metal;
 - sums over the forms of a family at ``a_CO3`` = 1, each in parts that stand by a metal (``d_CO3_Ca``): ``d_`` of their
   molalities, ``n_`` of the charge or the protons they carry, ``z_`` of their molalities times the square of the charge;
-- ``m_Ca`` free ion and hydroxide of a metal at ``ca`` = 1, ``oh`` all hydroxide;
-- ``r_`` relative changes in a pass, ``s_`` those of the pass before, ``..._new`` and ``..._last`` results of either.
+- ``m_Ca`` free ion and hydroxide of a metal at ``ca`` = 1, ``oh`` all hydroxide.
 
 One pass of a system with sulfate and a free carbonate begins its turns so::
 
@@ -16,6 +18,12 @@ One pass of a system with sulfate and a free carbonate begins its turns so::
     charge = fixed - (w0 + ca * w1 + mg * w2) + a_SO4 * (w17 + ca * w19)
     a_CO3 = charge / (n_CO3 + ca * n_CO3_Ca + mg * n_CO3_Mg + na * w15)
     ca = t_Ca / (m_Ca + a_SO4 * d_SO4_Ca + a_CO3 * d_CO3_Ca)
+
+Where the pH is sought, ``whole_`` and ``carried_`` are the ``d_`` and ``n_`` at the present metals, ``second_``,
+``protons_`` and ``pull_`` further sums from which ``taken_`` and ``slope`` follow: the change of the charge with the
+natural logarithm of the hydrogen ion, the metals held (what the buffers take up).
+
+``python -m chemcore.equation_text CO3 SO4 Cl --free CO3`` prints a text.
 """
 
 from __future__ import annotations
@@ -31,68 +39,58 @@ from chemcore.tables import constant
 IONIC_STRENGTHS = (1e-8, 1.0)
 #: Turns of the metals and the anions, each found from the other, at one set of activity coefficients.
 TURNS = 3
-#: Estimated relative error of the unknowns (root of the sum of squares) at which the substitution has settled, and
-#: relative change at which it has come near enough where rounding keeps it from that.
-SETTLED, NEARLY_SETTLED = 2e-13, 1e-9
-#: The estimate of the error left after a pass is the last change, times so many times what that pass has gained on the
-#: one before it, and no less than TRUSTED_GAIN of the change, lest a chance gain be trusted.
-GAIN_WEIGHT, TRUSTED_GAIN = 10.0, 1e-3
-#: Changes of the metals count so many times: they are those of the last turn, small beside what is left.
-METAL_WEIGHT = 100.0
-#: Acceleration begins where the sum of the squares of the relative changes is below this.
-NEAR_ENOUGH = 0.01
-#: Share of that sum which holds the acceleration down where two passes' changes hardly differ.
-DAMPING = 0.05
 
-# After each pass: Anderson's acceleration with one pass of memory (Anderson 1965, J. ACM 12:547). The unknowns go back
-# by that share of the last step which, in least squares, makes the relative changes vanish. The share is held down where
-# the changes hardly differ, and is none while they are large, so that no unknown leaves the positive numbers. The other
-# answers go back by the same share at the end. Sodium, which hardly pairs, follows the others and is not looked at.
-_ACCELERATION = f"""\
-r_mu = (mu_new - mu) / mu_new
-r_ca = (ca - ca_old) / (ca + 1e-30)
-r_mg = (mg - mg_old) / (mg + 1e-30)
-metals = r_ca * r_ca + r_mg * r_mg
-change = r_mu * r_mu + metals
-mu, ca_new, mg_new, na_new = mu_new, ca, mg, na
-if passed:
-    d_mu, d_ca, d_mg = r_mu - s_mu, r_ca - s_ca, r_mg - s_mg
-    share = where(change < {NEAR_ENOUGH!r}, (r_mu * d_mu + r_ca * d_ca + r_mg * d_mg) / (
-        d_mu * d_mu + d_ca * d_ca + d_mg * d_mg + {DAMPING!r} * change + 1e-40), 0.0)
-    mu = maximum(mu_new - share * (mu_new - mu_last), 0.5 * mu_new)
-    ca = ca_new - share * (ca_new - ca_last)
-    mg = mg_new - share * (mg_new - mg_last)
-    na = na_new - share * (na_new - na_last)
-    left = (change + {METAL_WEIGHT**2!r} * metals) * (
-        {GAIN_WEIGHT**2!r} * change / (change_last + 1e-32) + {TRUSTED_GAIN**2!r})
-    if not largest(left) > {SETTLED**2!r}:
-        settled = True
-        break
-s_mu, s_ca, s_mg, change_last = r_mu, r_ca, r_mg, change
-mu_last, ca_last, mg_last, na_last = mu_new, ca_new, mg_new, na_new""".split("\n")
+_BACK_END = "exp, sqrt, where, maximum, minimum = xp.exp, xp.sqrt, xp.where, xp.maximum, xp.minimum"
 
 
-def solve_text(families: tuple[str, ...], free: str | None, vented: bool) -> str:
-    """Python text of ``solve`` for these families, the total of one of them ``free`` (or of none)."""
-    return _Solve(families, free, vented).text()
+def text_at_ph(families: tuple[str, ...], free: str | None, vented: bool) -> str:
+    """Text of the equations at a fixed pH.
+
+    Parameters
+    ----------
+    families
+        Anion families of the water, the free one among them.
+    free
+        The family whose total follows from the balance of charge, or None.
+    vented
+        Whether carbon dioxide leaves.
+
+    Returns
+    -------
+    Python text of ``prepare``, which makes ``one_pass`` and ``finish``.
+    """
+    return _AtPh(families, free, vented).text()
+
+
+def text_for_ph(families: tuple[str, ...], vented: bool) -> str:
+    """Text of the equations where the pH is sought, all totals known: of ``prepare``, which makes ``at_mu``.
+
+    Parameters as for :func:`text_at_ph`.
+    """
+    return _ForPh(families, None, vented).text()
 
 
 class _Sum:
     """A sum over species, each times ``factor`` of it, in parts: what stands alone, and what stands by each metal."""
 
     def __init__(
-        self, name: str, species: Iterable[Species], factor: Callable[[Species], int] = lambda s: 1
+        self,
+        name: str,
+        species: Iterable[Species],
+        factor: Callable[[Species], int] = lambda s: 1,
+        weight: Callable[[Species], str] | None = None,
     ):
+        weight = weight or _w
         self.parts: dict[str, str] = {}
         self.lines: list[str] = []
         for metal in ("", *METALS):
             members = [s for s in species if s.metal == metal and factor(s)]
             if len(members) == 1 and factor(members[0]) == 1:
-                self.parts[metal] = _w(members[0])
+                self.parts[metal] = weight(members[0])
             elif members:
                 self.parts[metal] = f"{name}_{metal}" if metal else name
                 self.lines.append(
-                    f"{self.parts[metal]} = {' + '.join(_times(factor(s), _w(s)) for s in members)}"
+                    f"{self.parts[metal]} = {' + '.join(_times(factor(s), weight(s)) for s in members)}"
                 )
 
     def now(self) -> str:
@@ -102,8 +100,8 @@ class _Sum:
         )
 
 
-class _Solve:
-    """The parts of the text."""
+class _Balances:
+    """The parts that both texts share."""
 
     def __init__(self, families: tuple[str, ...], free: str | None, vented: bool):
         self.families, self.free, self.vented = families, free, vented
@@ -115,47 +113,28 @@ class _Solve:
         ]  # in no reaction: all of it is the one ion
         self.bound = [f for f in families if f not in self.plain]
         self.loose = {free} | ({"CO3"} if vented else set())  # whose total is not the one given
-        self.whole = {f: _Sum(f"d_{f}", self.members[f]) for f in self.bound}
-        self.carried = {
-            f: _Sum(f"n_{f}", self.members[f], self._charge_carried(f)) for f in self.bound
-        }
-        self.squares = {
-            f: _Sum(f"z_{f}", self.members[f], lambda s: s.charge**2)
-            for f in (*self.bound, "H", "OH", *METALS)
-        }
-        self.alone = _Sum("m", [s for f in ("OH", *METALS) for s in self.members[f]])
-        self.hydroxide = _Sum("oh", self.members["OH"])
-
-    def text(self) -> str:
-        """All of it."""
-        totals = "".join(f"t_{f}, " for f in self.families if f != self.free)
-        answers = ["charge", *(["total"] if self.free else []), *(f"a_{f}" for f in self.bound)]
-        kept = [f"{name}_last" for name in answers]
-        turn = [f"for _ in range({TURNS}):", *_indented(["ca_old, mg_old = ca, mg", *self._turn()])]
-        one_pass = [
-            *self._at_ionic_strength(),
-            *turn,
-            *self._outcome(),
-            *_ACCELERATION,
-            f"{', '.join(kept)} = {', '.join(answers)}",
-        ]
-        lines = [
-            "exp, sqrt, where, maximum, minimum, largest = xp.exp, xp.sqrt, xp.where, xp.maximum, xp.minimum, xp.largest",
-            *self._at_ph(),
-            "for passed in range(passes):",
-            *_indented(one_pass),
-            "else:",
-            f"    settled = change < {NEARLY_SETTLED**2!r}",
-            *(f"{name} = {name} - share * ({name} - {old})" for name, old in zip(answers, kept)),
-            *self._plain_activities(),
-            f"return mu, ca, mg, na, charge, {'total' if self.free else '0.0'}, "
-            f"({''.join(f'a_{f}, ' for f in self.families)}), settled",
-        ]
-        head = (
-            "def solve(k, h, slope_a, slope_b, mu, ca, mg, na, t_Ca, t_Mg, t_Na, strong, "
-            f"{totals}air, lost, xp, passes):"
+        self.whole = self._sums("d", self.bound, lambda f: lambda s: 1)
+        self.carried = self._sums("n", self.bound, self._charge_carried)
+        self.squares = self._sums(
+            "z", [*self.bound, "H", "OH", *METALS], lambda f: lambda s: s.charge**2
         )
-        return "\n".join([head, *_indented(lines), ""])
+        both = [s for f in ("OH", *METALS) for s in self.members[f]]
+        self.alone = _Sum("m", both, weight=self._weight)
+        self.hydroxide = _Sum("oh", self.members["OH"], weight=self._weight)
+
+    def _weight(self, s: Species) -> str:
+        """Name of a species' molality at activity 1 of its ligand and its metal."""
+        return _w(s)
+
+    def _sums(self, name: str, families: list[str], factor: Callable) -> dict[str, _Sum]:
+        return {f: _Sum(f"{name}_{f}", self.members[f], factor(f), self._weight) for f in families}
+
+    def _head(self, names: str) -> str:
+        totals = "".join(f"t_{f}, " for f in self.families if f != self.free)
+        return (
+            f"def prepare(k, {names}slope_a, slope_b, t_Ca, t_Mg, t_Na, strong, {totals}"
+            "air, lost, xp):"
+        )
 
     def _charge_carried(self, family: str) -> Callable[[Species], int]:
         """Negative charge that a family's pairs and forms take from the balance, the metals counting as free ions.
@@ -166,53 +145,36 @@ class _Solve:
         ligand = -self.members[family][0].charge
         return (lambda s: ligand - s.h) if family in self.loose else (lambda s: s.h)
 
-    def _at_ph(self) -> list[str]:
-        powers = {-1: " / h", 0: "", 1: " * h", 2: " * h2", 3: " * h3"}
-        return [
-            "h2 = h * h",
-            "h3 = h2 * h",
-            *(
-                f"q{_number(s)} = k[{s.name!r}]{powers[s.h]}"
-                for group in self.members.values()
-                for s in group
-            ),
-        ]
+    def _weighed(self) -> list[Species]:
+        """Species whose activity coefficient every pass needs."""
+        return [s for f, group in self.members.items() if f not in self.plain for s in group]
 
-    def _at_ionic_strength(self) -> list[str]:
-        """Activity coefficients, and the sums in which only the metals still move."""
-        lines = _weights(
-            [s for f, group in self.members.items() if f not in self.plain for s in group]
-        )
-        for one in (
-            *self.whole.values(),
-            *self.carried.values(),
-            *self.squares.values(),
-            self.alone,
-            self.hydroxide,
-        ):
-            lines += one.lines
-        taken = "".join(
+    def _lines_of(self, *groups: Iterable[_Sum]) -> list[str]:
+        return [line for group in groups for one in group for line in one.lines]
+
+    def _taken(self) -> str:
+        """Charge of the families whose totals stay, all protons off."""
+        return "".join(
             f" - {_times(-self.members[f][0].charge, f't_{f}')}"
             for f in self.families
             if f not in self.loose
         )
-        return [*lines, f"fixed = strong + {_w(self.members['H'][0])}{taken}"]
 
-    def _turn(self) -> list[str]:
-        """The anions from the metals, the metals from the anions."""
+    def _anion(self, family: str, whole: str) -> list[str]:
+        """Activity of a ligand from its total and the sum of its forms."""
+        lines = [f"a_{family} = t_{family} / {whole}"]
+        if family in self.loose:
+            dissolved = next(s for s in self.members[family] if s.name == "CO2")
+            lines += [
+                f"closed = a_CO3 * {self._weight(dissolved)}",
+                "kept = 1.0 - lost + lost * air / (closed + 1e-300)",
+                "a_CO3 = where(closed > air, a_CO3 * kept, a_CO3)",
+            ]
+        return lines
+
+    def _metals(self) -> list[str]:
+        """Activities of the metals from their totals."""
         lines = []
-        for family in self.bound:
-            if family == self.free:
-                continue
-            lines.append(f"a_{family} = t_{family} / ({self.whole[family].now()})")
-            if family in self.loose:
-                dissolved = next(s for s in self.members[family] if s.name == "CO2")
-                lines += [
-                    f"closed = a_CO3 * {_w(dissolved)}",
-                    "a_CO3 = where(closed > air, a_CO3 * (1.0 - lost + lost * air / (closed + 1e-300)), a_CO3)",
-                ]
-        if self.free in self.bound:
-            lines += [self._charge(), f"a_{self.free} = charge / ({self.carried[self.free].now()})"]
         for metal in METALS:
             pairs = "".join(
                 f" + a_{f} * {self.whole[f].parts[metal]}"
@@ -231,6 +193,75 @@ class _Solve:
         )
         return f"charge = fixed - ({self.hydroxide.now()}){carried}"
 
+    def _ionic_strength(self) -> str:
+        """The ionic strength that follows."""
+        ions = [self.squares[f].now() for f in ("H", "OH", *METALS)]
+        ions += [f"a_{f} * ({self.squares[f].now()})" for f in self.bound]
+        ions += [_times(self.members[f][0].charge ** 2, f"t_{f}") for f in self.plain]
+        least, most = IONIC_STRENGTHS
+        return f"mu_new = minimum(maximum(0.5 * ({' + '.join(ions)}), {least}), {most})"
+
+
+class _AtPh(_Balances):
+    """The text where the pH is fixed."""
+
+    def text(self) -> str:
+        """All of it."""
+        answers = ["charge", "total" if self.free else "0.0", *(f"a_{f}" for f in self.bound)]
+        turn = ["ca_old, mg_old = ca, mg", *self._turn()]
+        one_pass = [
+            *_weights(self._weighed()),
+            *self._lines_of(
+                self.whole.values(),
+                self.carried.values(),
+                self.squares.values(),
+                (self.alone, self.hydroxide),
+            ),
+            f"fixed = strong + {_w(self.members['H'][0])}{self._taken()}",
+            f"for _ in range({TURNS}):",
+            *_indented(turn),
+            *self._outcome(),
+            "r_ca, r_mg = (ca - ca_old) / (ca + 1e-30), (mg - mg_old) / (mg + 1e-30)",
+            f"return mu_new, r_ca, r_mg, 0.0, (ca, mg, na, {', '.join(answers)})",
+        ]
+        lines = [
+            _BACK_END,
+            *self._at_ph(),
+            "",
+            "def one_pass(mu, ca, mg, na):",
+            *_indented(one_pass),
+            "",
+            f"def finish({', '.join(['mu', 'total', *(f'a_{f}' for f in self.bound)])}):",
+            *_indented(self._finish()),
+            "",
+            "return one_pass, finish",
+        ]
+        return "\n".join([self._head("h, "), *_indented(lines), ""])
+
+    def _at_ph(self) -> list[str]:
+        powers = {-1: " / h", 0: "", 1: " * h", 2: " * h2", 3: " * h3"}
+        return [
+            "h2 = h * h",
+            "h3 = h2 * h",
+            *(
+                f"q{_number(s)} = k[{s.name!r}]{powers[s.h]}"
+                for group in self.members.values()
+                for s in group
+            ),
+        ]
+
+    def _turn(self) -> list[str]:
+        """The anions from the metals, the metals from the anions."""
+        lines = [
+            line
+            for f in self.bound
+            if f != self.free
+            for line in self._anion(f, f"({self.whole[f].now()})")
+        ]
+        if self.free in self.bound:
+            lines += [self._charge(), f"a_{self.free} = charge / ({self.carried[self.free].now()})"]
+        return lines + self._metals()
+
     def _outcome(self) -> list[str]:
         """Charge, the free family's total and the ionic strength that follow."""
         lines = []
@@ -240,17 +271,105 @@ class _Solve:
             lines.append(f"total = t_{self.free} = charge / {-self.members[self.free][0].charge}")
         elif self.free:
             lines.append(f"total = a_{self.free} * ({self.whole[self.free].now()})")
-        ions = [self.squares[f].now() for f in ("H", "OH", *METALS)]
-        ions += [f"a_{f} * ({self.squares[f].now()})" for f in self.bound]
-        ions += [_times(self.members[f][0].charge ** 2, f"t_{f}") for f in self.plain]
-        least, most = IONIC_STRENGTHS
-        return [*lines, f"mu_new = minimum(maximum(0.5 * ({' + '.join(ions)}), {least}), {most})"]
+        return [*lines, self._ionic_strength()]
 
-    def _plain_activities(self) -> list[str]:
+    def _finish(self) -> list[str]:
+        """Activities of all families."""
         lines = [f"t_{self.free} = total"] if self.free in self.plain else []
         if self.plain:
             lines += _weights([self.members[f][0] for f in self.plain])
-        return lines + [f"a_{f} = t_{f} / {_w(self.members[f][0])}" for f in self.plain]
+        lines += [f"a_{f} = t_{f} / {_w(self.members[f][0])}" for f in self.plain]
+        return [*lines, f"return ({''.join(f'a_{f}, ' for f in self.families)})"]
+
+
+class _ForPh(_Balances):
+    """The text where the pH is sought."""
+
+    def __init__(self, families: tuple[str, ...], free: None, vented: bool):
+        super().__init__(families, free, vented)
+        self.protons = self._sums(
+            "protons", [f for f in self.bound if f in self.loose], lambda f: lambda s: s.h
+        )
+        self.second = self._sums(
+            "second", [f for f in self.bound if f not in self.loose], lambda f: lambda s: s.h * s.h
+        )
+        self.pull = self._sums(
+            "pull",
+            [f for f in self.bound if f in self.loose],
+            lambda f: lambda s: s.h * (-self.members[f][0].charge - s.h),
+        )
+
+    def _weight(self, s: Species) -> str:
+        return f"v{_number(s)}" if s.h else _w(s)
+
+    def text(self) -> str:
+        """All of it."""
+        powers = {-1: " / h", 1: " * h", 2: " * h2", 3: " * h3"}
+        moving = [s for s in self._weighed() if s.h]
+        steady = [s for s in self._weighed() if not s.h]
+        hydrogen = self._weight(self.members["H"][0])
+        turn = [
+            "h2 = h * h",
+            "h3 = h2 * h",
+            *(f"v{_number(s)} = {_w(s)}{powers[s.h]}" for s in moving),
+            *self._lines_of(
+                self.whole.values(),
+                self.carried.values(),
+                self.squares.values(),
+                (self.alone, self.hydroxide),
+                self.protons.values(),
+                self.second.values(),
+                self.pull.values(),
+            ),
+            f"oh = {self.hydroxide.now()}",
+            *(line for f in self.bound for line in self._family(f)),
+            f"charge = strong + {hydrogen}{self._taken()} - oh{self._carried()}",
+            f"slope = {hydrogen} + oh{''.join(f' + taken_{f}' for f in self.bound)}",
+            self._ionic_strength(),
+            *self._metals(),
+            "return charge, slope, mu_new, ca, mg, na",
+        ]
+        at_mu = [
+            *_weights([*moving, *steady]),
+            "",
+            "def turn(h, ca, mg, na):",
+            *_indented(turn),
+            "",
+            "return turn",
+        ]
+        lines = [
+            _BACK_END,
+            *(f"q{_number(s)} = k[{s.name!r}]" for s in self._weighed()),
+            "",
+            "def at_mu(mu):",
+            *_indented(at_mu),
+            "",
+            "return at_mu",
+        ]
+        return "\n".join([self._head(""), *_indented(lines), ""])
+
+    def _carried(self) -> str:
+        return "".join(
+            f" {'-' if f in self.loose else '+'} a_{f} * carried_{f}" for f in self.bound
+        )
+
+    def _family(self, family: str) -> list[str]:
+        """Activity of a ligand, the charge its forms carry, and what of it the slope takes."""
+        lines = [
+            f"whole_{family} = {self.whole[family].now()}",
+            f"carried_{family} = {self.carried[family].now()}",
+            *self._anion(family, f"whole_{family}"),
+        ]
+        if family not in self.loose:
+            second = f"{self.second[family].now()}"
+            square = f"carried_{family} * carried_{family} / whole_{family}"
+            return [*lines, f"taken_{family} = a_{family} * ({second} - {square})"]
+        return [  # what is left falls with the square of the hydrogen ion where air rules
+            *lines,
+            "share = where(closed > air, (1.0 - lost) / kept, 1.0)",
+            f"falls = share * ({self.protons[family].now()}) / whole_{family} + 2.0 * (1.0 - share)",
+            f"taken_{family} = a_{family} * (falls * carried_{family} - ({self.pull[family].now()}))",
+        ]
 
 
 def _weights(species: list[Species]) -> list[str]:
@@ -310,4 +429,25 @@ def _times(number: int, text: str) -> str:
 
 
 def _indented(lines: Iterable[str]) -> list[str]:
-    return ["    " + line for line in lines]
+    return ["    " + line if line else "" for line in lines]
+
+
+def _main() -> None:
+    """Print the text of one set of families."""
+    import argparse
+
+    parser = argparse.ArgumentParser(description="The equations of a set of anion families.")
+    parser.add_argument("families", nargs="+", help="such as CO3 SO4 Cl")
+    parser.add_argument("--free", help="family that closes the balance of charge")
+    parser.add_argument("--vented", action="store_true", help="carbon dioxide leaves")
+    parser.add_argument("--for-ph", action="store_true", help="where the pH is sought")
+    given = parser.parse_args()
+    families = tuple(given.families)
+    if given.for_ph:
+        print(text_for_ph(families, given.vented))
+    else:
+        print(text_at_ph(families, given.free, given.vented))
+
+
+if __name__ == "__main__":
+    _main()

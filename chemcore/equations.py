@@ -1,38 +1,72 @@
-"""The equilibrium equations of a set of anion families, ready to be solved at a fixed pH.
+"""The equilibrium equations of a set of anion families, ready to be iterated.
 
-For a set of families ("CO3", "SO4" ...) :func:`equations` makes one function, ``solve``. It substitutes: activity
-coefficients from the ionic strength; at these, the anions' activities from their totals (one of them, the ``free``
-family, from the charge balance instead) and the metals' from theirs, a few turns; then the new ionic strength, until
-that has settled. The function is straight-line Python written from the species table, so that a pass takes a few
-microseconds for a single cell, and the same text serves arrays. ``tests/chemcore/test_speciation.py`` compares it with
-a plain loop over the table.
+:mod:`chemcore.equation_text` writes them as straight-line Python from the species table, so that a pass takes a few
+microseconds for a single cell; the same text serves arrays. The text is kept where :mod:`linecache` finds it: a debugger
+steps through it and a traceback shows its lines. ``tests/chemcore/test_speciation.py`` compares it with a plain loop
+over the table.
 """
 
 from __future__ import annotations
 
+import linecache
+from collections.abc import Callable
 from functools import cache
 
-from chemcore.equation_text import solve_text
+from chemcore.equation_text import text_at_ph, text_for_ph
 
 
 class Equations:
-    """The equations of ``families``, one of which may be ``free`` and need not be named among them.
+    """The equations of some families.
 
-    ``fixed`` are the families whose totals ``solve`` takes, in its order.
+    Attributes
+    ----------
+    families
+        The anion families, the free one among them.
+    fixed
+        Those whose totals ``prepare`` takes, in its order.
+    source
+        The text.
+    prepare
+        The function that the text defines; what it returns is said in :mod:`chemcore.equation_text`.
     """
 
-    def __init__(self, families: tuple[str, ...], free: str | None, vented: bool):
-        self.families = tuple(dict.fromkeys([*families, *([free] if free else [])]))
-        self.fixed = tuple(f for f in self.families if f != free)
-        self.source = solve_text(self.families, free, vented)
-        namespace: dict = {}
-        exec(
-            compile(self.source, f"<equations {'+'.join(self.families)}>", "exec"), namespace
-        )  # our own text
-        self.solve = namespace["solve"]
+    def __init__(self, families: tuple[str, ...], free: str | None, source: str, name: str):
+        self.families = families
+        self.fixed = tuple(f for f in families if f != free)
+        self.source = source
+        file = f"<equations {name}>"
+        linecache.cache[file] = (len(source), None, source.splitlines(keepends=True), file)
+        namespace: dict[str, Callable] = {}
+        exec(compile(source, file, "exec"), namespace)  # our own text
+        self.prepare = namespace["prepare"]
+
+
+def _name(families: tuple[str, ...], free: str | None, vented: bool) -> str:
+    return f"{'+'.join(families)}{f', free {free}' if free else ''}{', vented' if vented else ''}"
 
 
 @cache
 def equations(families: tuple[str, ...], free: str | None, vented: bool = False) -> Equations:
-    """Equations for these families; ``vented`` adds the loss of carbon dioxide to the air."""
-    return Equations(families, free, vented)
+    """Equations at a fixed pH for these families.
+
+    Parameters
+    ----------
+    families
+        Anion families, such as ``("CO3", "SO4")``.
+    free
+        The family whose total follows from the balance of charge; it need not be among ``families``.
+    vented
+        Whether carbon dioxide is lost to the air.
+    """
+    families = tuple(dict.fromkeys([*families, *([free] if free else [])]))
+    return Equations(
+        families, free, text_at_ph(families, free, vented), _name(families, free, vented)
+    )
+
+
+@cache
+def equations_for_ph(families: tuple[str, ...], vented: bool = False) -> Equations:
+    """Equations for these families, all totals known, the pH sought; parameters as for :func:`equations`."""
+    return Equations(
+        families, None, text_for_ph(families, vented), f"for pH, {_name(families, None, vented)}"
+    )

@@ -7,7 +7,7 @@ for a single cell (fast, no numpy call) and :data:`ARRAY` for a column (no Pytho
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -19,6 +19,7 @@ Array: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
 Number: TypeAlias = float | Array
 
 LN10 = math.log(10.0)
+EPSILON = float(np.finfo(float).eps)
 
 
 class FLOAT:
@@ -77,36 +78,103 @@ def require(condition, argument: str, reason: Callable[[], str], value):
     return value
 
 
-def find_root(function, low, high, args=(), xp=FLOAT):
+#: Width, beside 4 times the rounding of the root itself, of the ends between which a root counts as found.
+ROOT_WIDTH = 1e-13
+#: Steps at most of :func:`find_root`; halving alone needs less than 60 for any pair of ends here.
+ROOT_STEPS = 200
+
+
+def find_root(function: Callable, low: Any, high: Any, args: Sequence = (), xp: Any = FLOAT) -> Any:
     """Root of a monotone ``function(x, *args)`` between ``low`` and ``high``; NaN where there is none.
 
-    Brent's method for a float, Chandrupatla's for an array (both from scipy, imported on first use so that
-    importing this package stays quick). The ends must be of different sign; else the answer is NaN.
+    The ends must be of different sign; else the answer is NaN. Inverse quadratic interpolation where that is safe, else
+    halving. Source: Chandrupatla 1997, Adv. Eng. Softw. 28:145.
+
+    Parameters
+    ----------
+    function
+        Of ``x`` and ``args``, all floats or all arrays of one length.
+    low, high
+        Ends; arrays, or floats for every row.
+    args
+        Further arguments of ``function``.
+    xp
+        Back end of the values.
     """
     if xp is FLOAT:
-        from scipy.optimize import brentq
+        return _root_of_float(function, low, high, args)
+    low, high, *args = np.broadcast_arrays(low, high, *args)
+    found = np.full(low.shape, math.nan)
+    rows = np.arange(low.size)
+    with np.errstate(all="ignore"):  # an end's value may be infinite
+        x1, x2 = low.astype(float).ravel(), high.astype(float).ravel()
+        args = [one.ravel() for one in args]
+        f1, f2 = function(x1, *args), function(x2, *args)
+        found.flat[rows[f2 == 0.0]] = x2[f2 == 0.0]
+        found.flat[rows[f1 == 0.0]] = x1[f1 == 0.0]
+        left = f1 * f2 < 0.0
+        rows, x1, x2, f1, f2 = (one[left] for one in (rows, x1, x2, f1, f2))
+        args = [one[left] for one in args]
+        share = np.full(rows.size, 0.5)
+        for _ in range(ROOT_STEPS):
+            if not rows.size:
+                break
+            x = x1 + share * (x2 - x1)
+            f = function(x, *args)
+            same = np.sign(f) == np.sign(f1)
+            x3, f3 = np.where(same, x1, x2), np.where(same, f1, f2)
+            x2, f2 = np.where(same, x2, x1), np.where(same, f2, f1)
+            x1, f1 = x, f
+            best = np.where(np.abs(f1) < np.abs(f2), x1, x2)
+            least = (4.0 * EPSILON * np.abs(best) + ROOT_WIDTH) / np.abs(x2 - x1)
+            done = (least > 0.5) | (f1 == 0.0)
+            found.flat[rows[done]] = best[done]
+            xi, phi = (x1 - x2) / (x3 - x2), (f1 - f2) / (f3 - f2)
+            curved = f1 / (f1 - f2) * f3 / (f3 - f2) - (x3 - x1) / (x2 - x1) * f1 / (
+                f3 - f1
+            ) * f2 / (f2 - f3)
+            safe = (phi * phi < xi) & ((1.0 - phi) * (1.0 - phi) < 1.0 - xi)
+            share = np.where(safe, curved, 0.5)
+            share = np.minimum(np.maximum(share, least), 1.0 - least)
+            left = ~done & (f == f)  # a function that is NaN on the way has no root
+            if not left.all():
+                rows, x1, x2, f1, f2, share = (one[left] for one in (rows, x1, x2, f1, f2, share))
+                args = [one[left] for one in args]
+    return found
 
-        f_low, f_high = function(low, *args), function(high, *args)
-        if f_low == 0.0:
-            return low
-        if f_high == 0.0:
-            return high
-        if not f_low * f_high < 0.0:
-            return math.nan
-        try:
-            return brentq(function, low, high, args=args, xtol=1e-13, rtol=4 * np.finfo(float).eps)
-        except ValueError:  # scipy's word for a function that is NaN on the way
-            return math.nan
-    from scipy.optimize import elementwise
 
-    low, high, *rest = np.broadcast_arrays(low, high, *args)
-    with np.errstate(
-        invalid="ignore"
-    ):  # scipy multiplies the ends' values by 0; one may be infinite
-        found = elementwise.find_root(
-            function,
-            (low.astype(float), high.astype(float)),
-            args=tuple(rest),
-            tolerances={"xatol": 1e-13, "xrtol": 4 * np.finfo(float).eps},
-        )
-    return np.where(found.success, found.x, np.nan)
+def _root_of_float(function: Callable, x1: float, x2: float, args: Sequence) -> float:
+    """:func:`find_root` for a float."""
+    f1, f2 = function(x1, *args), function(x2, *args)
+    if f1 == 0.0:
+        return x1
+    if f2 == 0.0:
+        return x2
+    if not f1 * f2 < 0.0:
+        return math.nan
+    share = 0.5
+    for _ in range(ROOT_STEPS):
+        x = x1 + share * (x2 - x1)
+        f = function(x, *args)
+        if f == 0.0:
+            return x
+        if f != f:  # NaN on the way
+            break
+        if (f > 0.0) == (f1 > 0.0):
+            x3, f3 = x1, f1
+        else:
+            x3, f3, x2, f2 = x2, f2, x1, f1
+        x1, f1 = x, f
+        best = x1 if abs(f1) < abs(f2) else x2
+        least = (4.0 * EPSILON * abs(best) + ROOT_WIDTH) / abs(x2 - x1)
+        if least > 0.5:
+            return best
+        share = 0.5
+        if f3 != f2 and abs(f3) != math.inf != abs(f2):
+            xi, phi = (x1 - x2) / (x3 - x2), (f1 - f2) / (f3 - f2)
+            if phi * phi < xi and (1.0 - phi) * (1.0 - phi) < 1.0 - xi:
+                share = f1 / (f1 - f2) * f3 / (f3 - f2) - (x3 - x1) / (x2 - x1) * f1 / (
+                    f3 - f1
+                ) * f2 / (f2 - f3)
+        share = min(max(share, least), 1.0 - least)
+    return math.nan

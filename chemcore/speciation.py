@@ -9,13 +9,20 @@ import math
 from functools import cache
 from typing import NamedTuple
 
-from chemcore.equations import equations
-from chemcore.numeric import LN10, Number, backend, find_root
+import numpy as np
+
+from chemcore.equations import equations, equations_for_ph
+from chemcore.iteration import Beginning, beginning, iterate, passes_for_ph
+from chemcore.numeric import FLOAT, LN10, Number, backend, find_root
 from chemcore.species import METALS, Constants, all_species, constants_at, log_gamma
 from chemcore.tables import rows
 
 #: Passes at most of the substitution; it needs two.
 PASSES = 200
+#: Passes at most where the pH is sought; it needs five. What has not settled then is found between two ends.
+PASSES_FOR_PH = 40
+#: pH at which the search begins where no water like it is known.
+FIRST_PH = 6.0
 #: Ionic strength in mol/kg up to which the Davies equation is used here (Stumm & Morgan 1996, Table 3.3).
 MODEL_IONIC_STRENGTH = 0.5
 LOWEST_PH, HIGHEST_PH = 1.0, 13.0
@@ -121,20 +128,12 @@ def solve_at_ph(
     if start is not None:
         mu, ca, mg, na = start.mu, start.ca, start.mg, start.na
     else:
-        mu = 2.0 * (totals.ca + totals.mg) + 0.5 * totals.na + hydrogen + 0.5 * abs(totals.strong)  # type: ignore[operator]
-        for family in _divalent(system.fixed):
-            mu = mu + totals.anions[family]
-        mu = 1e-6 + 0.93 * mu  # pairs take off some
-        ca, mg, na = 0.6 * totals.ca, 0.6 * totals.mg, 0.9 * totals.na
-    mu, ca, mg, na, charge, free_total, activities, settled = system.solve(
+        mu, ca, mg, na = _first_guess(totals, system.fixed, hydrogen)
+    one_pass, finish = system.prepare(
         constants.k,
         hydrogen,
         LN10 * constants.slope_a,
         constants.slope_b,
-        mu,
-        ca,
-        mg,
-        na,
         totals.ca,
         totals.mg,
         totals.na,
@@ -143,8 +142,10 @@ def solve_at_ph(
         air,
         lost,
         xp,
-        PASSES,
     )
+    mu, found, settled = iterate(one_pass, mu, (ca, mg, na), xp, PASSES)
+    ca, mg, na, charge, free_total, *bound = found
+    activities = finish(mu, free_total, *bound)
     if settled is not True:
         mu, charge, free_total = (
             xp.where(settled, value, math.nan) for value in (mu, charge, free_total)
@@ -165,13 +166,66 @@ def solve_at_ph(
     )
 
 
-def solve_for_ph(temp_c, totals: Totals, venting: Venting | None = None):
-    """The pH at which the charges of a water of known totals balance, from 1 to 13; NaN outside.
+def _first_guess(totals: Totals, fixed: tuple[str, ...], hydrogen) -> tuple:
+    """Ionic strength and activities of the metals from which to set out."""
+    mu = 2.0 * (totals.ca + totals.mg) + 0.5 * totals.na + hydrogen + 0.5 * abs(totals.strong)  # type: ignore[operator]
+    for family in _divalent(fixed):
+        mu = mu + totals.anions[family]
+    # pairs take off some
+    return 1e-6 + 0.93 * mu, 0.6 * totals.ca, 0.6 * totals.mg, 0.9 * totals.na
 
-    Venting is a share of the excess at the pH that results, so that this undoes :func:`solve_at_ph`.
+
+def solve_for_ph(
+    temp_c, totals: Totals, venting: Venting | None = None, start: Solution | None = None
+):
+    """The pH at which the charges of a water of known totals balance.
+
+    Parameters
+    ----------
+    temp_c
+        Temperature of that pH, °C.
+    totals
+        The water, all its families among them.
+    venting
+        Loss of carbon dioxide: a share of the excess at the pH that results, so that this undoes :func:`solve_at_ph`.
+    start
+        A solved water like this one (speed only).
+
+    Returns
+    -------
+    pH from 1 to 13; NaN outside.
     """
     families = tuple(totals.anions)
-    values = [
+    system = equations_for_ph(families, venting is not None)
+    constants = constants_at(temp_c)
+    known = (totals.ca, totals.mg, totals.na, totals.strong, *totals.anions.values())
+    xp = backend(temp_c, *known, *(venting or ()))
+    at_mu = system.prepare(
+        constants.k,
+        LN10 * constants.slope_a,
+        constants.slope_b,
+        *known,
+        *(venting or (0.0, 0.0)),
+        xp,
+    )
+    if start is not None:
+        begin = Beginning(start.mu, start.ca, start.mg, start.na, -LN10 * start.ph)
+    else:
+        begin = Beginning(*_first_guess(totals, families, 0.0), -LN10 * FIRST_PH)  # type: ignore[call-arg]
+    mu, *unknowns = beginning(at_mu(begin.mu), begin, xp)
+    _, (_, _, _, log_h), settled = iterate(
+        passes_for_ph(at_mu, xp), mu, tuple(unknowns), xp, PASSES_FOR_PH
+    )
+    ph = log_h / -LN10
+    if not np.all(settled):
+        ph = _bracketed_ph(ph, settled, temp_c, totals, venting, xp)
+    return xp.where((ph >= LOWEST_PH) & (ph <= HIGHEST_PH), ph, math.nan)
+
+
+def _bracketed_ph(ph, settled, temp_c, totals: Totals, venting: Venting | None, xp):
+    """``ph`` where that is ``settled``, else the root of the charge over whole solves at a fixed pH."""
+    families = tuple(totals.anions)
+    values = (
         temp_c,
         totals.ca,
         totals.mg,
@@ -179,15 +233,19 @@ def solve_for_ph(temp_c, totals: Totals, venting: Venting | None = None):
         totals.strong,
         *totals.anions.values(),
         *(venting or ()),
-    ]
-    xp = backend(*values)
+    )
 
     def charge(ph, temp_c, ca, mg, na, strong, *rest):
         anions = dict(zip(families, rest))
         lost = Venting(*rest[len(families) :]) if venting else None
         return solve_at_ph(ph, temp_c, Totals(ca, mg, na, anions, strong), venting=lost).charge
 
-    return find_root(charge, LOWEST_PH, HIGHEST_PH, tuple(values), xp)
+    if xp is FLOAT:
+        return find_root(charge, LOWEST_PH, HIGHEST_PH, values)
+    ph, settled, *values = np.broadcast_arrays(ph, settled, *values)  # type: ignore[assignment]
+    ph, left = ph.copy(), ~settled
+    ph[left] = find_root(charge, LOWEST_PH, HIGHEST_PH, [one[left] for one in values], xp)
+    return ph
 
 
 def molalities(solution: Solution) -> dict:

@@ -35,7 +35,7 @@ def test_new_writes_the_template_and_show_prints_it(tmp_path, capsys):
         "374",
         "alk left",
         "Ca limit",
-        "Expect calcium",
+        "can drop within hours",
         "goggles",
         "7.52",
     ):

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+import re
+
 import pytest
 
 from chemcore.units import litres_per_unit
@@ -12,7 +15,7 @@ PLAN = batch_plan.NAME
 
 
 def test_barrels_and_fahrenheit_give_the_dose_of_hectolitres_and_celsius(desk):
-    keys = ("ml", "grams", "alkalinity_left", "calcium_limit", "safe_ph", "cost")
+    keys = ("ml", "grams", "low", "high", "climbs", "alkalinity_left", "calcium_limit", "cost")
     metric = {key: desk.answer(key) for key in keys}
     desk.type(settings.NAME, 4, 1, "US bbl")
     desk.type(settings.NAME, 5, 1, "°F")
@@ -75,21 +78,35 @@ def test_stock_that_is_short_is_named(desk):
     assert desk.read(settings.NAME, settings.SHELF_FIRST, 10).startswith("Order ")
 
 
-def test_the_three_states_of_calcium(desk):
+def test_the_four_states_of_calcium(desk):
+    for column, figure in ((2, 1000), (5, 1000), (7, 1500)):  # the water of batch 4
+        desk.type(water.NAME, water.FIRST + 1, column, figure)
     for batch, target in ((0, 4.6), (2, 5.7), (4, 6.2)):
         desk.plan("target", target, batch)
     desk.work_out()
-    assert desk.answer("remark", 0).startswith("Calcium stays dissolved: below every limit.")
-    assert desk.answer("remark", 2).startswith("Calcium may drop slowly")
-    assert desk.answer("remark", 4).startswith("Expect calcium to drop")
+    assert desk.answer("remark", 0).startswith("Calcium is below every limit")
+    assert desk.answer("remark", 2).startswith("Calcium is above hydroxyapatite only: slow, scale")
+    assert desk.answer("remark", 4).startswith("Calcium is above amorphous calcium phosphate")
+    assert [desk.answer("state", batch) for batch in (0, 2, 4)] == [
+        "stays",
+        "slow scale",
+        "drops at once",
+    ]
+    desk.tidy()
+    desk.work_out()
+    assert desk.answer("state", 4) == "can drop"
+    assert desk.answer("remark", 4).startswith(
+        "Calcium is above octacalcium phosphate or brushite: can drop within hours"
+    )
 
 
 def test_the_target_that_the_remark_advises_keeps_calcium(desk):
     desk.work_out()
-    advised = desk.answer("safe_ph", 4)
-    desk.plan("target", int(advised * 100) / 100, 4)
+    advised, low, high = map(float, re.findall(r"[\d.]+", desk.answer("safe_ph", 4)))
+    assert low <= advised <= high
+    desk.plan("target", advised, 4)
     desk.work_out()
-    assert desk.answer("remark", 4).startswith("Calcium may drop slowly")
+    assert desk.answer("state", 4) in ("slow scale", "slow scale; gas lost: can drop")
     assert desk.answer("calcium_limit", 4) >= desk.answer("calcium", 4) * 0.999
 
 
@@ -108,6 +125,7 @@ def test_water_without_ions_still_gets_a_dose(desk):
         (2, None, "calcium cell is empty"),
         (7, None, "Check alkalinity: the cell is empty"),
         (9, None, "Check ph: the cell is empty"),
+        (8, 90, "Alkalinity H5 is 168, but bicarbonate I5 makes 74 mg/L as CaCO3: which is right?"),
         (4, 200, "Ions do not balance"),
         (4, 42, "a little out of balance"),
         (9, 9.2, "Unusual pH"),
@@ -125,7 +143,10 @@ def test_every_batch_can_be_chosen_for_comparison(desk):
         name = desk.read(PLAN, batch_plan.FIRST + batch, batch_plan.COLUMN["batch"])
         desk.type(acid_choice.NAME, 3, 1, name)
         desk.work_out()
-        doses = [desk.read(acid_choice.NAME, acid_choice.FIRST + shelf, 4) for shelf in range(5)]
+        grams = acid_choice.COMPARED.at["grams"]
+        doses = [
+            desk.read(acid_choice.NAME, acid_choice.FIRST + shelf, grams) for shelf in range(5)
+        ]
         assert all(isinstance(dose, float) for dose in doses), (name, doses)
         chosen = {
             desk.read(acid_choice.NAME, acid_choice.FIRST + shelf, 0): doses[shelf]
@@ -159,12 +180,15 @@ def test_an_unknown_batch_leaves_the_comparison_empty(desk):
     assert desk.read(acid_choice.NAME, 4, 1).startswith("choose a batch")
 
 
-def test_the_limit_is_rounded_down_in_column_and_remark(desk):
+def test_the_limit_is_shown_to_one_decimal_and_its_range_never_too_narrow(desk):
     desk.work_out()
-    assert f"take the target to pH {desk.answer('safe_ph', 4):.2f} or lower" in desk.answer(
-        "remark", 4
-    )
-    assert desk.answer("safe_ph", 4) <= desk.answer("prompt_ph", 4)
+    for batch in (0, 2, 3, 4, 7):
+        shown = desk.answer("safe_ph", batch)
+        best, low, high = map(float, re.findall(r"[\d.]+", shown))
+        exact = [desk.answer(key, batch) for key in ("prompt_ph", "prompt_low", "prompt_high")]
+        assert (best, low) == tuple(math.floor(10 * ph) / 10 for ph in exact[:2])
+        assert high == math.ceil(10 * exact[2]) / 10
+    assert f"up to about pH {desk.answer('safe_ph', 4)} or" in desk.answer("remark", 4)
 
 
 @pytest.mark.parametrize("batch", range(8))

@@ -11,7 +11,7 @@ from workbook_template.template.sheets import acid_choice, batch_plan, curves, s
 from workbook_template.template.sizes import Sizes
 
 
-@pytest.mark.parametrize("tank", settings.TANKS[:-1], ids=lambda tank: tank.short)
+@pytest.mark.parametrize("tank", settings.TANKS[:-1], ids=lambda tank: tank.kept)
 def test_how_the_tank_is_kept_gives_its_shares_and_the_doses_reckon_with_the_least(desk, tank):
     desk.enter("Tank_kept", tank.kept)
     desk.work_out()

@@ -13,6 +13,7 @@ from workbook_template.errors import CommandError
 #: Modules of subcommands, in the order of the help. Each has ``add(subparsers)``, which sets ``run``.
 COMMANDS = (
     "new",
+    "carry",
     "show",
     "functions",
     "share",

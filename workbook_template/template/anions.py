@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from chemcore.acids import acid_names, find_acid
-from workbook_template.template.formula import Formula, Part, all_of, any_of, part
+from workbook_template.template.formula import Formula, Part, any_of, part
 
 PRACTICE = "common practice, no source"
 
@@ -44,17 +44,9 @@ def less_of(anion: str) -> str:
 
 def brings_phosphate(acid: Formula) -> Formula:
     """Whether the acid that a cell names brings phosphate."""
-    return _one(any_of, [acid == name for name in _phosphates()])
-
-
-def brings_none(acid: Formula) -> Formula:
-    """Whether the acid that a cell names brings no phosphate."""
-    return _one(all_of, [acid != name for name in _phosphates()])
+    conditions: list[Part] = [acid == name for name in _phosphates()]
+    return part(conditions[0]) if len(conditions) == 1 else any_of(*conditions)
 
 
 def _phosphates() -> list[str]:
     return [acid.name for acid in ACIDS if acid.brings_phosphate]
-
-
-def _one(joined, conditions: list[Part]) -> Formula:
-    return part(conditions[0]) if len(conditions) == 1 else joined(*conditions)

@@ -107,6 +107,10 @@ class Book:
         )
         self._formats: dict[tuple, Any] = {}
 
+    def shown(self, value: Any) -> Any:
+        """A figure of the invented example; nothing in a book without it."""
+        return value if self.example else None
+
     def style(self, *purposes: str, **extra) -> Any:
         """The format for one or more purposes (see ``_PURPOSES``), or numbers of ``NUMBERS``."""
         key = (purposes, tuple(sorted(extra.items())))
@@ -188,6 +192,7 @@ _PURPOSES: dict[str, dict[str, Any]] = {
     },
     "note": {"indent": 1},
     "small": {"font_size": 9},
+    "tiny": {"font_size": 8},
     "centre": {"align": "center"},
     "grey": {"font_size": 8, "font_color": "#7A8781"},
     "quiet": {"font_size": 8, "font_color": "#7A8781", "align": "center"},
@@ -244,15 +249,24 @@ class Sheet:
         if height:
             self.raw.set_row(row, height)
 
-    def input(self, row: int, column: int, value: Any = None, number: str = "plain") -> None:
-        """An unlocked cell for the user, filled with ``value`` or empty."""
+    def input(
+        self,
+        row: int,
+        column: int,
+        value: Any = None,
+        number: str = "plain",
+        style: Any = None,
+    ) -> None:
+        """An unlocked cell for the user, filled with ``value`` or empty; ``style`` is a look of its own."""
         where = (self.name, row, column)
         self.book.inputs.append(where)
         given = where in self.book.given
         value = self.book.given[where] if given else self.book.starting.typed(value)
         left = number == "plain" and not isinstance(value, (int, float))
-        style = self.book.style("input", number, **({"align": "left", "indent": 1} if left else {}))
-        if value is None:
+        style = style or self.book.style(
+            "input", number, **({"align": "left", "indent": 1} if left else {})
+        )
+        if value is None or value == "":
             self.raw.write_blank(row, column, None, style)
         elif isinstance(value, datetime):
             self.raw.write_datetime(row, column, value, style)

@@ -14,13 +14,16 @@ from workbook_template.template.formula import Formula, ref
 
 @dataclass(frozen=True)
 class Line:
-    """A figure with its label; ``name`` is its defined name. A label that begins with ``=`` is a formula."""
+    """A figure with its label; ``name`` is its defined name. A label that begins with ``=`` is a formula.
+
+    ``note`` stands beside it, as words or as a formula.
+    """
 
     label: str
     _: KW_ONLY
     name: str | None = None
     number: str = "plain"
-    note: str = ""
+    note: str | Formula = ""
 
 
 @dataclass(frozen=True)
@@ -113,8 +116,11 @@ class Form:
                 self._typed(sheet, row, line)
             if line.name:
                 sheet.name_range(line.name, (row, self.figure))
-            if line.note and self.note is not None:
-                sheet.text(row, self.note, f" {line.note}")
+            if self.note is not None and not (isinstance(line.note, str) and not line.note):
+                if isinstance(line.note, Formula):
+                    sheet.formula(row, self.note, line.note, "note")
+                else:
+                    sheet.text(row, self.note, f" {line.note}")
 
     def _merged(self, sheet: Sheet, row: int, *look: str) -> None:
         if self.span > 1:

@@ -63,6 +63,11 @@ def astray() -> Formula:
     )
 
 
+def stated(argument: str, cell: Formula) -> Formula:
+    """A cell for a function; where it is empty a sentence, as Calc hands an empty cell over as 0."""
+    return xl.IF(cell == "", f"Check {argument}: the cell is empty", cell)
+
+
 def celsius(cell: Formula | str) -> Formula:
     """A temperature typed in the unit of the settings, in °C."""
     return xl.IF(name("Temperature_unit") == "°F", (_cell(cell) - 32) / 1.8, _cell(cell))
@@ -75,7 +80,17 @@ def from_celsius(value: float) -> Formula:
 
 def unknown_acid(acid: Formula | str) -> Formula:
     """Whether an acid is none of the list: a name that was pasted in, which the functions may know and the sheets do not."""
-    return row_of(acid, "Name_of_acid") == 0
+    return acid_row(acid) == 0
+
+
+def acid_row(acid: Formula | str) -> Formula:
+    """The number of the row of an acid on the sheet Reference, 0 for none of the list."""
+    return row_of(acid, "Acids_name")
+
+
+def of_acid(fact: str, acid: Formula | str) -> Formula:
+    """A fact of an acid from the sheet Reference; an error where it is none of the list."""
+    return xl.INDEX(name(f"Acids_{fact}"), xl.MATCH(_cell(acid), name("Acids_name"), 0))
 
 
 def cautions_of(acid: Formula | str, strength: Formula | str) -> Formula:

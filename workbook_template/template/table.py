@@ -6,10 +6,10 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import KW_ONLY, dataclass
 from typing import Any
 
-from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
+from xlsxwriter.utility import xl_col_to_name, xl_range_abs, xl_rowcol_to_cell
 
 from workbook_template.template.book import Sheet
-from workbook_template.template.formula import Formula, name, ref, xl
+from workbook_template.template.formula import Formula, joined, name, ref, xl
 
 
 @dataclass(frozen=True)
@@ -43,6 +43,15 @@ class Input(Column):
     what: str = ""
     free: bool = False
     limits: tuple[float, float, str] | None = None
+
+
+@dataclass(frozen=True)
+class Fact(Column):
+    """A column of what the book holds from the start, by row."""
+
+    values: Sequence[Any]
+    _: KW_ONLY
+    look: tuple[str, ...] = ("text",)
 
 
 @dataclass(frozen=True)
@@ -90,6 +99,10 @@ class Row:
         if isinstance(self.table.columns[key], Input) and self.row <= self.table.last:
             return xl.INDEX(self._between(column, column), self._place())
         return ref(xl_rowcol_to_cell(self.row, column))
+
+    def address(self, key: str) -> Formula:
+        """Where a cell of the row stands, as ``D9``: for a remark that names it."""
+        return joined(xl_col_to_name(self.table.at[key]), xl.ROW())
 
     def span(self, first: str, last: str) -> Formula:
         """The cells from one column of inputs to another."""
@@ -222,6 +235,8 @@ class Table:
             for column in self.columns.values():
                 if isinstance(column, Worked):
                     self.put(sheet, row, column.key, column.formula(cells))
+                elif isinstance(column, Fact):
+                    sheet.text(row, self.at[column.key], column.values[offset], *column.look)
         for column in self.inputs:
             self._bounds(sheet, column)
         for column in self.columns.values():

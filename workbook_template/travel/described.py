@@ -2,12 +2,50 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from workbook_template.errors import BookError
 from workbook_template.template import description
 from workbook_template.template.description import Place
+from workbook_template.template.sizes import Sizes
 from workbook_template.travel.ooxml.book import Book
+
+
+def tables_of(book: Book) -> dict[str, Mapping[str, Place]]:
+    """All that a workbook says of itself: places by table and key.
+
+    Raises
+    ------
+    BookError
+        Where it does not describe itself: one sentence of what to do.
+    """
+    cell = _reader(book)
+    if cell is None:
+        raise BookError(f"{book.package.title} {description.WITHOUT}")
+    try:
+        return description.read(cell)
+    except description.DescriptionError as fault:
+        raise BookError(f"{book.package.title} {fault}") from None
+
+
+def sizes_of(book: Book) -> Sizes | None:
+    """The sizes that a workbook says it was made with; None where it does not say."""
+    cell = _reader(book)
+    return cell and description.sizes_of(cell)
+
+
+def _reader(book: Book) -> Callable[[int, int], object] | None:
+    """What gives the cells of the sheet in which a workbook describes itself; None where there is no such sheet."""
+    sheet = book.sheet(description.NAME)
+    if sheet is None:
+        return None
+    formulas = sheet.cells.formulas
+
+    def cell(row: int, column: int) -> object:
+        formula = formulas.get((row, column))
+        return f"={formula.text}" if formula else sheet.value(row, column)
+
+    return cell
 
 
 def columns_of(book: Book, table: str, keys: frozenset[str] = frozenset()) -> Mapping[str, Place]:
@@ -18,19 +56,7 @@ def columns_of(book: Book, table: str, keys: frozenset[str] = frozenset()) -> Ma
     BookError
         Where the workbook does not describe itself, or not these columns: one sentence of what to do.
     """
-    sheet = book.sheet(description.NAME)
-    if sheet is None:
-        raise BookError(f"{book.package.title} {description.WITHOUT}")
-    formulas = sheet.cells.formulas
-
-    def cell(row: int, column: int) -> object:
-        formula = formulas.get((row, column))
-        return f"={formula.text}" if formula else sheet.value(row, column)
-
-    try:
-        found = description.read(cell).get(table, {})
-    except description.DescriptionError as fault:
-        raise BookError(f"{book.package.title} {fault}") from None
+    found = tables_of(book).get(table, {})
     if not keys <= found.keys() or len({place.sheet for place in found.values()}) != 1:
         raise BookError(f"{book.package.title} {description.WITHOUT}")
     return found

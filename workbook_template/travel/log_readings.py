@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -56,6 +56,14 @@ class Refused(NamedTuple):
     reason: str
 
 
+class Read(NamedTuple):
+    """What a file holds: lines that can be read, the others, and columns that the log does not know, as they are titled."""
+
+    readings: list[Reading]
+    refused: list[Refused]
+    ignored: list[str]
+
+
 class Reading(NamedTuple):
     """A line of the file: its values by the file's columns, those left empty left out."""
 
@@ -65,13 +73,17 @@ class Reading(NamedTuple):
 
 @dataclass
 class Added:
-    """The bytes of the copy (None where no line was good), rows of the sheet that were filled, and what was refused."""
+    """The bytes of the copy (None where no line was good), rows of the sheet that were filled, and what was refused.
+
+    ``ignored`` are the file's columns that the log does not know.
+    """
 
     data: bytes | None
     rows: list[int]
     refused: list[Refused]
     unit: str
     warning: str | None = None
+    ignored: list[str] = field(default_factory=list)
 
 
 def add(package: Package, file: Path, heard=None) -> Added:
@@ -80,7 +92,7 @@ def add(package: Package, file: Path, heard=None) -> Added:
     Every part but the sheets with other values stays byte for byte; of the log only the cells that are filled and the
     values of formulas change. BookError where the file or the workbook cannot be used at all.
     """
-    readings, refused = read(file)
+    readings, refused, ignored = read(file)
     book = LogBook(package)
     good = []
     for reading in readings:
@@ -92,23 +104,23 @@ def add(package: Package, file: Path, heard=None) -> Added:
             good.append(reading)
     refused.sort()
     if not good:
-        return Added(None, [], refused, book.unit)
+        return Added(None, [], refused, book.unit, ignored=ignored)
     rows = book.fill([reading.values for reading in good])
     empty = {
-        (log.NAME, row, log.COLUMN[COLUMNS[column]] + 1): None
+        (book.sheet.name, row, book.places[COLUMNS[column]].column): None
         for row, reading in zip(rows, good)
         for column in reading.values
     }
     _, fresh = refreshed(package, heard, before=empty)
-    return Added(package.tobytes(), rows, refused, book.unit, fresh.warning())
+    return Added(package.tobytes(), rows, refused, book.unit, fresh.warning(), ignored)
 
 
-def read(file: Path) -> tuple[list[Reading], list[Refused]]:
-    """The lines of a file that can be read, and the others with the reason; empty lines are passed over."""
+def read(file: Path) -> Read:
+    """What a file of readings holds; empty lines are passed over."""
     text = _text(file)
     delimiter = ";" if ";" in re.split(r"[\r\n]", text.lstrip(), maxsplit=1)[0] else ","
     lines = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    readings, refused, names, last = [], [], None, 0
+    readings, refused, ignored, names, last = [], [], [], None, 0
     try:
         for row in lines:
             line, last = last + 1, lines.line_num
@@ -116,7 +128,7 @@ def read(file: Path) -> tuple[list[Reading], list[Refused]]:
             if not any(cells):
                 continue
             if names is None:
-                names = _header(cells, file.name)
+                names, ignored = _header(cells, file.name)
             elif len(cells) != len(names):
                 refused.append(
                     Refused(
@@ -130,7 +142,8 @@ def read(file: Path) -> tuple[list[Reading], list[Refused]]:
                     )
                 )
             else:
-                values, faults = _values(dict(zip(names, cells)), delimiter)
+                known = {name: cell for name, cell in zip(names, cells) if name in COLUMNS}
+                values, faults = _values(known, delimiter)
                 if faults:
                     refused.append(Refused(line, "; ".join(faults)))
                 else:
@@ -139,7 +152,7 @@ def read(file: Path) -> tuple[list[Reading], list[Refused]]:
         raise BookError(f"{file.name}, line {lines.line_num}: this is not CSV ({error})") from None
     if not readings and not refused:
         raise BookError(f"{file.name} holds no readings")
-    return readings, refused
+    return Read(readings, refused, ignored)
 
 
 def _text(file: Path) -> str:
@@ -158,21 +171,19 @@ def _text(file: Path) -> str:
         raise BookError(f"{file.name} is not text in UTF-8: save it as CSV UTF-8") from None
 
 
-def _header(cells: list[str], title: str) -> list[str]:
+def _header(cells: list[str], title: str) -> tuple[list[str], list[str]]:
+    """Names of the columns, and the titles of those that the log does not know."""
     names = [cell.lower() for cell in cells]
-    unknown = [repr(cell[:40]) for cell in cells if cell.lower() not in COLUMNS]
-    if unknown:
-        raise BookError(
-            f"{title} has columns that the log does not know ({', '.join(unknown)}); it knows "
-            f"{', '.join(COLUMNS)}"
-        )
-    twice = sorted({name for name in names if names.count(name) > 1})
+    ignored = [cell[:40] or "one without a title" for cell in cells if cell.lower() not in COLUMNS]
+    twice = sorted({name for name in names if name in COLUMNS and names.count(name) > 1})
     if twice:
         raise BookError(f"{title} has the column {twice[0]} twice")
     missing = [name for name in REQUIRED if name not in names]
     if missing:
-        raise BookError(f"{title} has no column {' and no column '.join(missing)}")
-    return names
+        raise BookError(
+            f"{title} has no column {' and no column '.join(missing)}; the log knows {', '.join(COLUMNS)}"
+        )
+    return names, ignored
 
 
 def _values(cells: dict[str, str], delimiter: str) -> tuple[dict[str, Any], list[str]]:

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import re
+import tempfile
 from functools import cache
+from pathlib import Path
 
 from chemcore import __version__
-from workbook_template.template.build import TEMPLATE
+from workbook_template.template.build import TEMPLATE, drafted
+from workbook_template.template.sizes import Sizes
+from workbook_template.travel.described import sizes_of
 from workbook_template.travel.native_functions import normal
 from workbook_template.travel.ooxml.addresses import shown
 from workbook_template.travel.ooxml.book import Book
@@ -18,12 +22,18 @@ PROPERTY = "spargesheet"
 
 
 @cache
-def fresh() -> dict[str, dict[tuple[int, int], str]]:
-    """The template's formulas by sheet (in small letters) and cell."""
-    book = Book(Package.read(TEMPLATE))
+def fresh(sizes: Sizes | None = None) -> dict[str, dict[tuple[int, int], str]]:
+    """The formulas of a template of these sizes by sheet (in small letters) and cell."""
+    if sizes in (None, Sizes()):
+        package = Package.read(TEMPLATE)
+    else:
+        with tempfile.TemporaryDirectory() as scratch:
+            path = Path(scratch) / "template.xlsx"
+            drafted(path, sizes=sizes, example=False)
+            package = Package.read(path)
     return {
         sheet.name.lower(): {place: formula.text for place, formula in sheet.cells.formulas.items()}
-        for sheet in book.sheets
+        for sheet in Book(package).sheets
     }
 
 
@@ -50,9 +60,9 @@ def comparable(book: Book, version: str | None) -> bool:
 
 def differences(book: Book) -> list[tuple[str, str]]:
     """Cells of the template's sheets whose formula is another, is new or is gone, each with a sentence."""
-    found = []
+    found, template = [], fresh(sizes_of(book))
     for sheet in book.sheets:
-        written = fresh().get(sheet.name.lower())
+        written = template.get(sheet.name.lower())
         if written is None:
             continue
         now = {place: formula.text for place, formula in sheet.cells.formulas.items()}
@@ -69,7 +79,7 @@ def differences(book: Book) -> list[tuple[str, str]]:
             else:
                 text = f"has the formula ={is_now[:200]}, where the template has ={was[:200]}"
             found.append((shown(sheet.name, *place), text))
-    missing = [name for name in fresh() if book.sheet(name) is None]
+    missing = [name for name in template if book.sheet(name) is None]
     if missing:
         found.append((book.package.title, f"has no sheet {', '.join(missing)}"))
     return found

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from workbook_template.template import scenario
-from workbook_template.template.anions import brings_none, brings_phosphate
+from workbook_template.template import calcium_words, scenario
+from workbook_template.template.anions import brings_phosphate
 from workbook_template.template.book import WARN, Book, Sheet
 from workbook_template.template.charts import DASHED, LIMIT, OFF, SOLID, marks, scatter, series
 from workbook_template.template.form import Answer, Form
 from workbook_template.template.formula import (
     Formula,
+    Part,
     all_of,
     call,
     first,
-    is_number,
     name,
     number_or,
     ref,
@@ -25,6 +25,7 @@ from workbook_template.template.layout import (
     first_problem,
     liquid_strength,
     looked_up,
+    of_acid,
     unknown_acid,
 )
 from workbook_template.template.sheets import curves
@@ -35,6 +36,8 @@ NAME = "Acid choice"
 HEAD = 9
 #: Row of the dose of the batch in the workings, its target below: the point in the chart.
 POINT = HEAD + 7
+#: The column of the workings, behind the page.
+WORKINGS = 19
 SEE = "see Settings"
 PROMPT = "octacalcium phosphate"
 
@@ -84,8 +87,8 @@ def _chosen_row() -> Formula:
 #: Where the chosen batch stands on the other sheets; names for the formulas of this sheet and of Curves.
 STEPS = Form(
     row=HEAD + 1,
-    label=13,
-    figure=14,
+    label=WORKINGS,
+    figure=WORKINGS + 1,
     look="text",
     lines=[
         Answer(label, formula, name=f"Choice_{ending}", look=("cell",))
@@ -153,23 +156,105 @@ def _dose(called: str, strength):
     )
 
 
-def _safe(c: Row, solid: str) -> Formula:
-    return call(
-        "CALCIUM_SAFE_PH",
-        *_liquor(),
-        _of_water("calcium"),
-        name("Choice_litres"),
-        c.acid,
-        c.strength,
-        solid,
-        _of_water("temp_C"),
-        name("Tank_temp_C"),
-        _ions(),
+def _end(called: str):
+    """An end of the dose's interval in mL, whatever share of the gas the tank loses within its range."""
+    return lambda c: _present(
+        c,
+        call(
+            called,
+            *_liquor(),
+            _of_batch("target"),
+            name("Choice_litres"),
+            c.acid,
+            _liquid(c),
+            name("Error_alkalinity"),
+            name("Error_ph"),
+            name("Error_strength"),
+            name("Error_volume"),
+            _ions(),
+            _of_water("temp_C"),
+            name("CO2_lost"),
+            name("CO2_lost_from"),
+            name("CO2_lost_to"),
+        ),
     )
 
 
+def _shown_end(key: str, outer):
+    """An end of the interval in what the acid is measured in; the dose itself always lies within."""
+
+    def shown_end(c: Row) -> Formula:
+        amount = xl.IF(_shelf(c, "measure") == "g", c.mass, c.volume_ml)
+        known = xl.COUNT(c[key], c.volume_ml, c.mass) == 3
+        return _present(c, first((known, outer(c[key], c.volume_ml) * amount / c.volume_ml), SEE))
+
+    return shown_end
+
+
+def _dosed(c: Row) -> tuple[Formula, ...]:
+    """The dosed liquor, as the functions that follow a dose take it."""
+    return (
+        *_liquor(),
+        c.volume_ml,
+        name("Choice_litres"),
+        c.acid,
+        _liquid(c),
+        _ions(),
+        _of_water("temp_C"),
+    )
+
+
+def _after(called: str, share: Part):
+    """What a function says of the dosed liquor once this share of the gas has left."""
+    return lambda c: _present(c, call(called, *_dosed(c), share))
+
+
+def _safe(called: str):
+    """The pH up to which neither solid that forms promptly can form."""
+
+    def of(c: Row, solid: str) -> Formula:
+        return call(
+            called,
+            *_liquor(),
+            _of_water("calcium"),
+            name("Choice_litres"),
+            c.acid,
+            c.strength,
+            solid,
+            _of_water("temp_C"),
+            name("Tank_temp_C"),
+            _ions(),
+        )
+
+    return lambda c: _with_phosphate(c, xl.MIN(of(c, PROMPT), of(c, "brushite")))
+
+
+def _state(share: Part):
+    """The state of the calcium in the hot tank once this share of the gas has left, in words."""
+    return lambda c: _with_phosphate(
+        c,
+        call(
+            "CALCIUM_STATE",
+            *_liquor(),
+            _of_water("calcium"),
+            c.volume_ml,
+            name("Choice_litres"),
+            c.acid,
+            _liquid(c),
+            _of_water("temp_C"),
+            name("Tank_temp_C"),
+            _ions(),
+            share,
+        ),
+    )
+
+
+def _level(key: str):
+    return lambda c: _with_phosphate(c, calcium_words.level(c[key]))
+
+
 def _with_phosphate(c: Row, answer: Formula) -> Formula:
-    return _present(c, when(_known(), when(brings_phosphate(c.acid), answer)))
+    return _present(c, when(_known(), when(c.phosphate == 1, answer)))
 
 
 def _figure(key: str):
@@ -178,23 +263,42 @@ def _figure(key: str):
 
 def _fact(column: str):
     """A fact of the acid from the sheet Reference."""
-    return lambda c: _present(c, xl.INDEX(name(column), xl.MATCH(c.acid, name("Name_of_acid"), 0)))
+    return lambda c: _present(c, xl.IFERROR(of_acid(column, c.acid), ""))
 
 
-def _state(c: Row) -> Formula:
-    target = _of_batch("target")
+def _of_calcium(c: Row, *cases: tuple[Part, Part] | Part) -> Formula:
     return _present(
         c,
         first(
             (unknown_acid(c.acid), SEE),
-            (brings_none(c.acid), "no calcium phosphate: the acid brings none"),
-            (xl.NOT(_known()), "ions not given on the sheet Water"),
-            *first_problem(c.slow_ph),
-            (xl.COUNT(c.slow_ph, c.prompt_ph) < 2, "not known: see Start, and the plan"),
-            (target <= c.slow_ph, "stays dissolved: below every limit"),
-            (target <= c.prompt_ph, "may drop slowly: above hydroxyapatite only"),
-            "expect it to drop",
+            (xl.NOT(_known()), "?"),
+            (c.phosphate == 0, "no phosphate"),
+            *cases,
         ),
+    )
+
+
+def _safe_ph(c: Row) -> Formula:
+    return _of_calcium(
+        c,
+        (
+            xl.COUNT(c.prompt_ph, c.prompt_low, c.prompt_high) == 3,
+            calcium_words.with_range(c.prompt_ph, c.prompt_low, c.prompt_high),
+        ),
+        SEE,
+    )
+
+
+def _in_short(c: Row) -> Formula:
+    levels = c.mixed_level, c.open_level
+    return _of_calcium(
+        c,
+        (
+            all_of(xl.COUNT(*levels) == 2, *(level >= 0 for level in levels)),
+            calcium_words.short(*levels),
+        ),
+        *first_problem(c.mixed_state, c.open_state),
+        "not known: see Start, and the plan",
     )
 
 
@@ -202,19 +306,21 @@ COMPARED = Table(
     "Compared",
     head=HEAD,
     rows=Sizes().acids,
-    workings=16,
+    workings=STEPS.figure + 2,
     columns=[
         Shown(
             "label",
             "Acid on the shelf",
             lambda c: _present(c, _shelf(c, "label")),
+            width=20,
             look=("remark",),
         ),
-        Shown("acid", "Acid", lambda c: _present(c, _shelf(c, "acid")), look=("remark",)),
+        Shown("acid", "Acid", lambda c: _present(c, _shelf(c, "acid")), width=13, look=("remark",)),
         Shown(
             "strength",
             "Strength, mass %",
             lambda c: _present(c, _shelf(c, "strength")),
+            width=9,
             number="share",
         ),
         Shown(
@@ -224,46 +330,58 @@ COMPARED = Table(
                 c,
                 first((_shelf(c, "measure") == "g", "weigh it"), number_or(c.volume_ml, SEE)),
             ),
+            width=9,
             number="ml",
         ),
-        Shown("grams", "Dose, g", _figure("mass"), number="ml"),
-        Shown("cost", '="Cost, "&Currency', _figure("money"), number="money"),
-        Shown("anion", "Anion", _fact("Name_of_anion"), look=("remark",)),
-        Shown("added", "Anion added, mg/L", _figure("brought"), number="mg"),
-        Shown("left", "Alkalinity left, mg/L as CaCO3", _figure("alkalinity"), number="mg"),
+        Shown("grams", "Dose, g", _figure("mass"), width=9, number="ml"),
+        Shown("low", "95 %: from, mL (g)", _shown_end("low_ml", xl.MIN), width=8, number="ml"),
+        Shown("high", "to, mL (g)", _shown_end("high_ml", xl.MAX), width=8, number="ml"),
+        Shown("cost", '="Cost, "&Currency', _figure("money"), width=9, number="money"),
+        Shown("mixed", "pH right after mixing", _figure("mixed_ph"), width=8, number="ph"),
+        Shown("climbs", "can climb to pH", _figure("open_ph"), width=8, number="ph"),
+        Shown("safe_ph", "Calcium stays up to pH", _safe_ph, width=14, look=("result", "centre")),
+        Shown("state", "Calcium in the hot tank", _in_short, width=22, look=("remark",)),
+        Shown("anion", "Anion", _fact("anion"), width=17, look=("remark",)),
+        Shown("added", "Anion added, mg/L", _figure("brought"), width=8, number="mg"),
+        Shown("bicarbonate", "Bicarbonate left, mg/L", _figure("carbonate"), width=11, number="mg"),
         Shown(
-            "safe_ph",
-            "Calcium drops promptly above pH",
-            lambda c: _present(
-                c,
-                first(
-                    (unknown_acid(c.acid), SEE),
-                    (xl.NOT(_known()), "?"),
-                    (brings_none(c.acid), "no limit"),
-                    (is_number(c.prompt_ph), xl.ROUNDDOWN(c.prompt_ph, 2)),
-                    SEE,
-                ),
-            ),
-            number="ph",
+            "left",
+            "Alkalinity left by titration, mg/L as CaCO3",
+            _figure("alkalinity"),
+            width=12,
+            number="mg",
         ),
-        Shown("state", "Calcium in the hot tank", _state, look=("remark",)),
-        Shown("taste", "Taste", _fact("Taste_of_acid"), look=("remark",)),
-        Working(
-            "slow_ph",
-            "Safe pH, hydroxyapatite",
-            lambda c: _with_phosphate(c, _safe(c, "hydroxyapatite")),
-            width=16,
-            number="ph",
+        Shown(
+            "buffering",
+            "    of it the anion's own, mg/L as CaCO3",
+            _figure("anion_buffer"),
+            width=12,
+            number="limit",
         ),
+        Shown("taste", "Taste", _fact("taste"), width=46, look=("remark",)),
         Working(
-            "prompt_ph",
-            "Safe pH, octacalcium phosphate or brushite",
-            lambda c: _with_phosphate(c, xl.MIN(_safe(c, PROMPT), _safe(c, "brushite"))),
+            "phosphate",
+            "Brings phosphate",
+            lambda c: _present(c, xl.IF(brings_phosphate(c.acid), 1, 0)),
             width=16,
-            number="ph",
         ),
         Working("volume_ml", "mL", _dose("ACID_DOSE", _liquid), width=16),
+        Working("low_ml", "from", _end("ACID_DOSE_LOW"), width=16),
+        Working("high_ml", "to", _end("ACID_DOSE_HIGH"), width=16),
         Working("mass", "g", _dose("ACID_DOSE_MASS", lambda c: c.strength), width=16),
+        Working("mixed_ph", "pH, no gas lost", _after("PH_AFTER_ACID", 0), width=16),
+        Working(
+            "open_ph", "pH, most gas lost", _after("PH_AFTER_ACID", name("CO2_lost_to")), width=16
+        ),
+        Working("mixed_state", "Calcium, no gas lost", _state(0), width=16),
+        Working("open_state", "Calcium, most gas lost", _state(name("CO2_lost_to")), width=16),
+        Working("mixed_level", "State, no gas lost", _level("mixed_state"), width=16),
+        Working("open_level", "State, most gas lost", _level("open_state"), width=16),
+        Working("prompt_ph", "Safe pH", _safe("CALCIUM_SAFE_PH"), width=16, number="ph"),
+        Working("prompt_low", "Safe pH, low", _safe("CALCIUM_SAFE_PH_LOW"), width=16, number="ph"),
+        Working(
+            "prompt_high", "Safe pH, high", _safe("CALCIUM_SAFE_PH_HIGH"), width=16, number="ph"
+        ),
         Working(
             "money",
             "Cost",
@@ -284,22 +402,21 @@ COMPARED = Table(
             width=16,
         ),
         Working(
+            "carbonate",
+            "Bicarbonate left",
+            _after("BICARBONATE_AFTER_ACID", name("CO2_lost")),
+            width=16,
+        ),
+        Working(
             "alkalinity",
             "Alkalinity left",
-            lambda c: _present(
-                c,
-                call(
-                    "ALKALINITY_AFTER_ACID",
-                    *_liquor(),
-                    c.volume_ml,
-                    name("Choice_litres"),
-                    c.acid,
-                    _liquid(c),
-                    _ions(),
-                    _of_water("temp_C"),
-                    name("CO2_lost"),
-                ),
-            ),
+            _after("ALKALINITY_AFTER_ACID", name("CO2_lost")),
+            width=16,
+        ),
+        Working(
+            "anion_buffer",
+            "Anion's part of it",
+            _after("ANION_ALKALINITY_AFTER_ACID", name("CO2_lost")),
             width=16,
         ),
     ],
@@ -311,7 +428,7 @@ def write(book: Book) -> None:
     """Write the sheet."""
     compared = COMPARED.sized(book.sizes.acids)
     charts = compared.last + 4
-    sheet = book.sheet(NAME, [22, 13, 10, 11, 11, 10, 16, 10, 12, 11, 44, 46])
+    sheet = book.sheet(NAME, [column.width for column in COMPARED.page])
     sheet.text(0, 0, "Acid choice", "title")
     sheet.across(
         1,
@@ -323,11 +440,11 @@ def write(book: Book) -> None:
     )
     sheet.text(3, 0, "Batch", "label")
     chosen = scenario.BATCHES[0].name if book.example else ""
-    sheet.raw.merge_range(3, 1, 3, 2, chosen, book.style("input", "plain"))
+    sheet.input_across(3, 1, 2, chosen)
     sheet.choice((3, 1), (3, 1), "=Plan_batch", "Batch")
     FACTS.write(sheet)
-    sheet.text(HEAD - 1, 13, "Workings", "section")
-    sheet.raw.set_column(13, 15, 16, book.style("text"), {"level": 1})
+    sheet.text(HEAD - 1, WORKINGS, "Workings", "section")
+    sheet.raw.set_column(WORKINGS, WORKINGS + 2, 16, book.style("text"), {"level": 1})
     STEPS.write(sheet)
     _cautions(sheet)
     compared.write(sheet, height=58)
@@ -363,8 +480,8 @@ def _charts(book: Book, sheet: Sheet, top: int) -> None:
     dose.add_series(
         {
             "name": "target",
-            "categories": [NAME, POINT, 14, POINT, 14],
-            "values": [NAME, POINT + 1, 14, POINT + 1, 14],
+            "categories": [NAME, POINT, STEPS.figure, POINT, STEPS.figure],
+            "values": [NAME, POINT + 1, STEPS.figure, POINT + 1, STEPS.figure],
             **marks(WARN),
             "data_labels": {"series_name": True, "value": False, "position": "right"},
         }
@@ -380,9 +497,15 @@ def _charts(book: Book, sheet: Sheet, top: int) -> None:
     )
     rows = (curves.FIRST, curves.LIMIT_LAST)
     series(
-        limit, "Octacalcium phosphate: expect it to drop above", curves.NAME, rows, 3, 8, line=SOLID
+        limit,
+        "Octacalcium phosphate: can drop within hours above",
+        curves.NAME,
+        rows,
+        3,
+        8,
+        line=SOLID,
     )
-    series(limit, "Hydroxyapatite: may drop slowly above", curves.NAME, rows, 3, 7, line=DASHED)
+    series(limit, "Hydroxyapatite: slow scale above", curves.NAME, rows, 3, 7, line=DASHED)
     series(limit, "The water's calcium", curves.NAME, rows, 3, 9, line=LIMIT)
-    sheet.raw.insert_chart(top, 6, limit, {"x_scale": 1.6, "y_scale": 1.5, "object_position": 2})
-    sheet.across(top - 1, 0, 11, "Charts for this batch", "section")
+    sheet.raw.insert_chart(top, 9, limit, {"x_scale": 1.6, "y_scale": 1.5, "object_position": 2})
+    sheet.across(top - 1, 0, COMPARED.page_end, "Charts for this batch", "section")

@@ -75,7 +75,7 @@ def _set_up(sheet) -> None:
     ]
     for offset, (label, name, value, number) in enumerate(rows):
         sheet.text(5 + offset, 0, label, "label")
-        sheet.input(5 + offset, 1, value, number)
+        sheet.input(5 + offset, 1, value if value == "Gran" else sheet.book.shown(value), number)
         sheet.name_range(name, (5 + offset, 1))
     sheet.choice((5, 1), (5, 1), "=Water_name", "Water")
     sheet.choice((8, 1), (8, 1), "=Shelf_label", "Acid")
@@ -90,7 +90,7 @@ def _set_up(sheet) -> None:
     ]
     for row, (label, value, number) in enumerate(rows, TANK):
         sheet.label(row, 0, label)
-        sheet.input(row, 1, value, number)
+        sheet.input(row, 1, sheet.book.shown(value), number)
     sheet.choice((TANK, 1), (TANK, 1), "=Plan_batch", "Batch")
     sheet.choice((TANK + 3, 1), (TANK + 3, 1), "=Shelf_label", "Acid")
     sheet.text(USED, 0, "Titrant used, eq/L", "label")
@@ -146,8 +146,8 @@ def _readings(sheet) -> None:
             if offset < len(scenario.TITRATION.readings)
             else (None, None)
         )
-        sheet.input(row, 0, ml, "density")
-        sheet.input(row, 1, ph, "ph")
+        sheet.input(row, 0, sheet.book.shown(ml), "density")
+        sheet.input(row, 1, sheet.book.shown(ph), "ph")
         value = f"GRAN_VALUE(A{at},B{at},Bench_sample)"
         sheet.formula(
             row,

@@ -160,11 +160,11 @@ def _water(sheet, row: int) -> None:
         name, volume = (
             scenario.BLEND.waters[offset] if offset < len(scenario.BLEND.waters) else (None, None)
         )
-        sheet.input(row, 0, name)
+        sheet.input(row, 0, sheet.book.shown(name))
         sheet.choice((row, 0), (row, 0), "=Source_name", "Water")
         used, known = f"COUNTA({c['name']}:{c['amount']})>0", f"{c['source']}>0"
         source = f"IFERROR(MATCH({c['name']},Source_name,0),0)"
-    sheet.input(row, 1, volume, "share")
+    sheet.input(row, 1, sheet.book.shown(volume), "share")
     sheet.limits((row, 1), (row, 1), 0, 1e6, "A volume")
 
     def of_source(formula: str, pure: str) -> str:
@@ -259,7 +259,7 @@ def _salt(sheet, row: int, salt: Salt) -> None:
     """One salt on top of those above it; the workings hold the liquor with all of them so far."""
     c, before = _cells(row), _cells(row - 1 if row > SALT_FIRST else BLEND)
     sheet.text(row, 0, salt.name, "cell")
-    sheet.input(row, 1, scenario.BLEND.salts.get(salt.name), "ml")
+    sheet.input(row, 1, sheet.book.shown(scenario.BLEND.salts.get(salt.name)), "ml")
     sheet.input(row, 2, None, "share")
     sheet.limits((row, 1), (row, 1), 0, 1e8, "A weight in g")
     bought = f"{c['name']},{c['litres']},Mix_litres,{c['strength']}"
@@ -377,10 +377,10 @@ def _liquor(sheet) -> None:
 
 def _acid(sheet) -> None:
     sheet.text(ACID, 0, "Acid on the shelf (empty: none)", "label")
-    sheet.raw.merge_range(ACID, 1, ACID, 2, scenario.BLEND.acid, sheet.book.style("input", "plain"))
+    sheet.input_across(ACID, 1, 2, sheet.book.shown(scenario.BLEND.acid))
     sheet.choice((ACID, 1), (ACID, 1), "=Shelf_label", "Acid")
     sheet.text(ACID, 4, "Target pH (empty: settings)", "right", "label")
-    sheet.input(ACID, 5, scenario.BLEND.target_ph, "ph")
+    sheet.input(ACID, 5, sheet.book.shown(scenario.BLEND.target_ph), "ph")
     sheet.limits((ACID, 5), (ACID, 5), 2.5, 11, "A target pH")
     sheet.across(
         ACID - 1, 0, NOTE, "Acid and target profile, mg/L (alkalinity as CaCO3)", "section"
@@ -466,7 +466,9 @@ def _acid_rows(sheet) -> None:
         sheet.formula(
             AFTER, column, _after(before, f"{before}+{change}", good), "result", "right", "share"
         )
-        sheet.input(TARGET, column, scenario.BLEND.profile[column - IONS], "share")
+        sheet.input(
+            TARGET, column, sheet.book.shown(scenario.BLEND.profile[column - IONS]), "share"
+        )
         sheet.formula(
             LESS,
             column,

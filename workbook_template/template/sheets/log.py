@@ -381,10 +381,10 @@ def _learnt() -> Formula:
 def _summary(sheet: Sheet) -> None:
     sheet.across(3, 0, 6, "What the water really had", "section")
     sheet.text(4, 0, "Water", "label")
-    sheet.input(4, 3, scenario.LOG[0].water)
+    sheet.input(4, 3, sheet.book.shown(scenario.LOG[0].water))
     sheet.choice((4, 3), (4, 3), "=Water_name", "Water")
     sheet.text(5, 0, "Acid", "label")
-    sheet.input(5, 3, scenario.LOG[0].acid)
+    sheet.input(5, 3, sheet.book.shown(scenario.LOG[0].acid))
     sheet.choice((5, 3), (5, 3), "=Shelf_label", "Acid")
     water, shelf = row_of(WATER, "Water_name"), shelf_row(ACID)
     past = (

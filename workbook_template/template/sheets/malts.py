@@ -84,7 +84,7 @@ def _typical(sheet: Sheet) -> None:
                 sheet.input(row, at[key], value, number)
             texts = (malt.source, malt.note)
         for key, words in zip(("source", "note"), texts):
-            sheet.raw.write(row, at[key], words or None, wrapped)
+            sheet.input(row, at[key], words or None, style=wrapped)
         heights = (
             sheet.height(words, at[key], at[key]) for key, words in zip(("source", "note"), texts)
         )

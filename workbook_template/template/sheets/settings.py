@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from xlsxwriter.utility import xl_rowcol_to_cell
+
 from chemcore.acids import acid_names
 from chemcore.tables import constant
 from chemcore.units import unit_names
@@ -13,13 +15,16 @@ from workbook_template.template.book import Book
 from workbook_template.template.form import Answer, Form, Typed
 from workbook_template.template.formula import (
     Formula,
+    all_of,
     any_of,
     call,
     first,
     is_number,
+    joined,
     name,
     number_or,
     ref,
+    shown,
     when,
     xl,
 )
@@ -28,6 +33,7 @@ from workbook_template.template.layout import (
     filled,
     first_problem,
     looked_up,
+    stated,
     unknown_acid,
 )
 from workbook_template.template.sizes import Sizes
@@ -49,15 +55,15 @@ class Tank(NamedTuple):
     """A way to keep the hot tank, and the share of the excess carbon dioxide that it loses: choices of this workbook."""
 
     kept: str
-    short: str
+    more: str
     lost_from: float | None
     lost_to: float | None
 
 
 TANKS = (
-    Tank("closed or covered, dosed shortly before use", "closed or covered", 0, 0.1),
-    Tank("vented and recirculated", "vented and recirculated", 0.1, 0.5),
-    Tank("sprayed, or held hot for hours", "sprayed or held hot for hours", 0.3, 1),
+    Tank("closed or covered", " and dosed shortly before use", 0, 0.1),
+    Tank("vented, recirculated", "", 0.1, 0.5),
+    Tank("sprayed or held hot", " for hours", 0.3, 1),
     Tank("own figures", "", None, None),
 )
 
@@ -79,6 +85,8 @@ def _lost(end: str) -> Formula:
     )
 
 
+#: Where the tank's temperature is typed.
+TANK_TEMP_ROW = 6
 UNITS = Form(
     row=4,
     note=2,
@@ -106,7 +114,10 @@ UNITS = Form(
             name="Tank_temp",
             number="share",
             limits=(0, 212, "The tank's temperature"),
-            note="What decides whether calcium stays dissolved: its solids are less soluble when hot.",
+            note=joined(
+                name("Tank_temp_question"),
+                "Decides what becomes of the calcium: its solids are less soluble when hot.",
+            ),
         ),
         Typed(
             '="Tank volume, "&Volume_unit',
@@ -124,15 +135,17 @@ UNITS = Form(
             what="Way the tank is kept",
             note="Share of the carbon dioxide set free that leaves: "
             + "; ".join(
-                f"{tank.lost_from:g} to {tank.lost_to:g} {tank.short}" for tank in TANKS[:-1]
+                f"{tank.lost_from:g} to {tank.lost_to:g} {tank.kept}{tank.more}"
+                for tank in TANKS[:-1]
             )
-            + ". Choices of this workbook: the sheet Log learns your tank's share.",
+            + ".",
         ),
         Typed(
             "    own share lost, from, 0 to 1",
             name="Own_lost_from",
             limits=(0, 1, "Share of carbon dioxide"),
-            note='Only with "own figures".',
+            note='Only with "own figures". The shares above are choices of this workbook; the sheet Log learns those of '
+            "your tank.",
         ),
         Typed("    to", name="Own_lost_to", limits=(0, 1, "Share of carbon dioxide")),
         Typed(
@@ -190,7 +203,6 @@ TANK = Form(
                 f"Share of carbon dioxide lost, {end}",
                 _lost(end),
                 name=f"CO2_lost_{end}",
-                number="density",
                 look=("result",),
                 note="Of what the acid sets free above air equilibrium; the interval of a dose spans it."
                 if end == "from"
@@ -214,12 +226,30 @@ TANK = Form(
                 name("Reckoned_lost"),
             ),
             name="CO2_lost",
-            number="density",
             look=("result",),
         ),
     ],
 )
 SHELF_HEAD = TANK.last + 3
+
+
+def _tank_temp_question() -> Formula:
+    """Whether the tank's temperature may stand in the other unit."""
+    cold = all_of(
+        name("Temperature_unit") == "°F", is_number(name("Tank_temp")), name("Tank_temp_C") < 40
+    )
+    return when(
+        cold,
+        joined(
+            f"Tank temperature on {NAME}, ",
+            xl_rowcol_to_cell(TANK_TEMP_ROW, UNITS.figure),
+            ": ",
+            shown(name("Tank_temp"), 0),
+            " °F is ",
+            shown(name("Tank_temp_C"), 0),
+            " °C; is it typed in °C? ",
+        ),
+    )
 
 
 def _remark(c: Row) -> Formula:
@@ -246,7 +276,7 @@ SHELF = Table(
     columns=[
         Input("label", "Label (your own)", name="label"),
         Input("acid", "Acid", name="acid", choice=acid_names()),
-        Input("strength", "Strength, mass %", number="share", name="strength"),
+        Input("strength", "Strength, mass %", number="share"),
         Input("pack", "Pack, L\n(powder: kg)", number="share", name="pack", limits=_MONEY),
         Input(
             "price", '="Price of a pack, "&Currency', number="money", name="price", limits=_MONEY
@@ -311,6 +341,13 @@ SHELF = Table(
                 first((c.powder == 1, ""), call("ACID_DENSITY", c.acid, c.strength)),
             ),
             width=16,
+        ),
+        Working(
+            "strength_said",
+            "Strength, or what is wrong",
+            lambda c: when(c.label != "", stated("strength", c.strength)),
+            width=16,
+            name="strength",
         ),
         Working(
             "powder",
@@ -436,7 +473,7 @@ def write(book: Book) -> None:
     head = shelf.last + 3
     limits = LIMITS.at(head + 1)
     expansion = EXPANSION.at(limits.last + 1)
-    sheet = book.sheet(NAME, [46, 16, 12, 14, 14, 14, 12, 13, 14, 14, 52])
+    sheet = book.sheet(NAME, [46, 20, 12, 14, 14, 14, 12, 13, 14, 14, 52])
     sheet.text(0, 0, "Settings", "title")
     sheet.across(
         1,
@@ -448,6 +485,13 @@ def write(book: Book) -> None:
     sheet.across(UNITS.row - 1, 0, LAST_COLUMN, "Units and the tank", "section")
     UNITS.write(sheet)
     TANK.write(sheet)
+    Form(
+        [Answer("Asked", _tank_temp_question(), name="Tank_temp_question", look=("cell",))],
+        row=UNITS.row,
+        label=LAST_COLUMN + 2,
+        figure=LAST_COLUMN + 3,
+        look="text",
+    ).write(sheet)
     sheet.across(SHELF_HEAD - 1, 0, LAST_COLUMN, "Acids on the shelf", "section")
     shelf.write(sheet, scenario.ACIDS)
     sheet.across(head - 1, 0, LAST_COLUMN, "Limits", "section")

@@ -11,8 +11,11 @@ from workbook_template.template.formula import (
     call,
     first,
     is_number,
+    joined,
     name,
     number_or,
+    part,
+    shown,
     when,
     xl,
 )
@@ -21,6 +24,7 @@ from workbook_template.template.layout import (
     filled,
     first_problem,
     from_celsius,
+    stated,
 )
 from workbook_template.template.sheets import blend_salts
 from workbook_template.template.sizes import Sizes
@@ -29,6 +33,8 @@ from workbook_template.template.table import Input, Row, Shown, Table, Working
 NAME = "Water"
 HEAD = 3
 SEE = "see remark"
+#: The share of an alkalinity by which what the bicarbonate makes may differ from it without a question.
+CONTRADICTION = 0.1
 IONS = ("calcium", "magnesium", "sodium", "chloride", "sulfate")
 
 
@@ -59,7 +65,7 @@ def _alkalinity(c: Row) -> Formula:
                 c.bicarbonate == "",
                 "Check alkalinity: the cell is empty; type it, or the bicarbonate",
             ),
-            call("ALKALINITY_FROM_BICARBONATE", c.bicarbonate, c.ph, c.temp),
+            c.alkalinity_of_it,
         ),
     )
 
@@ -74,7 +80,28 @@ def _remark(c: Row) -> Formula:
                 xl.COUNTIF(name("Water_name"), c.source) > 1,
                 "This name stands twice: give each source its own.",
             ),
-            *first_problem(c.bicarbonate_said),
+            *first_problem(c.ph_said, c.bicarbonate_said),
+            (
+                all_of(
+                    is_number(c.alkalinity),
+                    xl.IFERROR(
+                        xl.ABS(c.alkalinity - c.alkalinity_of_it)
+                        > xl.MAX(CONTRADICTION * c.alkalinity, name("Error_alkalinity")),
+                        False,
+                    ),
+                ),
+                joined(
+                    "Alkalinity ",
+                    c.address("alkalinity"),
+                    " is ",
+                    shown(c.alkalinity, 0),
+                    ", but bicarbonate ",
+                    c.address("bicarbonate"),
+                    " makes ",
+                    shown(c.alkalinity_of_it, 0),
+                    " mg/L as CaCO3: which is right? The alkalinity is used.",
+                ),
+            ),
             (
                 c.given == 0,
                 "No ions given: alkalinity is taken as calcium bicarbonate; calcium limits cannot be worked out.",
@@ -97,7 +124,11 @@ def _remark(c: Row) -> Formula:
                     c.read_at != "",
                     any_of(c.read_at < from_celsius(0), c.read_at > from_celsius(60)),
                 ),
-                "Unusual temperature for a pH reading: which unit is it in?",
+                joined(
+                    "Unusual temperature for a pH reading, ",
+                    c.address("read_at"),
+                    ": which unit is it in?",
+                ),
             ),
             "Plausible.",
         ),
@@ -127,7 +158,7 @@ SOURCES = Table(
         *(_figure(ion, f"{ion.title()}, mg/L") for ion in IONS[1:]),
         _figure("alkalinity", "Alkalinity, mg/L as CaCO3"),
         _figure("bicarbonate", "or bicarbonate, mg/L"),
-        Input("ph", "pH", number="ph", name="pH", limits=(4, 11, "The water's pH")),
+        Input("ph", "pH", number="ph", limits=(4, 11, "The water's pH")),
         Input("read_at", '="pH read at, "&Temperature_unit', number="share"),
         Shown(
             "alkalinity_used",
@@ -170,6 +201,24 @@ SOURCES = Table(
             name="temp_C",
         ),
         Working(
+            "ph_said",
+            "pH, or what is wrong",
+            lambda c: _used(c, stated("ph", c.ph)),
+            width=12,
+            number="ph",
+            name="pH",
+        ),
+        Working(
+            "alkalinity_of_it",
+            "Alkalinity of the bicarbonate typed",
+            lambda c: when(
+                all_of(c.used == 1, c.bicarbonate != ""),
+                call("ALKALINITY_FROM_BICARBONATE", c.bicarbonate, c.ph_said, c.temp),
+            ),
+            width=12,
+            number="share",
+        ),
+        Working(
             "alkalinity_said",
             "Alkalinity",
             _alkalinity,
@@ -182,7 +231,10 @@ SOURCES = Table(
             "Balance",
             lambda c: _used(
                 c,
-                first((c.given == 0, ""), call("ION_BALANCE", _ions(c), c.alkalinity_said, c.ph)),
+                first(
+                    (c.given == 0, ""),
+                    call("ION_BALANCE", _ions(c), c.alkalinity_said, c.ph_said),
+                ),
             ),
             width=12,
             number="share",
@@ -191,7 +243,7 @@ SOURCES = Table(
         Working(
             "bicarbonate_said",
             "Bicarbonate",
-            lambda c: _used(c, call("BICARBONATE", c.alkalinity_said, c.ph, c.temp)),
+            lambda c: _used(c, call("BICARBONATE", c.alkalinity_said, c.ph_said, c.temp)),
             width=12,
             number="share",
             name="bicarbonate",
@@ -297,6 +349,8 @@ def _blend(sheet: Sheet, sources: Table) -> None:
     own = {
         "used": xl.IF(c.source != "", 1, 0),
         "temp": _used(c, 20),
+        "ph_said": _used(c, number_or(name("Mix_pH"), f"Check ph: {see}")),
+        "alkalinity_of_it": part(""),
         "alkalinity_said": _used(c, number_or(name("Mix_alkalinity"), f"Check alkalinity: {see}")),
         "given": _used(c, first((xl.COUNT(name("Mix_ions")) == 5, 5), 0)),
         "remark": _used(
