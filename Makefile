@@ -21,8 +21,9 @@ quick: $(VENV)/test-installed
 	$(BIN)/ruff check .
 	$(BIN)/pytest -n auto -m "not office and not slow" tests/chemcore tests/udfs tests/outside
 
+# Measures; SAVE=1 appends to tests/benchmarks/history.jsonl, COMPARE=1 says what became slower.
 bench: $(VENV)/test-installed
-	$(BIN)/python -m tests.benchmarks
+	$(BIN)/python -m tests.benchmarks $(if $(SAVE),--save) $(if $(COMPARE),--compare)
 
 lint: $(VENV)/test-installed
 	$(BIN)/ruff check .

@@ -84,7 +84,14 @@ ROOT_WIDTH = 1e-13
 ROOT_STEPS = 200
 
 
-def find_root(function: Callable, low: Any, high: Any, args: Sequence = (), xp: Any = FLOAT) -> Any:
+def find_root(
+    function: Callable,
+    low: Any,
+    high: Any,
+    args: Sequence = (),
+    xp: Any = FLOAT,
+    near: tuple[float, float] | None = None,
+) -> Any:
     """Root of a monotone ``function(x, *args)`` between ``low`` and ``high``; NaN where there is none.
 
     The ends must be of different sign; else the answer is NaN. Inverse quadratic interpolation where that is safe, else
@@ -100,9 +107,12 @@ def find_root(function: Callable, low: Any, high: Any, args: Sequence = (), xp: 
         Further arguments of ``function``.
     xp
         Back end of the values.
+    near
+        Two places near the root of a float: secants from there come first, and the ends only where these fail.
     """
     if xp is FLOAT:
-        return _root_of_float(function, low, high, args)
+        found = _by_secants(function, *near, low, high, args) if near else math.nan
+        return found if found == found else _root_of_float(function, low, high, args)
     low, high, *args = np.broadcast_arrays(low, high, *args)
     found = np.full(low.shape, math.nan)
     rows = np.arange(low.size)
@@ -141,6 +151,30 @@ def find_root(function: Callable, low: Any, high: Any, args: Sequence = (), xp: 
                 rows, x1, x2, f1, f2, share = (one[left] for one in (rows, x1, x2, f1, f2, share))
                 args = [one[left] for one in args]
     return found
+
+
+#: Secants at most before the ends are tried, and the relative step after which a root counts as found: the error left is
+#: about the product of the last two steps.
+SECANTS, SECANT_STEP = 10, 1e-9
+
+
+def _by_secants(
+    function: Callable, x0: float, x1: float, low: float, high: float, args: Sequence
+) -> float:
+    """Root between the ends by secants, NaN where they leave these or do not come to rest."""
+    f0, f1 = function(x0, *args), function(x1, *args)
+    for _ in range(SECANTS):
+        if f1 == 0.0:
+            return x1
+        if f0 == f1 or f0 != f0 or f1 != f1:
+            break
+        x2 = x1 - f1 * (x1 - x0) / (f1 - f0)
+        if not low <= x2 <= high:
+            break
+        if abs(x2 - x1) <= SECANT_STEP * abs(x2):
+            return x2
+        x0, f0, x1, f1 = x1, f1, x2, function(x2, *args)
+    return math.nan
 
 
 def _root_of_float(function: Callable, x1: float, x2: float, args: Sequence) -> float:

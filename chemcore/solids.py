@@ -267,7 +267,7 @@ def calcium_solubility(ph, phosphate, solid: Solid, temp_c=20.0, ions: Ions | No
 
     values = (ph, temp_c, p, mg, na, cl, so4)
     xp = backend(*values)
-    found = find_root(index, LEAST_CALCIUM, MOST_CALCIUM, values, xp)
+    found = find_root(index, LEAST_CALCIUM, MOST_CALCIUM, values, xp, (-3.0, -3.5))
     unlimited = found != found
     if np.any(unlimited):
         unlimited = unlimited & (index(MOST_CALCIUM, *values) < 0.0)
@@ -321,17 +321,17 @@ def calcium_safe_ph(
     families = tuple(totals.anions)
     values = (tank, totals.ca, totals.mg, totals.na, totals.strong, *totals.anions.values())
 
-    def dosed(tank_ph, tank, ca, mg, na, strong, *anions):
-        return solve_at_ph(
-            tank_ph, tank, Totals(ca, mg, na, dict(zip(families, anions)), strong), free="PO4"
-        )
+    def dosed(tank_ph, tank, ca, mg, na, strong, *anions, start=None):
+        there = Totals(ca, mg, na, dict(zip(families, anions)), strong)
+        return solve_at_ph(tank_ph, tank, there, free="PO4", start=start)
 
     def index(tank_ph, *values):
         return index_in(dosed(tank_ph, *values), solid)
 
-    top = solve_for_ph(tank, totals)
+    top = solve_for_ph(tank, totals, start=water)
     below, above = SCAN_FROM_PH + 0.0 * top, np.nan + 0.0 * top
-    first = index(SCAN_FROM_PH, *values)
+    last = dosed(SCAN_FROM_PH, *values)
+    first = index_in(last, solid)
     require(
         first < 0.0,
         "calcium",
@@ -343,7 +343,15 @@ def calcium_safe_ph(
     )
     for step in range(1, SCAN_STEPS):
         tank_ph = SCAN_FROM_PH + (top - SCAN_FROM_PH) * (step / SCAN_STEPS)
-        over = index(tank_ph, *values) >= 0.0
+        now = dosed(tank_ph, *values, start=last)
+        fine = now.mu == now.mu  # what has not settled is no place to set out from
+        last = now._replace(
+            mu=xp.where(fine, now.mu, last.mu),
+            ca=xp.where(fine, now.ca, last.ca),
+            mg=xp.where(fine, now.mg, last.mg),
+            na=xp.where(fine, now.na, last.na),
+        )
+        over = index_in(now, solid) >= 0.0
         fresh = over & (above != above)
         above = xp.where(fresh, tank_ph, above)
         below = xp.where(above != above, tank_ph, below)

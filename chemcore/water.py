@@ -127,7 +127,7 @@ def dissolved_ions(ions: Ions) -> Totals:
     )
 
 
-def speciated(alkalinity, ph, ions: Ions | None, temp_c, phosphate=0.0) -> Solution:
+def speciated(alkalinity, ph, ions: Ions | None, temp_c, phosphate=0.0, start=None) -> Solution:
     """:func:`source_water` without its check: the carbonate may come out negative."""
     eq = alkalinity_per_kg(alkalinity)
     anions: dict[str, Number]
@@ -138,7 +138,11 @@ def speciated(alkalinity, ph, ions: Ions | None, temp_c, phosphate=0.0) -> Solut
     if isinstance(phosphate, np.ndarray) or phosphate:
         anions["PO4"] = per_kg(phosphate, constant("molar_mass_phosphate"))
     return solve_at_ph(
-        ph, temp_c, Totals(ca, mg, na, anions, strong_charge(eq, anions)), free="CO3"
+        ph,
+        temp_c,
+        Totals(ca, mg, na, anions, strong_charge(eq, anions)),
+        free="CO3",
+        start=start,
     )
 
 

@@ -21,7 +21,7 @@ ROWS_TOGETHER = 5000
 #: Rows read together, from which those that can be worked out together are picked.
 ROWS_READ = 4 * ROWS_TOGETHER
 #: Fewer rows than these are faster one by one: arrays cost the same for one row as for some dozens.
-FEWEST_TOGETHER = 32
+FEWEST_TOGETHER = 64
 
 
 def _keep_memory() -> None:

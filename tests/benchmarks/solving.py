@@ -6,7 +6,7 @@ from chemcore.acids import find_acid
 from chemcore.dosing import dose_volume
 from chemcore.water import Ions
 from tests.benchmarks.phreeqc_solver import Solver
-from tests.benchmarks.timing import median, side_by_side
+from tests.benchmarks.timing import figure, side_by_side
 from tests.benchmarks.waters import ACID, LITRES, STRENGTH, TEMP_C, column_arguments, random_waters
 from udfs import call
 
@@ -43,22 +43,22 @@ def measure() -> list[tuple[str, str, str]]:
     ]
 
     def times(theirs, ours) -> str:
-        return f"{median(theirs / ours):.3g} times faster"
+        return figure(theirs / ours, "times faster")
 
     return [
-        ("PHREEQC, a water at a fixed pH", f"{median(fixed):.0f} µs", ""),
-        ("PHREEQC, the water as reported, before that", f"{median(report):.0f} µs", ""),
+        ("PHREEQC, a water at a fixed pH", figure(fixed, "µs"), ""),
+        ("PHREEQC, the water as reported, before that", figure(report, "µs"), ""),
         ("largest difference of the doses", f"{100.0 * max(differences):.2f} %", ""),
-        ("one cell through udfs.call", f"{median(cell):.0f} µs", ""),
-        ("    against the fixed pH alone", times(fixed, cell), "2"),
+        ("one cell through udfs.call", figure(cell, "µs"), ""),
+        ("    against the fixed pH alone", times(fixed, cell), "3"),
         (
             "    against report and fixed pH, which a cell solves too",
             times(fixed + report, cell),
             "",
         ),
-        ("    chemcore alone", f"{median(kernel):.0f} µs", ""),
-        (f"a row of a column of {ROWS:,} through udfs.call", f"{median(row):.2f} µs", ""),
+        ("    chemcore alone", figure(kernel, "µs"), ""),
+        (f"a row of a column of {ROWS:,} through udfs.call", figure(row, "µs"), ""),
         ("    against the fixed pH alone", times(fixed, row), "100"),
         ("    against report and fixed pH, which a row solves too", times(fixed + report, row), ""),
-        ("    chemcore alone", f"{median(row_kernel):.2f} µs", ""),
+        ("    chemcore alone", figure(row_kernel, "µs"), ""),
     ]

@@ -1,17 +1,26 @@
-"""Measuring side by side on one core."""
+"""Measuring side by side, and the words for what was measured: a median with the best and the worst beside it."""
 
 import os
 import statistics
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 
 ROUNDS = 9
 
 
-def one_core() -> None:
-    """Keep this process on one core, where the system can."""
-    if hasattr(os, "sched_setaffinity"):
-        os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})
+@contextmanager
+def one_core() -> Iterator[None]:
+    """Keep this process, and what it starts, on one core, where the system can."""
+    if not hasattr(os, "sched_setaffinity"):
+        yield
+        return
+    before = os.sched_getaffinity(0)
+    os.sched_setaffinity(0, {min(before)})
+    try:
+        yield
+    finally:
+        os.sched_setaffinity(0, before)
 
 
 def seconds(work: Callable[[], object]) -> float:
@@ -29,4 +38,11 @@ def side_by_side(*works: Callable[[], object], rounds: int = ROUNDS) -> list[lis
 
 
 def median(values) -> float:
+    """The middle one."""
     return statistics.median(values)
+
+
+def figure(values: Sequence[float], unit: str, scale: float = 1.0) -> str:
+    """``61.2 µs (58.0 to 70.1)``: median, smallest and largest."""
+    several = sorted(value * scale for value in values)
+    return f"{median(several):.3g} {unit} ({several[0]:.3g} to {several[-1]:.3g})"

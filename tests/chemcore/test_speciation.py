@@ -30,7 +30,7 @@ ANIONS = {
     "Lactate": 5e-4,
     "Citrate": 4e-4,
     "Acetate": 6e-4,
-    "Malate": 5e-4,
+    "Malate": 3e-4,
 }
 WATER = Totals(1.5e-3, 8e-4, 1.2e-3, ANIONS, 4e-3)
 

@@ -9,7 +9,7 @@ from udfs import CATALOGUE, call
 from udfs.arguments import Block, IonCells, Word
 
 #: Rows of a kind, enough to be worked out together: one acid, the same arguments left out.
-ROWS, KINDS = 36, 3
+ROWS, KINDS = 66, 2
 #: Far apart beside what the solver leaves (about 1e-12), near beside what anybody reads.
 ALIKE = 1e-10
 ODD = (None, "", "7,2", "x", "#N/A", "Check ph: read it again", True, math.nan, -1e9, 1e12, 10**400)

@@ -1,4 +1,4 @@
-"""How many rows some tables have, and the pieces of formula that several sheets share."""
+"""The pieces of formula that several sheets share."""
 
 from __future__ import annotations
 
@@ -11,8 +11,6 @@ from workbook_template.template.formula import (
 )
 
 BLEND_WATERS = 3
-SHELF_ROWS = 8
-BATCH_ROWS = 40
 #: The remark where formulas of ours give errors, as without the functions they do.
 SILENT = "The functions give no answer here: see the end of the sheet Start."
 NO_WATER = "Choose a water that has a row on the sheet Water."

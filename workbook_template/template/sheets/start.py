@@ -9,7 +9,10 @@ from workbook_template.template.book import Book
 NAME = "Start"
 
 STEPS = (
-    ("Settings", "Choose the units, the tank's temperature and the acids on your shelf."),
+    (
+        "Settings",
+        "Choose the units, the tank's temperature and how it is kept, and the acids on your shelf.",
+    ),
     ("Water", "Type in the report of each source; read its remark."),
     (
         "Bench titration",
@@ -99,7 +102,11 @@ def write(book: Book) -> None:
     row += 2
     sheet.across(row, 0, 1, "What the cells mean", "section")
     sheet.input(row + 1, 0, "yellow")
-    sheet.text(row + 1, 1, " for you to fill in")
+    sheet.text(
+        row + 1,
+        1,
+        " for you to fill in; paste unformatted (values only), so that lists, limits and colours stay",
+    )
     sheet.text(row + 2, 0, "grey-green", "result")
     sheet.text(row + 2, 1, " worked out by a formula; locked, without a password")
     sheet.text(row + 3, 0, '"see remark"', "result")
