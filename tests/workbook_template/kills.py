@@ -290,7 +290,7 @@ def sockets() -> list[str]:
 def at_work(root: Path) -> dict:
     """Commands whose LibreOffice is at work when they are ended; each by a signal, at a point of the work."""
     desk = Desk(root)
-    build.build = lambda path, progress: shutil.copy(build.TEMPLATE, path)
+    build.build = lambda path, *_, **__: shutil.copy(build.TEMPLATE, path)
     for name in ("out.xlsx", "out.ods", "out.pdf"):
         (desk.books / name).write_bytes(b"the good old file")
     start = {path.name: path.read_bytes() for path in desk.books.iterdir()}

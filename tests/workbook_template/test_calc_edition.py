@@ -1,14 +1,17 @@
 """Workbooks between Excel and Calc, through the real Calc."""
 
 import math
+import re
 import zipfile
 from datetime import date, datetime, time
 from pathlib import Path
+from xml.etree import ElementTree
 
 import openpyxl
 import pytest
 import xlsxwriter
 from openpyxl.utils import get_column_letter
+from openpyxl.utils.cell import coordinate_to_tuple
 from openpyxl.utils.datetime import to_excel
 from xlsxwriter.utility import xl_rowcol_to_cell
 
@@ -161,6 +164,91 @@ def test_calc_computes_the_template_as_it_was_stored(calc, template, tmp_path): 
     to_ods(template, tmp_path / "edition.ods")
     calc.ask("open", str(tmp_path / "edition.ods"))
     assert differences(shown_by(calc), cached(template)) == {}
+
+
+#: Namespace of an OpenDocument file's settings; a split of mode 2 is a frozen pane.
+CONFIG = "{urn:oasis:names:tc:opendocument:xmlns:config:1.0}"
+
+
+def kept_views(ods):
+    """(freeze panes, gridlines) by sheet as an .ods file tells them to whoever opens it."""
+    with zipfile.ZipFile(ods) as archive:
+        settings = ElementTree.fromstring(archive.read("settings.xml"))
+    tables = settings.find(f".//{CONFIG}config-item-map-named[@{CONFIG}name='Tables']")
+    found = {}
+    for table in tables:
+        items = {item.get(f"{CONFIG}name"): item.text for item in table}
+        columns, rows = (
+            int(items[f"{way}SplitPosition"]) if items.get(f"{way}SplitMode") == "2" else 0
+            for way in ("Horizontal", "Vertical")
+        )
+        corner = xl_rowcol_to_cell(rows, columns)
+        found[table.get(f"{CONFIG}name")] = (
+            None if corner == "A1" else corner,
+            items["ShowGrid"] == "true",
+        )
+    return found
+
+
+def views(xlsx):
+    """(freeze panes, gridlines) by sheet of an .xlsx."""
+    return {
+        sheet.title: (sheet.freeze_panes, sheet.sheet_view.showGridLines is not False)
+        for sheet in openpyxl.load_workbook(xlsx)
+    }
+
+
+def test_sheets_of_a_strange_book_keep_frozen_panes_and_gridlines(libreoffice, tmp_path):  # noqa: F811
+    source, ods, back = (tmp_path / name for name in ("in.xlsx", "out.ods", "back.xlsx"))
+    with xlsxwriter.Workbook(source) as out:
+        for number, (title, panes) in enumerate(
+            {"none": (0, 0), "rows": (3, 0), "it's & columns": (0, 2), "both": (12, 1)}.items()
+        ):
+            sheet = out.add_worksheet(title)
+            if any(panes):
+                sheet.freeze_panes(*panes)
+            if number % 2:
+                sheet.hide_gridlines(2)
+    expected = views(source)
+    assert set(expected.values()) == {(None, True), ("A4", False), ("C1", True), ("B13", False)}
+    to_ods(source, ods)
+    assert kept_views(ods) == expected
+    to_xlsx(ods, back)
+    assert views(back) == expected
+
+
+@pytest.mark.parametrize("template", TEMPLATES, ids=lambda path: path.name)
+def test_the_editions_of_the_template_look_alike(libreoffice, template, tmp_path):  # noqa: F811
+    """Frozen panes and gridlines of each sheet, and how cells are aligned, also coloured ones."""
+    ods, back = tmp_path / "plan.ods", tmp_path / "back.xlsx"
+    to_ods(template, ods)
+    expected = views(template)
+    assert {sheet: kept_views(ods)[sheet] for sheet in expected} == expected
+    to_xlsx(ods, back)
+    assert views(back) == expected
+    again = openpyxl.load_workbook(back)
+    lost = [
+        (sheet.title, cell.coordinate)
+        for sheet in openpyxl.load_workbook(template)
+        for row in sheet.iter_rows()
+        for cell in row
+        if cell.value is not None
+        and (cell.alignment.vertical or "bottom")
+        != (again[sheet.title][cell.coordinate].alignment.vertical or "bottom")
+    ]
+    assert lost == []
+    with zipfile.ZipFile(ods) as archive:
+        styles = archive.read("styles.xml").decode()
+    coloured = re.findall(r'<style:style style:name="ConditionalStyle.*?</style:style>', styles)
+    default = re.search(r'<style:style style:name="Default".*?</style:style>', styles)[0]
+    assert coloured and all('parent-style-name="Default"' in style for style in coloured)
+    assert not any("vertical-align" in style for style in (default, *coloured))
+
+
+@pytest.mark.parametrize("template", TEMPLATES, ids=lambda path: path.name)
+def test_no_frozen_part_is_higher_than_twelve_rows(template):
+    frozen = [corner for corner, _ in views(template).values() if corner]
+    assert frozen and all(coordinate_to_tuple(corner)[0] <= 13 for corner in frozen)
 
 
 def test_new_writes_the_calc_edition(calc, tmp_path, capsys):  # noqa: F811

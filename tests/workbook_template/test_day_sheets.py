@@ -28,7 +28,7 @@ def test_the_bench_finds_the_demo_waters_alkalinity_and_both_doses(desk):
 
 
 def test_bench_and_log_speak_of_the_same_water_alike(desk):
-    bench, learnt = desk.read(BENCH, 15, 5), desk.read(LOG, 12, 0)
+    bench, learnt = desk.read(BENCH, 15, 5), desk.named("Log_says")
     assert "measured 175 mg/L, report 168, 7 more." in bench
     assert "Type 175 mg/L into the sheet Water" in bench
     assert "the sheet Log says whether later batches bear it out" in bench
@@ -40,7 +40,7 @@ def test_bench_and_log_speak_of_the_same_water_alike(desk):
     assert "into the sheet Water" not in desk.read(BENCH, 15, 5)
     assert (
         "still fits the doses given: 10 batches gave 176 mg/L, 1 more than the report"
-        in desk.read(LOG, 12, 0)
+        in desk.named("Log_says")
     )
 
 
@@ -70,8 +70,8 @@ def test_too_few_readings_are_said_in_words(desk):
 
 def test_the_log_learns_the_waters_alkalinity(desk):
     implied = sorted(desk.read(LOG, log.FIRST + i, log.COLUMN["implied"]) for i in range(10))
-    assert desk.read(LOG, 7, 3) == pytest.approx((implied[4] + implied[5]) / 2, rel=1e-9)
-    assert "not what the report says" in desk.read(LOG, 12, 0)
+    assert desk.named("Log_learnt") == pytest.approx((implied[4] + implied[5]) / 2, rel=1e-9)
+    assert "not what the report says" in desk.named("Log_says")
 
 
 def test_a_batch_whose_dose_the_report_does_not_explain_gets_a_remark(desk):
@@ -107,14 +107,14 @@ def test_below_eight_batches_the_log_says_it_is_no_evidence(desk):
     for row in range(log.FIRST + 7, log.FIRST + 10):
         desk.type(LOG, row, log.COLUMN["beer"], None)
     desk.work_out()
-    assert "no evidence yet" in desk.read(LOG, 8, 8)
+    assert "no evidence yet" in desk.named("Log_beer_says")
 
 
 def test_a_log_row_that_makes_no_sense_is_named(desk):
     desk.type(LOG, log.FIRST, log.COLUMN["after"], 7.9)
     desk.work_out()
     assert desk.read(LOG, log.FIRST, log.COLUMN["remark"]).startswith("Check ph_after")
-    assert desk.read(LOG, 7, 3).startswith("Check ")
+    assert desk.named("Log_learnt").startswith("Check ")
 
 
 def test_purchasing_adds_up_and_refuses_an_undated_batch(desk):

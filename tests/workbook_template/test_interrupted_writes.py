@@ -134,7 +134,7 @@ def test_stopped_from_outside(stale, capsys, monkeypatch, tmp_path_factory, name
     """At the worst moment, with the new file half there, and once more while that is cleared away."""
     temporary = tmp_path_factory.mktemp("temporary")
     monkeypatch.setattr(tempfile, "tempdir", str(temporary))
-    monkeypatch.setattr(build, "build", lambda path, progress: shutil.copy(TEMPLATE, path))
+    monkeypatch.setattr(build, "build", lambda path, *_, **__: shutil.copy(TEMPLATE, path))
     arguments, target = typed(stale)[command]
     before = {file.name: file.read_bytes() for file in stale.parent.iterdir()}
     number = getattr(signal, name)

@@ -21,7 +21,7 @@ from workbook_template.cli import main as cli
 from workbook_template.errors import BookError
 from workbook_template.template import scenario
 from workbook_template.template.build import TEMPLATE
-from workbook_template.template.sheets import log, settings, water
+from workbook_template.template.sheets import liquor_plan, log, settings, water
 from workbook_template.travel import log_readings
 from workbook_template.travel.ooxml.book import Book
 from workbook_template.travel.ooxml.package import Package
@@ -119,6 +119,7 @@ def test_the_rows_stand_in_the_first_empty_rows(added, held):
         5.6,
         5.3,
         4.2,
+        *[None] * 3,
     ]
     assert inputs(EMPTY + 1) == [
         datetime(2026, 2, 2),
@@ -130,18 +131,17 @@ def test_the_rows_stand_in_the_first_empty_rows(added, held):
         7.48,
         240,
         5.71,
-        None,
-        None,
-        None,
+        *[None] * 6,
     ]
-    assert inputs(EMPTY + 2) == [None] * 12
+    assert inputs(EMPTY + 2) == [None] * len(log.INPUTS)
 
 
 def test_all_else_stays_byte_for_byte(added, settled, log_part):
     path, _ = added
     before, after = parts(settled), parts(path)
     assert list(before) == list(after)
-    assert {name for name in before if before[name] != after[name]} == {log_part}
+    page = Book(Package.read(settled)).sheet(liquor_plan.NAME).part  # of the batch that is logged
+    assert {name for name in before if before[name] != after[name]} == {log_part, page}
     assert formulas(settled.read_bytes()) == formulas(path.read_bytes())
     old, new = values(settled.read_bytes()), values(path.read_bytes())
     typed = {(row, column(key)) for row in (EMPTY, EMPTY + 1) for key in log.INPUTS}
@@ -182,7 +182,7 @@ def test_the_figures_of_the_new_rows_are_the_functions(held):
     assert isinstance(
         held[log.NAME, EMPTY + 1, column("implied")], float
     )  # water, acid and liquor from the plan
-    assert held[log.NAME, 7, 4] == len(scenario.LOG) + 2
+    assert held[log.NAME, 6, 4] == len(scenario.LOG) + 2
 
 
 def test_every_stored_value_is_fresh(added):

@@ -6,6 +6,7 @@ out after it saved one. The conversion itself is the real Calc's, which gets wha
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -22,6 +23,14 @@ from workbook_template.travel import atomic, bounds
 from workbook_template.travel.ooxml.book import Book
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.stored_names import plain, rename_in
+
+#: The vertical alignment that LibreOffice gives the default cell style of an .xlsx. The styles of
+#: conditional formats inherit it, so a coloured cell would lose its own; without one a cell is
+#: aligned at the bottom all the same (OpenDocument 1.3 part 3, style:vertical-align).
+_DEFAULT_ALIGNMENT = re.compile(
+    rb'(<style:style style:name="Default" style:family="table-cell"[^>]*>'
+    rb'<style:table-cell-properties[^>]*?) style:vertical-align="bottom"'
+)
 
 
 @dataclass
@@ -48,7 +57,9 @@ def to_ods(xlsx: Path | str, ods: Path | str, office: str | None = None) -> Edit
     unlinked = offline(package)
     calls = rename_in(package, stored_name)
     data = _through_calc(package.tobytes(), ".xlsx", ".ods", office, package.title)
-    atomic.write(ods, data)
+    made = OpenDocument(data, package.title)
+    made["styles.xml"] = _DEFAULT_ALIGNMENT.sub(rb"\1", made["styles.xml"])
+    atomic.write(ods, made.tobytes())
     return Edition(calls, unlinked)
 
 
@@ -86,7 +97,7 @@ def _through_calc(data: bytes, suffix: str, kind: str, office: str | None, title
             source, target = folder / f"in{suffix}", folder / f"out{kind}"
             source.write_bytes(data)
             with with_extension(office, seconds=bounds.OFFICE_SECONDS) as calc:
-                calc.ask("open", str(source))
+                calc.ask("open", str(source), True)  # with its frozen panes
                 calc.ask("recalculate")
                 calc.ask("save", str(target))
             return target.read_bytes()

@@ -7,6 +7,7 @@ import sys
 from importlib import import_module
 
 from chemcore import __version__
+from workbook_template.cli import progress
 from workbook_template.cli.stopping import Stopped, stoppable
 from workbook_template.errors import CommandError
 
@@ -14,6 +15,7 @@ from workbook_template.errors import CommandError
 COMMANDS = (
     "new",
     "carry",
+    "example",
     "show",
     "functions",
     "share",
@@ -41,7 +43,20 @@ def parser() -> argparse.ArgumentParser:
     subparsers = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
     for name in COMMANDS:
         import_module(f"workbook_template.cli.commands.{name}").add(subparsers)
+    _quiet(subparsers)
     return top
+
+
+def _quiet(subparsers) -> None:
+    """Give every command, and every action of a command, the option --quiet."""
+    for command in subparsers.choices.values():
+        inner = [a for a in command._actions if isinstance(a, argparse._SubParsersAction)]
+        if inner:
+            _quiet(inner[0])
+        else:
+            command.add_argument(
+                "--quiet", action="store_true", help="say nothing of how far the work is"
+            )
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -52,6 +67,7 @@ def main(arguments: list[str] | None = None) -> int:
     try:
         with stoppable():
             options = parser().parse_args(arguments)
+            progress.begin(options.quiet)
             return options.run(options) or 0
     except CommandError as error:
         print(f"spargesheet: {error}", file=sys.stderr)
@@ -61,6 +77,8 @@ def main(arguments: list[str] | None = None) -> int:
     except Stopped as stopped:
         print(f"\nspargesheet: {stopped}"[0 if sys.stderr.isatty() else 1 :], file=sys.stderr)
         return stopped.code
+    finally:
+        progress.end()
 
 
 if __name__ == "__main__":

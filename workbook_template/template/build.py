@@ -110,11 +110,11 @@ def build(
         progress("writing the formulas")
         formulas = drafted(draft, **options).formulas
         progress(f"working out {len(formulas):,} formulas")
-        values, errors = _evaluated(draft, formulas)
+        values, errors = evaluated(draft, formulas)
     if errors and not given:
         raise BuildError(
             f"{len(errors)} formulas come out as errors: "
-            + "; ".join(f"{_said(cell)}: {values[cell]}" for cell in errors[:10])
+            + "; ".join(f"{said(cell)}: {values[cell]}" for cell in errors[:10])
         )
     progress("writing the workbook")
     drafted(path, values, **options)
@@ -145,7 +145,7 @@ def _room_for_the_example(sizes: Sizes) -> None:
             )
 
 
-def _evaluated(path: Path, formulas: list[Cell]) -> tuple[dict[Cell, object], list[Cell]]:
+def evaluated(path: Path, formulas: list[Cell]) -> tuple[dict[Cell, object], list[Cell]]:
     """Values of the formulas, and the cells of those that come out as errors."""
     from udfs.hosts import engine
 
@@ -161,7 +161,8 @@ def _evaluated(path: Path, formulas: list[Cell]) -> tuple[dict[Cell, object], li
     return values, errors
 
 
-def _said(cell: Cell) -> str:
+def said(cell: Cell) -> str:
+    """A cell as a user reads it."""
     return f"{cell[0]}!{xl_rowcol_to_cell(cell[1], cell[2])}"
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 
 from udfs import CATALOGUE
 
@@ -276,6 +277,12 @@ def cell_text(formula: Formula | str) -> str:
         For open brackets, a text, a formula or a nesting beyond what Excel takes.
     """
     written = f"={formula}" if isinstance(formula, Formula) else formula
+    _look_at(written)
+    return written
+
+
+@lru_cache(maxsize=100_000)  # a book is written twice
+def _look_at(written: str) -> None:
     longest = max((len(words) for words in re.findall(r'"((?:[^"]|"")*)"', written)), default=0)
     if longest > LONGEST_TEXT:
         raise FormulaError(f"a text of {longest} characters, more than {LONGEST_TEXT}: {written}")
@@ -284,8 +291,8 @@ def cell_text(formula: Formula | str) -> str:
             f"{len(written):,} characters, more than {LONGEST_FORMULA:,}: {written[:80]} ..."
         )
     depth = deepest = 0
-    for sign in _blanked(written):
-        depth += {"(": 1, ")": -1}.get(sign, 0)
+    for sign in re.findall("[()]", _blanked(written)):
+        depth += 1 if sign == "(" else -1
         deepest = max(deepest, depth)
         if depth < 0:
             break
@@ -293,4 +300,3 @@ def cell_text(formula: Formula | str) -> str:
         raise FormulaError(f"brackets that do not match: {written}")
     if deepest > DEEPEST:
         raise FormulaError(f"{deepest} brackets within brackets, more than {DEEPEST}: {written}")
-    return written

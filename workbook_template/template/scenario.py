@@ -144,7 +144,7 @@ class Runnings(NamedTuple):
 
 
 class Logged(NamedTuple):
-    """A batch as it came out; liquor in hL at 20 °C, ``dose`` in mL, or in g for a powder."""
+    """A batch as it came out; liquor in hL at 20 °C, doses in mL, or in g for a powder, alkalinity of that day."""
 
     date: datetime
     batch: str
@@ -158,6 +158,9 @@ class Logged(NamedTuple):
     last_runnings_ph: float | None
     kettle_ph: float | None
     beer_ph: float | None
+    later_ph: float | None = None
+    planned: float | None = None
+    alkalinity: float | None = 168
 
 
 BLEND = Blend(

@@ -217,12 +217,21 @@ class Table:
             raise ValueError(f"the column {key} of the table {self.name} has no name")
         return name(f"{self.name}_{ending}")
 
-    def write(self, sheet: Sheet, data: Sequence[Sequence[Any]] = (), height: float = 45) -> None:
+    def write(
+        self,
+        sheet: Sheet,
+        data: Sequence[Sequence[Any]] = (),
+        height: float = 45,
+        *,
+        described: bool = True,
+    ) -> None:
         """Write titles, rows, limits, lists and names.
 
         ``data`` are the inputs of the first rows: the invented example, left out of a book without it.
+        One that is not ``described`` holds single cells, each known by its name or the words beside it.
         """
-        sheet.book.tables.append((sheet.name, self))
+        if described:
+            sheet.book.tables.append((sheet.name, self))
         if not sheet.book.example:
             data = ()
         self._titles(sheet, height)

@@ -34,6 +34,9 @@ COLUMNS = {
     "last_runnings_ph": "last",
     "kettle_ph": "kettle",
     "beer_ph": "beer",
+    "later_ph": "later",
+    "planned_dose": "dose_then",
+    "planned_alkalinity": "alkalinity_then",
 }
 #: Columns that no row may leave empty: together they say which row of the log it is.
 REQUIRED = ("date", "batch")

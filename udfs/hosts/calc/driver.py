@@ -53,12 +53,17 @@ class Driver:
         """Start an empty spreadsheet in place of the one that is open."""
         self.open(None)
 
-    def open(self, path):
-        """Load a file in place of the one that is open."""
+    def open(self, path, view=False):
+        """Load a file in place of the one that is open.
+
+        Only with a view does Calc keep frozen panes, zoom and the chosen sheet for the next
+        saving; a document that is loaded hidden has none.
+        """
         if self.book is not None:
             self.book.close(True)
         url = uno.systemPathToFileUrl(path) if path else "private:factory/scalc"
-        self.book = self.desktop.loadComponentFromURL(url, "_blank", 0, properties(Hidden=True))
+        hidden = properties(Hidden=not view)
+        self.book = self.desktop.loadComponentFromURL(url, "_blank", 0, hidden)
         if self.book is None:
             raise RuntimeError("LibreOffice cannot load this file")
 

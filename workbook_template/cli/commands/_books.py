@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 from workbook_template.errors import BookError
@@ -24,19 +23,3 @@ def output(
     if path.exists() and not force:
         raise BookError(f"{path} exists already; name another file, or replace it with --force")
     return path
-
-
-def progress():
-    """A function that shows how far an evaluation is, on a terminal only; big books take a while."""
-    if not sys.stderr.isatty():
-        return None
-
-    def show(done: int, total: int) -> None:
-        print(
-            f"\r{done:,} of {total:,} formulas ",
-            end="" if done < total else "\r",
-            file=sys.stderr,
-            flush=True,
-        )
-
-    return show

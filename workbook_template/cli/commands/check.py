@@ -27,7 +27,7 @@ def add(subparsers) -> None:
 def run(options) -> int:
     """Print the findings."""
     from workbook_template.cli import office
-    from workbook_template.cli.commands._books import progress
+    from workbook_template.cli.progress import progress
     from workbook_template.errors import BookError, CommandError
     from workbook_template.travel import ods
     from workbook_template.travel.check import checked

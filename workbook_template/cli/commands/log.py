@@ -46,7 +46,8 @@ def add(subparsers) -> None:
 
 def run(options) -> int:
     """Write the copy, list what was refused and say what was added."""
-    from workbook_template.cli.commands._books import output, progress
+    from workbook_template.cli.commands._books import output
+    from workbook_template.cli.progress import progress
     from workbook_template.errors import BookError, CommandError
     from workbook_template.travel import atomic
     from workbook_template.travel.log_readings import add as add_readings
@@ -105,7 +106,7 @@ def _through_calc(source: Path, file: Path, out: Path, options):
     """The same for an .ods, which Calc turns into an .xlsx and back, its formulas live."""
     from udfs.hosts.calc.scratch import scratch
     from workbook_template.cli.calc_edition import to_ods, to_xlsx
-    from workbook_template.cli.commands._books import progress
+    from workbook_template.cli.progress import progress
     from workbook_template.travel.log_readings import add as add_readings
     from workbook_template.travel.log_readings import read
     from workbook_template.travel.ooxml.package import Package

@@ -19,7 +19,7 @@ def add(subparsers) -> None:
 
 def run(options) -> int:
     """Refresh and say how much changed."""
-    from workbook_template.cli.commands._books import progress
+    from workbook_template.cli.progress import progress
     from workbook_template.errors import BookError, CommandError
     from workbook_template.travel.recalc import recalculate
 

@@ -40,7 +40,8 @@ def add(subparsers) -> None:
 def run(options) -> int:
     """Write the live workbook and list the differences."""
     from workbook_template.cli import office
-    from workbook_template.cli.commands._books import output, progress
+    from workbook_template.cli.commands._books import output
+    from workbook_template.cli.progress import progress
     from workbook_template.errors import BookError, CommandError
     from workbook_template.travel.merge import merged
     from workbook_template.travel.restore import restored

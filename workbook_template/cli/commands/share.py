@@ -43,7 +43,8 @@ def add(subparsers) -> None:
 def run(options) -> int:
     """Write the copy and say what was done."""
     from workbook_template.cli import office
-    from workbook_template.cli.commands._books import output, progress
+    from workbook_template.cli.commands._books import output
+    from workbook_template.cli.progress import progress
     from workbook_template.errors import BookError, CommandError
     from workbook_template.travel.share import default_name, shared
 

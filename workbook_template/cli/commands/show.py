@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import sys
 import textwrap
 from pathlib import Path
 from typing import Any
@@ -112,20 +113,35 @@ def _named(figures, name: str) -> Any:
 
 
 def _table(rows: list[dict[str, Any]]) -> str:
+    """The table at the terminal's width, as wide as its figures need at least; as wide as it gets where it is piped."""
+    from rich import box
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
     def cell(value: Any, decimals: int | None) -> str:
         if isinstance(value, (int, float)) and decimals is not None:
             return f"{value:,.{0 if decimals == 1 and value >= 99.95 else decimals}f}"
         return "" if value is None else str(value)
 
-    lines = [[title for _, title, _ in COLUMNS]]
-    lines += [[cell(row[key], decimals) for key, _, decimals in COLUMNS] for row in rows]
-    widths = [max(len(line[i]) for line in lines) for i in range(len(COLUMNS))]
-    text = [decimals is None for _, _, decimals in COLUMNS]
-    joined = [
-        "  ".join(
-            part.ljust(w) if left else part.rjust(w) for part, w, left in zip(line, widths, text)
+    lines = [[cell(row[key], decimals) for key, _, decimals in COLUMNS] for row in rows]
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, padding=(0, 1))
+    least = 0
+    for at, (_, title, decimals) in enumerate(COLUMNS):
+        figures = max(len(title), *(len(line[at]) for line in lines))
+        width = figures if decimals is not None else min(figures, 10)
+        least += width + 2
+        table.add_column(
+            title,
+            justify="left" if decimals is None else "right",
+            min_width=width,
+            no_wrap=decimals is not None,
+            overflow="fold",
         )
-        for line in lines
-    ]
-    joined.insert(1, "  ".join("-" * w for w in widths))
-    return "\n".join(line.rstrip() for line in joined)
+    for line in lines:
+        table.add_row(*map(Text, line))
+    console = Console(highlight=False, color_system=None, force_terminal=False)
+    console.width = max(least, shutil.get_terminal_size().columns if sys.stdout.isatty() else 300)
+    with console.capture() as written:
+        console.print(table)
+    return "\n".join(line.rstrip() for line in written.get().strip("\n").splitlines())

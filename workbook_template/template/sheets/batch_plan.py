@@ -48,7 +48,7 @@ PROMPT = "octacalcium phosphate"
 ABOVE = "is above the"
 #: Points of every row: a remark of two lines of the smallest type, since no program makes a row higher when a formula's answer
 #: gets longer, and fifteen batches are to be seen at once.
-REMARK_HEIGHT = 22
+REMARK_HEIGHT = 20.25
 _TINY = ("remark", "tiny")
 #: A volume above and below these shares of the tank's is asked about.
 LARGE, SMALL = 1.2, 0.1

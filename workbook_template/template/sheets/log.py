@@ -7,9 +7,11 @@ from xlsxwriter.utility import xl_rowcol_to_cell
 from workbook_template.template import scenario
 from workbook_template.template.book import GREEN, WARN, Book, Sheet
 from workbook_template.template.charts import DASHED, OFF, marks, scatter, series
+from workbook_template.template.form import Answer, Form, Typed
 from workbook_template.template.formula import (
     Formula,
     all_of,
+    any_of,
     call,
     first,
     is_number,
@@ -30,15 +32,28 @@ from workbook_template.template.layout import (
     row_of,
     shelf_row,
 )
+from workbook_template.template.sizes import Sizes
 from workbook_template.template.table import Input, Row, Shown, Table, Working
 
 NAME = "Log"
-ROWS = 60
-HEAD = 36
+ROWS = Sizes().log
+HEAD = 10
 #: Fewest batches from which a line is more than chance.
 ENOUGH = 8
+#: How many times beyond the interval a dose is more likely a slip of the pen than the water: a choice of this workbook.
+SLIP = 1.4
 _AMOUNT, _PH = (0, 1e7, "A volume or dose"), (1, 11, "A pH reading")
 #: What a row takes from the batch plan where its cell is empty, by the name of the plan's column.
+#: What a row takes from the sheet Readings where its cell is empty, by the name of that sheet's column.
+FROM_READINGS = {
+    "before": "before",
+    "dose": "given",
+    "after": "mixed",
+    "later": "later_ph",
+    "last": "last",
+    "kettle": "kettle_ph",
+    "beer": "beer_ph",
+}
 FROM_PLAN = {"water": "water_name", "acid": "acid", "litres": "cold", "target": "target"}
 
 
@@ -51,14 +66,14 @@ def _ready(c: Row) -> Formula:
 
 def _both(c: Row) -> Formula:
     """A dose between two readings."""
-    return all_of(_ready(c), xl.COUNT(c.before, c.after, c.dose, c.litres_used) == 4)
+    return all_of(_ready(c), xl.COUNT(c.before_used, c.after_used, c.dose_used, c.litres_used) == 4)
 
 
 def _picked(key: str):
     """A column's figure in the rows that the summary above the table counts."""
     return lambda c: when(
         all_of(_both(c), c.water_used == WATER, c.acid_used == ACID),
-        c.dose * c.each if key == "dose" else c[key],
+        c.dose_used * c.each if key == "dose_used" else c[key],
     )
 
 
@@ -67,7 +82,8 @@ def _acid(c: Row) -> Formula:
 
 
 def _alkalinity(c: Row) -> Formula:
-    return looked_up("Water_alkalinity", c.water_row)
+    """What the plan of that day reckoned with: as stored with the row, or else today's report."""
+    return c.report_used
 
 
 def _last(c: Row) -> tuple[Formula, ...]:
@@ -87,8 +103,8 @@ def _interval(called: str):
         call(
             called,
             _alkalinity(c),
-            c.before,
-            c.after,
+            c.before_used,
+            c.after_used,
             c.litres_used,
             _acid(c),
             c.liquid,
@@ -100,11 +116,11 @@ def _interval(called: str):
 
 
 def _can_plan(c: Row) -> Formula:
-    return all_of(_ready(c), xl.COUNT(c.before, c.target_used, c.litres_used) == 3)
+    return all_of(_ready(c), xl.COUNT(c.before_used, c.target_used, c.litres_used) == 3)
 
 
 def _can_expect(c: Row) -> Formula:
-    return all_of(_ready(c), xl.COUNT(c.before, c.dose, c.litres_used) == 3)
+    return all_of(_ready(c), xl.COUNT(c.before_used, c.dose_used, c.litres_used) == 3)
 
 
 def _taken(key: str, column: str):
@@ -119,6 +135,67 @@ def _taken(key: str, column: str):
     return formula
 
 
+def _of_readings(key: str):
+    """What is typed, or else what the sheet Readings has for this batch."""
+
+    def formula(c: Row) -> Formula:
+        cell = looked_up(f"Read_{FROM_READINGS[key]}", c.read_row)
+        return first(
+            (c[key] != "", c[key]), (c.read_row > 0, first((is_number(cell), cell), "")), ""
+        )
+
+    return formula
+
+
+def _taken_over(c: Row) -> Formula:
+    """What the row has from the sheet Readings, in words."""
+    words = [
+        when(
+            all_of(c[key] == "", c[f"{key}_used"] != ""),
+            joined(f"{title} ", c[f"{key}_used"], "; "),
+        )
+        for key, title in (
+            ("before", "pH before"),
+            ("dose", "dose"),
+            ("after", "pH after"),
+            ("later", "later"),
+            ("last", "last running"),
+            ("kettle", "kettle"),
+            ("beer", "beer"),
+        )
+    ]
+    return when(c.read_row > 0, joined(*words))
+
+
+def _two_readings(called: str, *errors: str):
+    """The share of the gas lost, or an end of its interval, from the readings right after mixing and later."""
+
+    def formula(c: Row) -> Formula:
+        known = all_of(_both(c), is_number(c.later_used))
+        given = c.before_used, c.after_used, c.later_used, c.dose_used * c.each, c.litres_used
+        ions, temp, _ = _last(c)
+        of = (name(f"Error_{error}") for error in errors)
+        return when(known, call(called, *given, _acid(c), c.liquid, *of, ions, temp))
+
+    return formula
+
+
+def _slip(c: Row) -> Formula:
+    """Asked first of a dose far outside: it is more often a slip of the pen than the water."""
+    dose, unit = c.dose_used, looked_up("Shelf_measure", c.shelf_row)
+    return joined(
+        "Check the entry first: ",
+        xl.FIXED(dose, 0, True),
+        " ",
+        unit,
+        " where ",
+        xl.FIXED(c.least, 0, True),
+        " to ",
+        xl.FIXED(c.most, 0, True),
+        " fit these readings. Are dose, unit, liquor and both pH as they were? If so, titrate the water.",
+    )
+
+
 def _remark(c: Row) -> Formula:
     off = xl.FIXED(xl.ABS(c.miss), 2)
     return first(
@@ -131,8 +208,9 @@ def _remark(c: Row) -> Formula:
             _both(c),
             first(
                 (xl.COUNT(c.least, c.most, c.miss) < 3, ""),
+                (any_of(c.dose_used > SLIP * c.most, c.dose_used * SLIP < c.least), _slip(c)),
                 (
-                    c.dose > c.most,
+                    c.dose_used > c.most,
                     joined(
                         "Water stronger than planned: pH came out ",
                         off,
@@ -140,7 +218,7 @@ def _remark(c: Row) -> Formula:
                     ),
                 ),
                 (
-                    c.dose < c.least,
+                    c.dose_used < c.least,
                     joined(
                         "Water weaker than planned: pH came out ",
                         off,
@@ -157,12 +235,12 @@ def _remark(c: Row) -> Formula:
 def _drawn(key: str):
     """A figure of the chart; rows without one are drawn on top of the first that has it."""
     return lambda c: first(
-        (c.drawn == 1, c[key]), (FIRST_DRAWN > 0, xl.INDEX(LOG.all(key), FIRST_DRAWN)), OFF
+        (c.drawn == 1, c[key]), (FIRST_DRAWN > 0, xl.INDEX(c.table.all(key), FIRST_DRAWN)), OFF
     )
 
 
 def _of_beer(key: str):
-    return lambda c: when(xl.COUNT(c.after, c.beer) == 2, c[key])
+    return lambda c: when(xl.COUNT(c.after_used, c.beer_used) == 2, c[f"{key}_used"])
 
 
 LOG = Table(
@@ -188,10 +266,36 @@ LOG = Table(
         Input("last", "Last runnings pH", width=9, number="ph", limits=_PH, name="last"),
         Input("kettle", "Kettle pH", width=8, number="ph", limits=_PH, name="kettle"),
         Input("beer", "Final beer pH", width=8, number="ph", limits=_PH, name="beer"),
+        Input("later", "pH later, no more acid", width=8, number="ph", limits=_PH),
+        Input(
+            "dose_then",
+            "Dose planned that day, mL (g)",
+            width=9,
+            number="ml",
+            limits=_AMOUNT,
+        ),
+        Input(
+            "alkalinity_then",
+            "Alkalinity of the report then, mg/L as CaCO3",
+            width=11,
+            number="mg",
+            limits=(0, 5000, "An alkalinity"),
+        ),
+        Shown(
+            "taken",
+            "From the sheet Readings",
+            _taken_over,
+            width=24,
+            look=("remark", "small"),
+        ),
         Shown(
             "planned",
             "Planned dose, mL (powder: g)",
-            lambda c: when(_can_plan(c), number_or(c.dose_planned / c.each, "see remark")),
+            lambda c: first(
+                (c.dose_then != "", c.dose_then),
+                (_can_plan(c), number_or(c.dose_planned / c.each, "see remark")),
+                "",
+            ),
             width=9,
             number="ml",
         ),
@@ -212,7 +316,7 @@ LOG = Table(
         Shown(
             "report",
             "Alkalinity of the report, mg/L as CaCO3",
-            lambda c: when(_ready(c), _alkalinity(c)),
+            lambda c: when(_ready(c), c.report_used),
             width=10,
             number="mg",
         ),
@@ -232,6 +336,12 @@ LOG = Table(
             "Row of the plan",
             lambda c: first((c.batch == "", 0), row_of(c.batch, "Plan_batch")),
         ),
+        Working(
+            "read_row",
+            "Row of the readings",
+            lambda c: first((c.batch == "", 0), row_of(c.batch, "Read_batch")),
+        ),
+        *(Working(f"{key}_used", f"Used: {key}", _of_readings(key)) for key in FROM_READINGS),
         Working("water_used", "Water used", _taken("water", "water_name")),
         Working("acid_used", "Acid used", _taken("acid", "acid")),
         Working("litres_used", "Liquor used, L", _taken("litres", "cold")),
@@ -242,6 +352,17 @@ LOG = Table(
             lambda c: xl.IF(c.used == 1, row_of(c.water_used, "Water_name"), 0),
         ),
         Working("shelf_row", "Shelf no.", lambda c: xl.IF(c.used == 1, shelf_row(c.acid_used), 0)),
+        Working(
+            "report_used",
+            "Alkalinity of the report",
+            lambda c: when(
+                _ready(c),
+                first(
+                    (c.alkalinity_then != "", c.alkalinity_then),
+                    looked_up("Water_alkalinity", c.water_row),
+                ),
+            ),
+        ),
         Working(
             "each",
             "mL each",
@@ -272,14 +393,32 @@ LOG = Table(
         Working(
             "miss",
             "Read less expected",
-            lambda c: when(all_of(is_number(c.expected), is_number(c.after)), c.after - c.expected),
+            lambda c: when(
+                all_of(is_number(c.expected), is_number(c.after_used)), c.after_used - c.expected
+            ),
         ),
         Working("least", "Dose for that reading: from", _interval("ACID_DOSE_LOW")),
         Working("most", "to (95 % interval)", _interval("ACID_DOSE_HIGH")),
-        Working("sel_before", "pH before", _picked("before")),
-        Working("sel_after", "pH after", _picked("after")),
-        Working("sel_dose", "Dose, mL", _picked("dose")),
+        Working("sel_before", "pH before", _picked("before_used")),
+        Working("sel_after", "pH after", _picked("after_used")),
+        Working("sel_dose", "Dose, mL", _picked("dose_used")),
         Working("sel_litres", "Litres", _picked("litres_used")),
+        Working(
+            "sel_miss",
+            "Read less expected, of these",
+            lambda c: when(all_of(is_number(c.sel_dose), is_number(c.miss)), c.miss),
+        ),
+        Working("gone", "Gas lost", _two_readings("CO2_LOST_FROM_TWO_READINGS")),
+        Working(
+            "gone_low",
+            "    from",
+            _two_readings("CO2_LOST_FROM_TWO_READINGS_LOW", "ph", "strength", "volume"),
+        ),
+        Working(
+            "gone_high",
+            "    to (95 % interval)",
+            _two_readings("CO2_LOST_FROM_TWO_READINGS_HIGH", "ph", "strength", "volume"),
+        ),
         Working("x", "Sparge pH", _of_beer("after")),
         Working("y", "Beer pH", _of_beer("beer")),
         Working(
@@ -297,7 +436,7 @@ LOG = Table(
             "Planned dose, mL",
             lambda c: when(
                 _can_plan(c),
-                call("ACID_DOSE", _alkalinity(c), c.before, c.target_used, *_liquor(c)),
+                call("ACID_DOSE", _alkalinity(c), c.before_used, c.target_used, *_liquor(c)),
             ),
         ),
         Working(
@@ -305,7 +444,13 @@ LOG = Table(
             "pH expected",
             lambda c: when(
                 _can_expect(c),
-                call("PH_AFTER_ACID", _alkalinity(c), c.before, c.dose * c.each, *_liquor(c)),
+                call(
+                    "PH_AFTER_ACID",
+                    _alkalinity(c),
+                    c.before_used,
+                    c.dose_used * c.each,
+                    *_liquor(c),
+                ),
             ),
         ),
         Working(
@@ -313,7 +458,13 @@ LOG = Table(
             "Alkalinity implied",
             lambda c: when(
                 _both(c),
-                call("ALKALINITY_FROM_DOSE", c.before, c.after, c.dose * c.each, *_liquor(c)),
+                call(
+                    "ALKALINITY_FROM_DOSE",
+                    c.before_used,
+                    c.after_used,
+                    c.dose_used * c.each,
+                    *_liquor(c),
+                ),
             ),
         ),
     ],
@@ -324,36 +475,41 @@ INPUTS = {column.key: column for column in LOG.inputs}
 LIMITS = {column.key: column.limits for column in LOG.inputs if column.limits}
 #: The first row that the chart of the water draws. Rows without a figure are drawn on top of it: a point far below the others
 #: would stretch the axis, which is to begin near the figures.
-FIRST_DRAWN = ref(xl_rowcol_to_cell(HEAD - 2, COLUMN["drawn"], True, True))
+FIRST_DRAWN = name("Log_first_drawn")
 #: The water and the acid that the summary above the table is of.
-WATER, ACID = ref("$D$5"), ref("$D$6")
+WATER, ACID = name("Log_water"), name("Log_acid")
 
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, LOG.widths)
+    table = LOG.sized(book.sizes.log)
+    sheet = book.sheet(NAME, table.widths)
     sheet.text(0, 0, "Log", "title")
     sheet.across(
         1,
         0,
-        LOG.page_end,
-        "One row a batch, as it came out. The dose and the two readings tell what alkalinity the water really "
-        "had. Water, acid, liquor and target may stay empty for a batch that is on the plan. A dose outside "
-        "the 95 % interval for its reading gets a remark.",
+        table.page_end - 1,
+        "One row a batch, as it came out. Water, acid, liquor and target may stay empty for a batch of the plan, and what "
+        "stands on the sheet Readings need not be typed here. To keep what was planned on the day, copy the line above the "
+        "titles and paste it as values into the first free row.",
         "lead",
     )
-    _summary(sheet)
-    _beer(sheet)
-    sheet.across(HEAD - 1, LOG.gap + 1, LOG.end, "Workings: one step a column", "section")
-    LOG.write(sheet, scenario.LOG, height=58)
-    LOG.coloured(sheet, "remark", "begins with", "Water ", "#FBE8C4")
-    _charts(book, sheet)
-    sheet.finish(area=(0, 0, LAST, LOG.page_end), repeat=HEAD, freeze=(HEAD + 1, 2))
+    _summary(sheet, table)
+    _today(sheet, table)
+    sheet.across(HEAD - 1, table.gap + 1, table.end, "Workings: one step a column", "section")
+    table.write(sheet, scenario.LOG, height=70)
+    for words in ("Water ", "Check the entry"):
+        table.coloured(sheet, "remark", "begins with", words, "#FBE8C4")
+    _beer(sheet, table)
+    _charts(book, sheet, table)
+    end = table.last + 3 + CHART_ROWS
+    sheet.finish(area=(0, 0, end, table.page_end), repeat=HEAD, freeze=(HEAD + 1, 2))
 
 
 def _learnt() -> Formula:
     """What the summary says of the water's drift, in words."""
-    batches, learnt, scatter_of, report = ref("D7"), ref("D8"), ref("D9"), ref("D10")
+    batches, learnt = name("Log_batches"), name("Log_learnt")
+    scatter_of, report = name("Log_scatter"), name("Log_report")
     more = xl.ROUND(learnt, 0) - xl.ROUND(report, 0)
     against = first(
         (more == 0, "the same as"),
@@ -378,97 +534,209 @@ def _learnt() -> Formula:
     )
 
 
-def _summary(sheet: Sheet) -> None:
-    sheet.across(3, 0, 6, "What the water really had", "section")
-    sheet.text(4, 0, "Water", "label")
-    sheet.input(4, 3, sheet.book.shown(scenario.LOG[0].water))
-    sheet.choice((4, 3), (4, 3), "=Water_name", "Water")
-    sheet.text(5, 0, "Acid", "label")
-    sheet.input(5, 3, sheet.book.shown(scenario.LOG[0].acid))
-    sheet.choice((5, 3), (5, 3), "=Shelf_label", "Acid")
+def _gas() -> Formula:
+    """What the log has learnt of the gas that the tank loses, in words."""
+    share = [shown(100 * name(f"Log_gas{end}"), 0) for end in ("", "_from", "_to")]
+    return first(
+        (
+            xl.COUNT(name("Log_gas"), name("Log_gas_from"), name("Log_gas_to")) < 3,
+            "Gas: one reading cannot tell an alkalinity that is not the report's from gas that has left. Read twice, right "
+            "after mixing and later with no more acid given, and the share that your tank loses stands here.",
+        ),
+        joined(
+            "Gas: your tank lost about ",
+            share[0],
+            " % of what could leave, ",
+            share[1],
+            " to ",
+            share[2],
+            " % within the errors of ",
+            name("Log_gas_batches"),
+            xl.IF(name("Log_gas_batches") == 1, " batch", " batches"),
+            ". On the sheet Settings choose own figures for how the tank is kept, and type ",
+            shown(name("Log_gas_from"), 2),
+            " and ",
+            shown(name("Log_gas_to"), 2),
+            ".",
+        ),
+    )
+
+
+def _summary(sheet: Sheet, table: Table) -> None:
+    """Above the table: the water and the acid that are chosen, and the tank."""
     water, shelf = row_of(WATER, "Water_name"), shelf_row(ACID)
     past = (
-        *(LOG.all(key) for key in ("sel_before", "sel_after", "sel_dose", "sel_litres")),
+        *(table.all(key) for key in ("sel_before", "sel_after", "sel_dose", "sel_litres")),
         looked_up("Shelf_acid", shelf),
-        looked_up("Shelf_strength", shelf),
+        liquid_strength(looked_up("Shelf_measure", shelf), looked_up("Shelf_strength", shelf)),
         xl.INDEX(name("Water_ions"), water, 0),
         looked_up("Water_temp_C", water),
         name("CO2_lost"),
     )
-    count, misses = xl.COUNT(LOG.all("sel_dose")), LOG.all("miss")
-    learnt, report = ref("D8"), ref("D10")
-    rows = [
-        ("Batches of this water and acid", count, "count"),
+    count, misses, gone = name("Log_batches"), table.all("sel_miss"), table.all("gone")
+    learnt, report = name("Log_learnt"), name("Log_report")
+    no_gas = name("Log_gas_batches") == 0
+    sheet.across(2, 0, 3, "What the water really had", "section")
+    sheet.across(2, 4, 10, "Drift, bias and gas", "section")
+    Form(
+        row=3,
+        figure=3,
+        lines=[
+            Typed("Water", name="Log_water", example=scenario.LOG[0].water, choice="=Water_name"),
+            Typed("Acid", name="Log_acid", example=scenario.LOG[0].acid, choice="=Shelf_label"),
+            Answer(
+                "Batches of this water and acid",
+                xl.COUNT(table.all("sel_dose")),
+                name="Log_batches",
+                number="count",
+            ),
+            Answer(
+                "Alkalinity learnt, mg/L as CaCO3 (median)",
+                first((count == 0, "no batch yet"), call("EFFECTIVE_ALKALINITY", *past)),
+                name="Log_learnt",
+                number="mg",
+            ),
+            Answer(
+                "    scatter from batch to batch, mg/L",
+                first((count < 3, "3 needed"), call("EFFECTIVE_ALKALINITY_SPREAD", *past)),
+                name="Log_scatter",
+                number="share",
+            ),
+        ],
+    ).write(sheet)
+    Form(
+        row=3,
+        label=4,
+        figure=9,
+        span=2,
+        lines=[
+            Answer(
+                "Alkalinity of today's report, mg/L as CaCO3",
+                when(water > 0, looked_up("Water_alkalinity", water)),
+                name="Log_report",
+                number="mg",
+            ),
+            Answer(
+                "Drift of the water against it, %",
+                when(xl.COUNT(learnt, report) == 2, 100 * (learnt / report - 1)),
+                name="Log_drift",
+                number="share",
+            ),
+            Answer(
+                "Bias of the plan: pH read minus expected",
+                first((xl.COUNT(misses) == 0, "no batch yet"), xl.AVERAGE(misses)),
+                name="Log_bias",
+                number="ph",
+            ),
+            Answer(
+                "Share of the gas lost (median)",
+                first((no_gas, "read twice"), xl.MEDIAN(gone)),
+                name="Log_gas",
+                number="ph",
+            ),
+            Answer(
+                "    batches that were read twice",
+                xl.COUNT(gone),
+                name="Log_gas_batches",
+                number="count",
+            ),
+        ],
+    ).write(sheet)
+    top = table.gap + 2
+    for row, (label, end, column, most) in enumerate(
         (
-            "Alkalinity learnt, mg/L as CaCO3 (median)",
-            first((count == 0, "no batch yet"), call("EFFECTIVE_ALKALINITY", *past)),
-            "mg",
+            ("Gas lost: least of all", "from", "gone_low", xl.MIN),
+            ("    most of all", "to", "gone_high", xl.MAX),
         ),
-        (
-            "    scatter from batch to batch, mg/L",
-            first((count < 3, "3 batches needed"), call("EFFECTIVE_ALKALINITY_SPREAD", *past)),
-            "share",
-        ),
-        (
-            "Alkalinity of the report, mg/L as CaCO3",
-            when(water > 0, looked_up("Water_alkalinity", water)),
-            "mg",
-        ),
-        (
-            "Drift of the water against the report, %",
-            when(xl.COUNT(learnt, report) == 2, 100 * (learnt / report - 1)),
-            "share",
-        ),
-        (
-            "Bias of the plan: pH read minus expected",
-            first((xl.COUNT(misses) == 0, "no batch yet"), xl.AVERAGE(misses)),
-            "ph",
-        ),
-    ]
-    for offset, (label, formula, number) in enumerate(rows):
-        sheet.text(6 + offset, 0, label, "label")
-        sheet.formula(6 + offset, 3, formula, "result", "right", number)
-    sheet.raw.merge_range(12, 0, 13, 6, "", sheet.book.style("remark"))
-    sheet.formula(12, 0, _learnt(), "remark")
-    for row in (12, 13):
-        sheet.raw.set_row(row, 24)
-
-
-def _beer(sheet: Sheet) -> None:
-    x, y = LOG.all("x"), LOG.all("y")
-    count = xl.COUNT(y)
-    sheet.across(3, 8, LOG.page_end - 1, "Final beer pH against sparge pH", "section")
-    rows = [
-        ("Batches with both readings", count, "count"),
-        (
-            "Slope of the line, pH per pH",
-            first((count < 2, "2 batches needed"), xl.IFERROR(xl.SLOPE(y, x), "all at one pH")),
-            "ph",
-        ),
-        (
-            "    from (95 % interval)",
-            first((count < 3, "3 batches needed"), call("SLOPE_LOW", x, y)),
-            "ph",
-        ),
-        ("    to", first((count < 3, "3 batches needed"), call("SLOPE_HIGH", x, y)), "ph"),
-    ]
-    for offset, (label, formula, number) in enumerate(rows):
-        sheet.text(4 + offset, 8, label, "label")
+        3,
+    ):
+        cells = table.all(column)
+        sheet.text(row, top, label)
+        sheet.formula(row, top + 1, first((xl.COUNT(cells) == 0, ""), most(cells)), "cell")
+        sheet.name_range(f"Log_gas_{end}", (row, top + 1))
+    left, right = table.at["beer"], table.at["remark"] - 1
+    for row, formula, named in ((3, _learnt(), "Log_says"), (6, _gas(), "Log_gas_says")):
         sheet.raw.merge_range(
-            4 + offset, 12, 4 + offset, 13, "", sheet.book.style("result", number)
+            row, left, row + 2 - row // 6, right, "", sheet.book.style("remark", "small")
         )
-        sheet.formula(4 + offset, 12, formula, "result", "right", number)
-    batches, slope, low, high = (ref(f"M{row}") for row in range(5, 9))
-    sheet.raw.merge_range(8, 8, 10, 16, "", sheet.book.style("remark"))
+        sheet.formula(row, left, formula, "remark", "small")
+        sheet.name_range(named, (row, left))
+    for row in range(3, 8):
+        sheet.raw.set_row(row, 18)
+
+
+def _today(sheet: Sheet, table: Table) -> None:
+    """The batch of the day as a row of this table, to be copied and pasted as values."""
+    sheet.text(HEAD - 2, 0, "The batch of the day: copy this line and paste it as values", "label")
+    at, ready = table.at, name("Day_row") > 0
+    each = {
+        "date": (looked_up("Plan_date", name("Day_row")), "date"),
+        "batch": (name("Day_batch"), "plain"),
+        "water": (looked_up("Water_name", name("Day_water")), "plain"),
+        "acid": (looked_up("Shelf_label", name("Day_shelf")), "plain"),
+        "litres": (name("Day_litres") / call("LITRES", 1, name("Volume_unit")), "volume"),
+        "target": (name("Day_target"), "ph"),
+        "before": (name("Day_before"), "ph"),
+        "dose": (name("Day_given"), "ml"),
+        "after": (name("Day_mixed"), "ph"),
+        **{key: (_of_day(FROM_READINGS[key]), "ph") for key in ("last", "kettle", "beer", "later")},
+        "dose_then": (name("Day_dose"), "ml"),
+        "alkalinity_then": (name("Day_alkalinity"), "mg"),
+    }
+    for key, (formula, number) in each.items():
+        sheet.formula(HEAD - 1, at[key], when(ready, formula), "result", number)
+
+
+def _of_day(column: str) -> Formula:
+    cell = looked_up(f"Read_{column}", name("Day_read"))
+    return when(name("Day_read") > 0, first((is_number(cell), cell), ""))
+
+
+def _beer(sheet: Sheet, table: Table) -> None:
+    """Below the table, beside its chart."""
+    x, y = table.all("x"), table.all("y")
+    top, left = table.last + 2, table.at["target"]
+    count, slope = name("Log_beer_batches"), name("Log_slope")
+    low, high = name("Log_slope_low"), name("Log_slope_high")
+    sheet.across(top, 0, left - 1, "What the water really had", "section")
+    sheet.across(top, left, table.page_end, "Final beer pH against sparge pH", "section")
+    Form(
+        row=top + 1,
+        label=table.at["taken"],
+        figure=table.at["planned"],
+        lines=[
+            Answer("Batches with both", xl.COUNT(y), name="Log_beer_batches", number="count"),
+            Answer(
+                "Slope, pH per pH",
+                first((count < 2, "2 needed"), xl.IFERROR(xl.SLOPE(y, x), "all at one pH")),
+                name="Log_slope",
+                number="ph",
+            ),
+            Answer(
+                "    from (95 % interval)",
+                first((count < 3, "3 needed"), call("SLOPE_LOW", x, y)),
+                name="Log_slope_low",
+                number="ph",
+            ),
+            Answer(
+                "    to",
+                first((count < 3, "3 needed"), call("SLOPE_HIGH", x, y)),
+                name="Log_slope_high",
+                number="ph",
+            ),
+        ],
+    ).write(sheet)
+    row, column = top + 6, table.at["taken"]
+    sheet.raw.merge_range(row, column, row, table.at["remark"], "", sheet.book.style("remark"))
     sheet.formula(
-        8,
-        8,
+        row,
+        column,
         first(
             (
-                batches < ENOUGH,
+                count < ENOUGH,
                 f"Fewer than {ENOUGH} batches: this is no evidence yet, whatever the line looks like.",
             ),
-            (xl.COUNT(ref("M6:M8")) < 3, "No line can be drawn: vary the sparge pH."),
+            (xl.COUNT(slope, low, high) < 3, "No line can be drawn: vary the sparge pH."),
             (
                 all_of(low < 0, high > 0),
                 "No trend shown: a slope of zero is within the interval.",
@@ -482,40 +750,40 @@ def _beer(sheet: Sheet) -> None:
         ),
         "remark",
     )
-    sheet.across(
-        11,
-        8,
-        16,
-        "Final beer pH is about 4.2, about 4.4 where the sparge was left untreated (common practice, no source).",
-        "wrap",
-        height=15,
-    )
+    sheet.name_range("Log_beer_says", (row, column))
+    usual = "about 4.2, about 4.4 where the sparge was left untreated (common practice, no source)"
+    sheet.text(row + 1, column, f"Final beer pH is {usual}.")
 
 
-def _fitted_line(sheet: Sheet) -> tuple[int, int]:
+#: Rows of a chart below the table, each as high as it is in every program.
+CHART_ROWS = 21
+
+
+def _fitted_line(sheet: Sheet, table: Table) -> tuple[int, int]:
     """Both ends of the fitted line, above the workings; the rows they stand in."""
-    x, y, slope = LOG.all("x"), LOG.all("y"), ref("$M$6")
-    top = HEAD - 4
-    sheet.text(top - 1, COLUMN["chart_x"], "Fitted line", "section")
+    x, y, slope = table.all("x"), table.all("y"), name("Log_slope")
+    top, at = HEAD - 4, table.at
+    sheet.text(top - 1, at["chart_x"], "Fitted line", "section")
     for row, end in ((top, xl.MIN(x)), (top + 1, xl.MAX(x))):
-        at = ref(xl_rowcol_to_cell(row, COLUMN["chart_x"]))
-        sheet.formula(row, COLUMN["chart_x"], end, "cell", "ph")
-        line = first((is_number(slope), xl.INTERCEPT(y, x) + slope * at), OFF)
-        sheet.formula(row, COLUMN["chart_y"], line, "cell", "ph")
+        here = ref(xl_rowcol_to_cell(row, at["chart_x"]))
+        sheet.formula(row, at["chart_x"], end, "cell", "ph")
+        line = first((is_number(slope), xl.INTERCEPT(y, x) + slope * here), OFF)
+        sheet.formula(row, at["chart_y"], line, "cell", "ph")
     return top, top + 1
 
 
-def _first_drawn(sheet: Sheet) -> None:
+def _first_drawn(sheet: Sheet, table: Table) -> None:
     """The number of the first row that the chart of the water draws, above the workings."""
-    sheet.text(HEAD - 3, COLUMN["drawn"], "First drawn", "section")
-    found = xl.IFERROR(xl.MATCH(1, LOG.all("drawn"), 0), 0)
-    sheet.formula(HEAD - 2, COLUMN["drawn"], found, "cell")
+    sheet.text(HEAD - 4, table.at["drawn"], "First drawn", "section")
+    found = xl.IFERROR(xl.MATCH(1, table.all("drawn"), 0), 0)
+    sheet.formula(HEAD - 3, table.at["drawn"], found, "cell")
+    sheet.name_range("Log_first_drawn", (HEAD - 3, table.at["drawn"]))
 
 
-def _charts(book: Book, sheet) -> None:
-    rows = (FIRST, LAST)
-    top = 15
-    _first_drawn(sheet)
+def _charts(book: Book, sheet: Sheet, table: Table) -> None:
+    rows, at = (table.first, table.last), table.at
+    top = table.last + 3
+    _first_drawn(sheet, table)
     drift = scatter(
         book,
         "Alkalinity that each dose implies, against the report",
@@ -529,8 +797,8 @@ def _charts(book: Book, sheet) -> None:
         "implied by the dose",
         NAME,
         rows,
-        COLUMN["chart_date"],
-        COLUMN["chart_implied"],
+        at["chart_date"],
+        at["chart_implied"],
         **marks(GREEN),
     )
     dash = {
@@ -542,7 +810,7 @@ def _charts(book: Book, sheet) -> None:
         },
         "line": {"none": True},
     }
-    series(drift, "report", NAME, rows, COLUMN["chart_date"], COLUMN["chart_report"], **dash)
+    series(drift, "report", NAME, rows, at["chart_date"], at["chart_report"], **dash)
     beer = scatter(
         book,
         "Final beer pH against sparge pH",
@@ -551,15 +819,19 @@ def _charts(book: Book, sheet) -> None:
         x_axis={"min": 5.2, "max": 6.4, "num_format": "0.0"},
         y_axis={"min": 3.9, "max": 4.7, "num_format": "0.0"},
     )
-    series(beer, "batches", NAME, rows, COLUMN["chart_x"], COLUMN["chart_y"], **marks(WARN))
+    series(beer, "batches", NAME, rows, at["chart_x"], at["chart_y"], **marks(WARN))
     series(
         beer,
         "fitted line",
         NAME,
-        _fitted_line(sheet),
-        COLUMN["chart_x"],
-        COLUMN["chart_y"],
+        _fitted_line(sheet, table),
+        at["chart_x"],
+        at["chart_y"],
         line=DASHED,
     )
-    sheet.raw.insert_chart(top, 0, drift, {"x_scale": 1.3, "y_scale": 1.32, "object_position": 2})
-    sheet.raw.insert_chart(top, 8, beer, {"x_scale": 1.3, "y_scale": 1.3, "object_position": 2})
+    for row in range(top, top + CHART_ROWS):
+        sheet.raw.set_row(row, 15)
+    sheet.raw.insert_chart(top, 0, drift, {"x_scale": 1.05, "y_scale": 1.1, "object_position": 2})
+    sheet.raw.insert_chart(
+        top, at["target"], beer, {"x_scale": 1.3, "y_scale": 1.1, "object_position": 2}
+    )

@@ -237,7 +237,7 @@ def _order(c: Row) -> Formula:
 
 def _day(date: Formula) -> Formula:
     """A day in words."""
-    month, day = xl.TEXT(xl.MONTH(date), "00"), xl.TEXT(xl.DAY(date), "00")
+    month, day = (xl.RIGHT(joined("0", part), 2) for part in (xl.MONTH(date), xl.DAY(date)))
     return joined(xl.YEAR(date), "-", month, "-", day)
 
 

@@ -91,6 +91,13 @@ def _mixed(c: Row) -> Formula:
     return first(*last, "")
 
 
+def _last_running(c: Row) -> Formula:
+    """The pH of the last running: as typed, or else the last that was read of the batch's runnings."""
+    mine = (name("Run_batch") == c.batch) * (name("Run_ph") != "")
+    found = xl.IFERROR(xl.LOOKUP(2, 1 / mine, name("Run_ph")), "")
+    return first((c.last_ph != "", c.last_ph), (c.batch == "", ""), found)
+
+
 def _remark(c: Row) -> Formula:
     portions = range(1, PORTIONS + 1)
     unread = [all_of(c[read(portion)] != "", c[given(portion)] == "") for portion in portions]
@@ -157,6 +164,7 @@ READ = Table(
         _ph("beer_ph", "Beer pH"),
         Shown("remark", "Remark", _remark, width=44, look=("remark", "small")),
         Working("given_all", "Given in all", _given_in_all, name="given"),
+        Working("last_used", "Last running: pH", _last_running, name="last"),
         Working("mixed_ph", "pH after the last portion", _mixed, name="mixed"),
     ],
 )
