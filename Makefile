@@ -12,6 +12,7 @@ plan: $(VENV)/installed
 # The tests that start LibreOffice run one after the other, all others on every core.
 test: $(VENV)/test-installed
 	$(BIN)/ruff check .
+	$(BIN)/mypy
 	$(BIN)/pytest -n auto -m "not office"
 	$(BIN)/pytest -m office
 
@@ -26,6 +27,7 @@ bench: $(VENV)/test-installed
 
 lint: $(VENV)/test-installed
 	$(BIN)/ruff check .
+	$(BIN)/mypy
 
 template: $(VENV)/installed
 	$(BIN)/python -m workbook_template.template.build

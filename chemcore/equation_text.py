@@ -394,7 +394,7 @@ def _weights(species: list[Species]) -> list[str]:
             lines.append(f"e = {exponent}")
             exponent = "e"
         for s in linear:
-            share([s], f"exp({_times(s.charge**2, 'e')} + {-s.gamma_b * LN10!r} * mu)")
+            share([s], f"exp({_times(s.charge**2, 'e')} + {-(s.gamma_b or 0.0) * LN10!r} * mu)")
         if len(linear) < len(ions):
             lines.append(f"g = exp({exponent})")
         for charge in (1, 2, 3):

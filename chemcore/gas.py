@@ -14,7 +14,7 @@ from chemcore.acids import Acid, checked_strength
 from chemcore.carbonate import carbon_dioxide_of_air
 from chemcore.dosing import alkalinity_from_dose, dosed_totals
 from chemcore.errors import DomainError
-from chemcore.numeric import backend, require
+from chemcore.numeric import Number, backend, require
 from chemcore.speciation import molalities, solve_at_ph
 from chemcore.tables import constant, given_or
 from chemcore.uncertainty import Z95, Interval, interval_95
@@ -35,8 +35,8 @@ def share_explaining(
 class _Explained(NamedTuple):
     """What a reading says: the share lost, and the carbonate left, mol/kg."""
 
-    share: object
-    left: object
+    share: Number
+    left: Number
 
 
 def _explained(

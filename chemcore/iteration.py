@@ -149,4 +149,4 @@ def beginning(turn: Callable, begin: Beginning, xp: Any) -> Beginning:
         step, log_h = abs(new - log_h), new
         if not largest(step) > FIRST_NEAR:
             break
-    return Beginning(*follows, log_h)
+    return Beginning(*follows, log_h)  # type: ignore[call-arg]

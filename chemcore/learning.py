@@ -63,7 +63,9 @@ def implied_alkalinities(
             "ph_after", "no row has both pH readings, a dose and its litres; log a batch first"
         )
     found = np.full(rows, np.nan)
-    for one in {acids[i] for i in np.flatnonzero(whole)} - {None}:
+    for one in {acids[i] for i in np.flatnonzero(whole)}:
+        if one is None:
+            continue
         mine = whole & np.array([acid is not None and acid == one for acid in acids])
         known = np.where(np.isnan(strength), one.default_strength, strength)
         found[mine] = alkalinity_from_dose(
@@ -78,7 +80,8 @@ def implied_alkalinities(
             co2_lost,
         )
     for i in np.flatnonzero(whole & np.isnan(found)):
-        if acids[i] is None:
+        given = acids[i]
+        if given is None:
             raise DomainError(
                 "acid", f"row {i + 1} has readings but no acid; type which one went in"
             )
@@ -88,7 +91,7 @@ def implied_alkalinities(
                 float(after[i]),
                 float(dose[i]),
                 float(litres[i]),
-                acids[i],
+                given,
                 None if np.isnan(strength[i]) else float(strength[i]),
                 ions,
                 temp_c,

@@ -16,6 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from chemcore.errors import DomainError
+from chemcore.numeric import Number
 from chemcore.readings import present, side_by_side
 from chemcore.tables import given_or
 from chemcore.uncertainty import Z95
@@ -47,8 +48,8 @@ def malt_buffer(
     malt_g: float,
     normality: float,
     mash_ph: float | None = None,
-    ph_error: float | None = None,
-    titrant_error: float | None = None,
+    ph_error: Number | None = None,
+    titrant_error: Number | None = None,
 ) -> MaltBuffer:
     """The figures of a malt from its titration.
 

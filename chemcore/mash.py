@@ -19,7 +19,7 @@ import numpy as np
 
 from chemcore.acids import Acid, find_acid, moles_of_volume, protons_released, volume_of_moles
 from chemcore.errors import DomainError
-from chemcore.numeric import backend, find_root, require
+from chemcore.numeric import Number, backend, find_root, require
 from chemcore.tables import constant, rows
 from chemcore.water import Ions, hardness, residual_alkalinity
 
@@ -165,8 +165,8 @@ def mash_ph(
 class MashRange(NamedTuple):
     """Between what pH a measured mash is to be expected, 19 times in 20."""
 
-    low: object
-    high: object
+    low: Number
+    high: Number
 
 
 #: Mashes, evenly spread over what is not known of them, of which the interval is made.

@@ -114,14 +114,14 @@ def find_root(
         found = _by_secants(function, *near, low, high, args) if near else math.nan
         return found if found == found else _root_of_float(function, low, high, args)
     low, high, *args = np.broadcast_arrays(low, high, *args)
-    found = np.full(low.shape, math.nan)
+    roots = np.full(low.shape, math.nan)
     rows = np.arange(low.size)
     with np.errstate(all="ignore"):  # an end's value may be infinite
         x1, x2 = low.astype(float).ravel(), high.astype(float).ravel()
         args = [one.ravel() for one in args]
         f1, f2 = function(x1, *args), function(x2, *args)
-        found.flat[rows[f2 == 0.0]] = x2[f2 == 0.0]
-        found.flat[rows[f1 == 0.0]] = x1[f1 == 0.0]
+        roots.flat[rows[f2 == 0.0]] = x2[f2 == 0.0]
+        roots.flat[rows[f1 == 0.0]] = x1[f1 == 0.0]
         left = f1 * f2 < 0.0
         rows, x1, x2, f1, f2 = (one[left] for one in (rows, x1, x2, f1, f2))
         args = [one[left] for one in args]
@@ -138,7 +138,7 @@ def find_root(
             best = np.where(np.abs(f1) < np.abs(f2), x1, x2)
             least = (4.0 * EPSILON * np.abs(best) + ROOT_WIDTH) / np.abs(x2 - x1)
             done = (least > 0.5) | (f1 == 0.0)
-            found.flat[rows[done]] = best[done]
+            roots.flat[rows[done]] = best[done]
             xi, phi = (x1 - x2) / (x3 - x2), (f1 - f2) / (f3 - f2)
             curved = f1 / (f1 - f2) * f3 / (f3 - f2) - (x3 - x1) / (x2 - x1) * f1 / (
                 f3 - f1
@@ -150,7 +150,7 @@ def find_root(
             if not left.all():
                 rows, x1, x2, f1, f2, share = (one[left] for one in (rows, x1, x2, f1, f2, share))
                 args = [one[left] for one in args]
-    return found
+    return roots
 
 
 #: Secants at most before the ends are tried, and the relative step after which a root counts as found: the error left is

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from chemcore.acids import Acid
 from chemcore.carbonate import venting
 from chemcore.dosing import dosed_totals, ph_found
-from chemcore.numeric import backend, find_root
+from chemcore.numeric import Number, backend, find_root
 from chemcore.solids import Solid, find_solid, index_in, require_phosphate
 from chemcore.speciation import Totals, Venting, solve_at_ph, solve_for_ph
 from chemcore.tables import constant, given_or
@@ -88,8 +88,8 @@ def scale(alkalinity, ph, ions: Ions | None = None, temp_c=20.0, tank_temp_c=Non
 class Precipitated(NamedTuple):
     """What a solid that came down to equilibrium leaves: calcium in mg/L, and the pH of the cooled water."""
 
-    calcium: object
-    ph: object
+    calcium: Number
+    ph: Number
 
 
 def precipitated(

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from chemcore.errors import DomainError
+from chemcore.numeric import Number
 from chemcore.readings import present, require_rising, side_by_side
 
 
@@ -17,7 +18,7 @@ class Cutoff(NamedTuple):
     reason: str
 
 
-def cutoff(litres, phs, platos, max_ph: float, min_plato: float) -> Cutoff:
+def cutoff(litres, phs, platos, max_ph: Number, min_plato: Number) -> Cutoff:
     """Litres run off when the pH of the runnings first reaches ``max_ph`` or their gravity ``min_plato``.
 
     NaN stands where a reading was missed. Each limit is looked for among the readings of its own kind, with a
@@ -63,7 +64,7 @@ def cutoff(litres, phs, platos, max_ph: float, min_plato: float) -> Cutoff:
     return Cutoff(first, f"{words} at {first:.4g} L")
 
 
-def _crossing(litres, values, limit: float, reached: str, already: str) -> Cutoff | None:
+def _crossing(litres, values, limit: Number, reached: str, already: str) -> Cutoff | None:
     """Litres at which the values that were read first reach the limit from below, with the words for that, or nothing."""
     kept = present(litres, values)
     litres, values = litres[kept], values[kept]

@@ -9,7 +9,7 @@ import numpy as np
 
 from chemcore.carbonate import venting
 from chemcore.errors import DomainError
-from chemcore.numeric import LN10, backend, require
+from chemcore.numeric import LN10, Number, backend, require
 from chemcore.precipitation import excess, without
 from chemcore.solids import find_solid
 from chemcore.speciation import Totals, solve_at_ph, solve_for_ph
@@ -137,15 +137,15 @@ def salted(totals: Totals, salt: Salt, moles_per_kg) -> Totals:
 class Treated(NamedTuple):
     """A water after a salt: pH of a cooled sample and alkalinity in mg/L as CaCO3."""
 
-    ph: object
-    alkalinity: object
+    ph: Number
+    alkalinity: Number
 
 
 class Limed(NamedTuple):
     """A water after a salt, and its saturation index of magnesium hydroxide, which is not let fall."""
 
     treated: Treated
-    brucite: object
+    brucite: Number
 
 
 def limed(

@@ -71,6 +71,13 @@ class Solid(NamedTuple):
         }
 
 
+#: Columns of the table that are one figure each.
+_FIGURES = (
+    *("ca", "po4", "hpo4", "co3", "h", "oh"),
+    *("below", "above", "per_degree", "below_per_ph", "t_min_c", "t_max_c"),
+)
+
+
 def solid_names() -> tuple[str, ...]:
     """The solids by the name used on sheets."""
     return tuple(row["solid"] for row in rows("solids"))
@@ -91,13 +98,9 @@ def find_solid(name: str) -> Solid:
             "solid", f'"{name}" is not a solid known here; use one of {", ".join(solid_names())}'
         )
     return Solid(
-        row["solid"],
-        *(float(row[k]) for k in ("ca", "po4", "hpo4", "co3", "h", "oh")),
-        tuple(float(row[f"a{i}"]) for i in range(1, 7)),
-        *(
-            float(row[k])
-            for k in ("below", "above", "per_degree", "below_per_ph", "t_min_c", "t_max_c")
-        ),
+        name=row["solid"],
+        coefficients=tuple(float(row[f"a{i}"]) for i in range(1, 7)),
+        **{key: float(row[key]) for key in _FIGURES},  # type: ignore[arg-type]  # none is ``end``
     )
 
 

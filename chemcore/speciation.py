@@ -13,7 +13,7 @@ import numpy as np
 
 from chemcore.equations import equations, equations_for_ph
 from chemcore.iteration import Beginning, beginning, iterate, passes_for_ph
-from chemcore.numeric import FLOAT, LN10, backend, find_root
+from chemcore.numeric import FLOAT, LN10, Number, backend, find_root
 from chemcore.species import METALS, Constants, all_species, constants_at, log_gamma
 from chemcore.tables import rows
 
@@ -41,11 +41,11 @@ class Totals(NamedTuple):
     when carbon dioxide leaves; a solid takes its metals' charge along.
     """
 
-    ca: object
-    mg: object
-    na: object
+    ca: Number
+    mg: Number
+    na: Number
     anions: dict
-    strong: object
+    strong: Number
 
     def with_anion(self, family: str, total) -> Totals:
         """The same water with another total of one anion family."""
@@ -55,23 +55,23 @@ class Totals(NamedTuple):
 class Solution(NamedTuple):
     """A solved water: activities on the molal scale, ionic strength in mol/kg, totals with all families."""
 
-    ph: object
-    temp_c: object
-    mu: object
-    ca: object
-    mg: object
-    na: object
+    ph: Number
+    temp_c: Number
+    mu: Number
+    ca: Number
+    mg: Number
+    na: Number
     activity: dict
     totals: Totals
-    charge: object
+    charge: Number
     constants: Constants
 
 
 class Venting(NamedTuple):
     """Loss of carbon dioxide: its molality in equilibrium with air, and the share of the excess that leaves."""
 
-    air: object
-    lost: object
+    air: Number
+    lost: Number
 
 
 def strong_charge(alkalinity, anions: dict):
@@ -168,7 +168,7 @@ def solve_at_ph(
 
 def _first_guess(totals: Totals, fixed: tuple[str, ...], hydrogen) -> tuple:
     """Ionic strength and activities of the metals from which to set out."""
-    mu = 2.0 * (totals.ca + totals.mg) + 0.5 * totals.na + hydrogen + 0.5 * abs(totals.strong)
+    mu = 2.0 * (totals.ca + totals.mg) + 0.5 * totals.na + hydrogen + 0.5 * abs(totals.strong)  # type: ignore[operator]
     for family in _divalent(fixed):
         mu = mu + totals.anions[family]
     # pairs take off some
@@ -211,7 +211,7 @@ def solve_for_ph(
     if start is not None:
         begin = Beginning(start.mu, start.ca, start.mg, start.na, -LN10 * start.ph)
     else:
-        begin = Beginning(*_first_guess(totals, families, 0.0), -LN10 * FIRST_PH)
+        begin = Beginning(*_first_guess(totals, families, 0.0), -LN10 * FIRST_PH)  # type: ignore[call-arg]
     mu, *unknowns = beginning(at_mu(begin.mu), begin, xp)
     _, (_, _, _, log_h), settled = iterate(
         passes_for_ph(at_mu, xp), mu, tuple(unknowns), xp, PASSES_FOR_PH
@@ -242,7 +242,7 @@ def _bracketed_ph(ph, settled, temp_c, totals: Totals, venting: Venting | None, 
 
     if xp is FLOAT:
         return find_root(charge, LOWEST_PH, HIGHEST_PH, values)
-    ph, settled, *values = np.broadcast_arrays(ph, settled, *values)
+    ph, settled, *values = np.broadcast_arrays(ph, settled, *values)  # type: ignore[assignment]
     ph, left = ph.copy(), ~settled
     ph[left] = find_root(charge, LOWEST_PH, HIGHEST_PH, [one[left] for one in values], xp)
     return ph

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from chemcore.activity import debye_huckel
-from chemcore.numeric import ARRAY, FLOAT, LN10
+from chemcore.numeric import ARRAY, FLOAT, LN10, Number
 from chemcore.tables import constant, number, rows
 
 METALS = ("Ca", "Mg", "Na")
@@ -83,8 +83,8 @@ class Constants(NamedTuple):
 
     log_k: dict
     k: dict
-    slope_a: object
-    slope_b: object
+    slope_a: Number
+    slope_b: Number
 
 
 def constants_at(temp_c) -> Constants:

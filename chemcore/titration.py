@@ -12,7 +12,7 @@ import numpy as np
 
 from chemcore.acids import Acid, equivalents_per_litre, protons_released, volume_of_moles
 from chemcore.errors import DomainError
-from chemcore.numeric import FLOAT, require
+from chemcore.numeric import FLOAT, Number, require
 from chemcore.readings import present, require_rising, side_by_side
 from chemcore.speciation import molalities, solve_at_ph
 from chemcore.species import all_species, constants_at, log_gamma
@@ -154,7 +154,7 @@ def ml_at_ph(ml, phs, ph: float, argument: str = "endpoint_ph") -> float:
     return float(np.nanmin(_through(readings).solve(ph)))
 
 
-def ph_at_ml(ml, phs, at_ml: float) -> float:
+def ph_at_ml(ml, phs, at_ml: Number) -> float:
     """pH on the smooth curve through the readings, at ``at_ml`` mL of titrant.
 
     Source: shape-preserving cubics, Fritsch & Carlson 1980, SIAM J. Numer. Anal. 17:238.
@@ -364,7 +364,7 @@ def curve_dose(
     sample_ml: float,
     titrant_normality: float,
     target_ph: float,
-    litres: float,
+    litres: Number,
     acid: Acid,
     strength=None,
     titrant: Acid | None = None,
@@ -395,7 +395,7 @@ def curve_dose(
 def dose_of_equivalents(
     taken: float,
     target_ph: float,
-    litres: float,
+    litres: Number,
     acid: Acid,
     strength,
     titrant: Acid | None,

@@ -12,7 +12,7 @@ import numpy as np
 from chemcore.acids import Acid, checked_strength
 from chemcore.dosing import dose_volume
 from chemcore.errors import DomainError
-from chemcore.numeric import backend, find_root, require
+from chemcore.numeric import Number, backend, find_root, require
 from chemcore.tables import given_or
 from chemcore.titration import calcium_for, curve, dose_of_equivalents, ml_at_ph
 
@@ -23,8 +23,8 @@ Z95 = NormalDist().inv_cdf(0.975)
 class Interval(NamedTuple):
     """Lower and upper end."""
 
-    low: object
-    high: object
+    low: Number
+    high: Number
 
 
 def interval_95(
@@ -186,9 +186,9 @@ def _reach(half_width, width):
 class _Dose(NamedTuple):
     """Both ends of an interval, and the dose itself."""
 
-    low: object
-    high: object
-    best: object
+    low: Number
+    high: Number
+    best: Number
 
 
 def _dose_interval(
@@ -250,7 +250,7 @@ def curve_dose_interval(
     sample_ml: float,
     titrant_normality: float,
     target_ph: float,
-    litres: float,
+    litres: Number,
     acid: Acid,
     strength=None,
     titrant: Acid | None = None,

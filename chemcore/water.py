@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from chemcore.numeric import backend, require
+from chemcore.numeric import Number, backend, require
 from chemcore.speciation import MODEL_IONIC_STRENGTH, Solution, Totals, solve_at_ph, strong_charge
 from chemcore.tables import constant
 from chemcore.units import report_density
@@ -19,11 +19,11 @@ HIGHEST_ALKALINITY = 5000.0
 class Ions(NamedTuple):
     """Calcium, magnesium, sodium, chloride and sulfate in mg/L."""
 
-    calcium: object
-    magnesium: object
-    sodium: object
-    chloride: object
-    sulfate: object
+    calcium: Number
+    magnesium: Number
+    sodium: Number
+    chloride: Number
+    sulfate: Number
 
 
 def with_calcium(ions: Ions | None, calcium) -> Ions:
@@ -114,7 +114,7 @@ def shortfall(water: Solution):
 
 def dissolved_ions(ions: Ions) -> Totals:
     """The ions of a report in mol/kg, without carbonate and its charge."""
-    anions = {
+    anions: dict[str, Number] = {
         "SO4": per_kg(ions.sulfate, constant("molar_mass_sulfate")),
         "Cl": per_kg(ions.chloride, constant("molar_mass_chloride")),
     }
@@ -130,6 +130,7 @@ def dissolved_ions(ions: Ions) -> Totals:
 def speciated(alkalinity, ph, ions: Ions | None, temp_c, phosphate=0.0, start=None) -> Solution:
     """:func:`source_water` without its check: the carbonate may come out negative."""
     eq = alkalinity_per_kg(alkalinity)
+    anions: dict[str, Number]
     if ions is None:
         ca, mg, na, anions = 0.5 * eq, 0.0 * eq, 0.0 * eq, {}
     else:

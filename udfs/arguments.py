@@ -114,7 +114,7 @@ Bicarbonate = Annotated[Number, Quantity("Bicarbonate as the report gives it", "
 SourcePH = Annotated[Number, Quantity("pH of the source water, cooled sample", "pH", 4.0, 11.0)]
 TargetPH = Annotated[Number, Quantity("pH to reach, not above the water's", "pH", 2.5, 11.0)]
 CurveTargetPH = Annotated[
-    Number, replace(kind(TargetPH), help="pH to reach, within the measured curve")
+    float, replace(kind(TargetPH), help="pH to reach, within the measured curve")
 ]
 ReadPH = Annotated[Number, Quantity("pH reading of a cooled sample", "pH", 1.0, 11.0)]
 Litres = Annotated[Number, Quantity("Liquor to treat, as litres at 20 °C", "L", 0.001, 1e7)]
@@ -216,9 +216,9 @@ PackSize = Annotated[
 ]
 PackPrice = Annotated[Number, Quantity("Price of the pack, any currency", "", 0.0, 1e9)]
 TitrantML = Annotated[Number, Quantity("Total titrant so far at a reading", "mL", 0.0, 1e5)]
-SampleML = Annotated[Number, Quantity("Sample that was titrated", "mL", 0.1, 1e5)]
+SampleML = Annotated[float, Quantity("Sample that was titrated", "mL", 0.1, 1e5)]
 Normality = Annotated[
-    Number, Quantity("Strength of the titrant, eq/L as on its bottle", "eq/L", 1e-4, 20.0)
+    float, Quantity("Strength of the titrant, eq/L as on its bottle", "eq/L", 1e-4, 20.0)
 ]
 EndpointPH = Annotated[
     Number | None,
@@ -329,3 +329,4 @@ IonRange = Annotated[
         20000.0,
     ),
 ]
+GivenIons = Annotated[Ions, kind(IonRange)]

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, get_args, get_type_hints
 
-from udfs.arguments import Kind, Word, kind
+from udfs.arguments import Word, kind
 from udfs.bodies import no_powder, once
 
 CATALOGUE: dict[str, Function] = {}
@@ -30,7 +30,7 @@ class Argument:
     """One argument of a function: its name, kind, default and words."""
 
     name: str
-    kind: Kind
+    kind: Any  # one of Kind; what it is decides how its cell is read
     required: bool
     default: Any
     text: str = ""
@@ -208,7 +208,7 @@ def _add(entry: Function) -> None:
 def _arguments(body: Callable) -> dict[str, Argument]:
     """The arguments of a function by name, from its annotations, defaults and docstring."""
     hints = get_type_hints(body, include_extras=True)
-    texts = _parameter_texts(body)
+    texts = parameter_texts(body)
     arguments = {}
     for parameter in inspect.signature(body).parameters.values():
         hint = hints[parameter.name]
@@ -225,7 +225,7 @@ def _arguments(body: Callable) -> dict[str, Argument]:
     return arguments
 
 
-def _parameter_texts(body: Callable) -> dict[str, str]:
+def parameter_texts(body: Callable) -> dict[str, str]:
     """Words that a function's own docstring has for an argument, where they differ from its kind's."""
     match = re.search(
         r"^Parameters\n-+\n(.*?)(?=^\w+\n-{3,}$|\Z)",

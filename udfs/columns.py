@@ -225,12 +225,12 @@ def _groups(
         ]
     except DomainError:
         return
-    keyed = [column for column in columns if column.keys is not None]
-    for rows in _together([column.keys for column in keyed], readable):
+    keyed = [(id(column), column.keys) for column in columns if column.keys is not None]
+    for rows in _together([keys for _, keys in keyed], readable):
         first = rows.start if isinstance(rows, slice) else int(rows[0])
-        keys = {id(column): column.keys[first] for column in keyed}
+        key_of = {place: keys[first] for place, keys in keyed}
         try:
-            yield rows, [column.of(rows, keys.get(id(column))) for column in columns]
+            yield rows, [column.of(rows, key_of.get(id(column))) for column in columns]
         except DomainError:
             continue
 

@@ -78,7 +78,9 @@ def test_activities_are_molalities_times_coefficients(solution):
         assert found[name] * gamma == pytest.approx(activity, rel=1e-12)
 
 
-@pytest.mark.parametrize("free", ["CO3", "PO4", "Cl", "SO4", "Lactate", "Citrate", "Acetate"])
+@pytest.mark.parametrize(
+    "free", ["CO3", "PO4", "Cl", "SO4", "Lactate", "Citrate", "Acetate", "Malate"]
+)
 def test_free_family_closes_the_balance(free):
     anions = {family: total for family, total in ANIONS.items() if family != free}
     water = WATER._replace(anions=anions, strong=6e-3)

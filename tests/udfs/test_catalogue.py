@@ -8,7 +8,7 @@ import pytest
 
 from tests.udfs.samples import SETS, samples
 from udfs import CATALOGUE, call
-from udfs.catalogue import HELP_LENGTH, _parameter_texts
+from udfs.catalogue import HELP_LENGTH, parameter_texts
 
 every_function = pytest.mark.parametrize("entry", CATALOGUE.values(), ids=CATALOGUE.keys())
 
@@ -129,7 +129,7 @@ def test_sources_are_named(entry):
 @every_function
 def test_docstring_describes_real_arguments(entry):
     names = [argument.name for argument in entry.arguments]
-    documented = list(_parameter_texts(entry.described))
+    documented = list(parameter_texts(entry.described))
     assert set(documented) <= set(names)
     assert documented == sorted(documented, key=names.index)
     assert ("Parameters" in entry.sections) == bool(documented)

@@ -5,22 +5,25 @@ from __future__ import annotations
 from typing import Annotated
 
 from chemcore import electrode
+from chemcore.numeric import Number
 from chemcore.tables import constant
 from udfs.arguments import Quantity, ReadPH
 from udfs.catalogue import function
 
 ReadInHigh = Annotated[
-    float, Quantity("What the meter reads in the buffer of pH 7", "pH", 5.0, 9.0)
+    Number, Quantity("What the meter reads in the buffer of pH 7", "pH", 5.0, 9.0)
 ]
-ReadInLow = Annotated[float, Quantity("What the meter reads in the buffer of pH 4", "pH", 2.5, 6.0)]
+ReadInLow = Annotated[
+    Number, Quantity("What the meter reads in the buffer of pH 4", "pH", 2.5, 6.0)
+]
 BufferHigh = Annotated[
-    float,
+    Number | None,
     Quantity(
         f"pH of that buffer at its temperature; left out: {constant('buffer_7'):g}", "pH", 6.0, 8.0
     ),
 ]
 BufferLow = Annotated[
-    float,
+    Number | None,
     Quantity(
         f"pH of that buffer at its temperature; left out: {constant('buffer_4'):g}", "pH", 3.0, 5.0
     ),

@@ -7,6 +7,7 @@ from operator import attrgetter
 from typing import Annotated
 
 from chemcore import gas
+from chemcore.numeric import Number
 from chemcore.tables import constant
 from udfs.arguments import (
     AcidName,
@@ -26,13 +27,15 @@ from udfs.arguments import (
 )
 from udfs.catalogue import function, twin
 
-PHRead = Annotated[float, replace(kind(ReadPH), help="pH that the dosed tank reads, cooled sample")]
+PHRead = Annotated[
+    Number, replace(kind(ReadPH), help="pH that the dosed tank reads, cooled sample")
+]
 PHMixed = Annotated[
-    float,
+    Number,
     replace(kind(ReadPH), help="pH right after dose and mixing, before gas leaves, cooled sample"),
 ]
 PHLater = Annotated[
-    float,
+    Number,
     replace(kind(ReadPH), help="pH of the same tank later, no more acid added, cooled sample"),
 ]
 _WEIGH = "give the strength of its solution"

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Annotated
 
 from chemcore import gravity
+from chemcore.numeric import Number
 from udfs.arguments import (
     AddedLitres,
     Evaporation,
@@ -18,7 +19,7 @@ from udfs.arguments import (
 )
 from udfs.catalogue import function
 
-TargetPlato = Annotated[float, replace(kind(Plato), help="Gravity wanted, not below the wort's")]
+TargetPlato = Annotated[Number, replace(kind(Plato), help="Gravity wanted, not below the wort's")]
 
 
 @function("Kettle", "°P")

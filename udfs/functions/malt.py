@@ -23,7 +23,7 @@ MaltGrams = Annotated[
     float, Quantity("Malt in the portion that was titrated, as weighed dry", "g", 0.1, 1e6)
 ]
 WantedMashPH = Annotated[
-    float,
+    float | None,
     Quantity(
         f"Mash pH to which the buffering is taken; left out: {constant('mash_ph_wanted'):g}",
         "pH",

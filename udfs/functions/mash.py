@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from operator import attrgetter
-from typing import Annotated
+from typing import Annotated, Any
 
 from chemcore import mash
 from chemcore.errors import DomainError
 from chemcore.mash import HIGHEST_MASH_PH, Malt
+from chemcore.numeric import Number
 from chemcore.tables import constant, given_or
+from chemcore.water import Ions
 from udfs.arguments import (
     AcidName,
     Block,
@@ -42,7 +44,7 @@ def _grist(name: str, block: tuple) -> tuple[Malt, ...]:
 
 
 Grist = Annotated[
-    list,
+    tuple[Malt, ...],
     Block(
         "Range with a row for each malt: kg, its mash pH in demineralised water, buffering in mEq/(kg·pH)",
         _grist,
@@ -50,7 +52,7 @@ Grist = Annotated[
 ]
 
 MashIons = Annotated[
-    tuple,
+    Ions,
     replace(
         kind(IonRange),
         help=(
@@ -59,12 +61,12 @@ MashIons = Annotated[
     ),
 ]
 MashAcidML = Annotated[
-    float, replace(kind(DoseML), help="Acid as bought that goes into the mash; left out: 0")
+    Number, replace(kind(DoseML), help="Acid as bought that goes into the mash; left out: 0")
 ]
-MashAcid = Annotated[str, replace(kind(AcidName), help="Acid of the dose; left out: lactic")]
+MashAcid = Annotated[Any, replace(kind(AcidName), help="Acid of the dose; left out: lactic")]
 
 MaltPHError = Annotated[
-    float,
+    Number | None,
     Quantity(
         "How far the malts' pH may be off: 0 where measured, left out "
         f"{constant('mash_malt_ph_error'):g} for typical figures",
@@ -75,7 +77,7 @@ MaltPHError = Annotated[
 ]
 
 BufferingError = Annotated[
-    float,
+    Number | None,
     Quantity(
         "How far the malts' buffering may be off: about 10 where titrated (MALT_BUFFER_ERROR), left out all that is "
         f"published, {constant('mash_buffering_least'):g} to {constant('mash_buffering_most'):g} mEq/(kg·pH)",

@@ -7,6 +7,7 @@ from operator import attrgetter
 from typing import Annotated
 
 from chemcore import runoff
+from chemcore.numeric import Number
 from udfs.arguments import (
     Plato,
     ReadPH,
@@ -15,8 +16,8 @@ from udfs.arguments import (
 from udfs.catalogue import function, twin
 from udfs.readings import PHColumn, PlatoColumn, RunOffColumn
 
-HighestPH = Annotated[float, replace(kind(ReadPH), help="Highest pH allowed")]
-LowestPlato = Annotated[float, replace(kind(Plato), help="Lowest gravity allowed")]
+HighestPH = Annotated[Number, replace(kind(ReadPH), help="Highest pH allowed")]
+LowestPlato = Annotated[Number, replace(kind(Plato), help="Lowest gravity allowed")]
 
 
 @function("Last runnings", "L", part=attrgetter("litres"))

@@ -6,11 +6,12 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 from operator import attrgetter
-from typing import Annotated
+from typing import Annotated, Any
 
 from chemcore import calcium_state as states
 from chemcore import precipitation, solids
 from chemcore.tables import given_or
+from chemcore.water import Ions
 from udfs.arguments import (
     AcidName,
     Alkalinity,
@@ -31,7 +32,7 @@ from udfs.arguments import (
 from udfs.catalogue import function, twin
 
 OtherIons = Annotated[
-    tuple,
+    Ions | None,
     replace(
         kind(IonRange),
         help=(
@@ -41,10 +42,10 @@ OtherIons = Annotated[
 ]
 _PHOSPHATE = replace(kind(SolidName), choices=solids.phosphate_names())
 LeastSolid = Annotated[
-    str, replace(_PHOSPHATE, help="Solid that may form; left out: hydroxyapatite")
+    Any, replace(_PHOSPHATE, help="Solid that may form; left out: hydroxyapatite")
 ]
 PromptSolid = Annotated[
-    str, replace(_PHOSPHATE, help="Solid that may form; left out: octacalcium phosphate")
+    Any, replace(_PHOSPHATE, help="Solid that may form; left out: octacalcium phosphate")
 ]
 
 _WEIGH = "give the strength of its solution"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from chemcore import carbonate, water
-from udfs.arguments import Alkalinity, Bicarbonate, Calcium, IonRange, Magnesium, SourcePH, TempC
+from udfs.arguments import Alkalinity, Bicarbonate, Calcium, GivenIons, Magnesium, SourcePH, TempC
 from udfs.catalogue import function
 
 
@@ -57,7 +57,7 @@ def bicarbonate(alkalinity: Alkalinity, ph: SourcePH, temp_c: TempC = 20.0):
 
 
 @function("Water report", "%")
-def ion_balance(ions: IonRange, alkalinity: Alkalinity, ph: SourcePH):
+def ion_balance(ions: GivenIons, alkalinity: Alkalinity, ph: SourcePH):
     """Difference between cations and anions in % of their sum; positive where cations are more.
 
     A report within 5 % is usual; beyond 10 % a figure is missing or wrong. Potassium and nitrate, which most

@@ -66,7 +66,7 @@ def from_engine(value: Any) -> Any:
     if isinstance(value, list):
         return tuple(tuple(from_engine(cell) for cell in row) for row in value)
     if isinstance(value, dict) and value.get("type") == "Error":
-        return error_code(value.get("kind"))
+        return error_code(value.get("kind"))  # type: ignore[arg-type]
     return value
 
 

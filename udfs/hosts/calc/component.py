@@ -310,7 +310,7 @@ def program(context):
     return f"{product.getByName('ooName')} Calc {product.getByName('ooSetupVersionAboutBox')}"
 
 
-class Functions(unohelper.Base, *dict.fromkeys((XFunctions, XServiceInfo))):
+class Functions(unohelper.Base, *dict.fromkeys((XFunctions, XServiceInfo))):  # type: ignore[misc]
     """The object that Calc calls: one method a function, made from the settings."""
 
     worker = None

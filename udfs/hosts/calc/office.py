@@ -95,7 +95,7 @@ class Kept(subprocess.Popen):
         keep = [sys.executable, "-I", "-S", _HERE / "keeper.py", *scratch.live(), *leaves, "--"]
         try:
             super().__init__(
-                [*keep, program, *arguments],
+                [*keep, program, *arguments],  # type: ignore[list-item]
                 env=env or environment(),
                 stdin=theirs,
                 start_new_session=True,
@@ -107,7 +107,7 @@ class Kept(subprocess.Popen):
 
     def end(self) -> None:
         """End it at once, where it still runs."""
-        word, self._word = self._word, None
+        word, self._word = self._word, None  # type: ignore[assignment]
         if word is not None:
             with contextlib.suppress(OSError):  # it has ended
                 os.write(word, b"\n")
@@ -261,7 +261,7 @@ class Office:
             self.kill()
             for stream in (self.driver.stdin, self.driver.stdout):
                 with contextlib.suppress(OSError):
-                    stream.close()
+                    stream.close()  # type: ignore[union-attr]
             self.driver.wait()
 
     def kill(self) -> None:
@@ -279,9 +279,9 @@ class Office:
         timer.daemon = True
         timer.start()
         try:
-            self.driver.stdin.write(json.dumps([method, arguments]) + "\n")
-            self.driver.stdin.flush()
-            line = self.driver.stdout.readline()
+            self.driver.stdin.write(json.dumps([method, arguments]) + "\n")  # type: ignore[union-attr]
+            self.driver.stdin.flush()  # type: ignore[union-attr]
+            line = self.driver.stdout.readline()  # type: ignore[union-attr]
         except OSError:
             line = ""
         finally:

@@ -20,11 +20,11 @@ try:
 except ImportError:  # Windows
     import msvcrt
 
-    fcntl = None
+    fcntl = None  # type: ignore[assignment]
 
     def _lock(handle: int) -> None:
         """Take the lock of an open file for as long as it is open; OSError where another process has it."""
-        msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+        msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
 
 
 PREFIX = "spargesheet-"

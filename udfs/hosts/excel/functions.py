@@ -33,7 +33,7 @@ def wrapper(entry: Function) -> Callable:
 
     answer.__name__ = answer.__qualname__ = entry.name
     answer.__doc__ = entry.description
-    answer.__signature__ = inspect.Signature(
+    answer.__signature__ = inspect.Signature(  # type: ignore[attr-defined]
         [
             inspect.Parameter(
                 argument.name,

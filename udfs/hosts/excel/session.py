@@ -91,7 +91,7 @@ def start() -> Any:
 def start_with(path: Path) -> None:
     """Excel with a workbook, started as by the user."""
     try:
-        os.startfile("excel.exe", arguments=f'"{path.resolve()}"')
+        os.startfile("excel.exe", arguments=f'"{path.resolve()}"')  # type: ignore[attr-defined]
     except OSError:
         raise HostError(_NO_EXCEL) from None
 
