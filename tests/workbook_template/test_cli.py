@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+import shutil
 
 import pytest
 
 from udfs import CATALOGUE
 from workbook_template.cli.main import COMMANDS, main
+from workbook_template.template import build
 from workbook_template.template.build import TEMPLATE
 
 
@@ -42,7 +44,13 @@ def test_new_writes_the_template_and_show_prints_it(tmp_path, capsys):
         assert words in shown
 
 
-def test_new_never_writes_over_a_file_unasked(tmp_path, capsys):
+def copied(monkeypatch):
+    """Have the committed template stand for the one that would be built."""
+    monkeypatch.setattr(build, "build", lambda path, *_, **__: shutil.copy(TEMPLATE, path))
+
+
+def test_new_never_writes_over_a_file_unasked(tmp_path, capsys, monkeypatch):
+    copied(monkeypatch)
     book = tmp_path / "plan.xlsx"
     book.write_text("mine")
     assert "--force" in refused(capsys, "new", str(book))
@@ -58,6 +66,7 @@ def test_new_refuses_a_place_it_cannot_write(tmp_path, capsys, monkeypatch):
     def denied(*arguments):
         raise PermissionError(13, "Permission denied")
 
+    copied(monkeypatch)
     monkeypatch.setattr(os, "replace", denied)
     assert "Permission denied" in refused(capsys, "new", str(tmp_path / "plan.xlsx"))
     assert list(tmp_path.iterdir()) == []

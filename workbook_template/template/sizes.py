@@ -23,8 +23,8 @@ class Sizes:
 
     @property
     def grist(self) -> int:
-        """Rows of the grists, all batches together: six malts to a batch."""
-        return 6 * self.batches
+        """Rows of the grists, all batches together: four malts to a batch."""
+        return 4 * self.batches
 
     @property
     def log(self) -> int:

@@ -86,7 +86,7 @@ def carry(
     """
     with tempfile.TemporaryDirectory() as scratch:
         draft = Path(scratch) / "draft.xlsx"
-        layout = drafted(draft, example=False)
+        layout = _layout()
         old, sizes = _read(package, layout)
         result = Carried()
         if log_only:
@@ -113,6 +113,13 @@ def carry(
         for sheet, row, column in errors
     ]
     return result
+
+
+@lru_cache(maxsize=1)
+def _layout() -> NewBook:
+    """Where everything stands in a workbook of the usual size."""
+    with tempfile.TemporaryDirectory() as scratch:
+        return drafted(Path(scratch) / "layout.xlsx", example=False)
 
 
 def _read(package: Package, layout: NewBook) -> tuple[Entries, Sizes | None]:
