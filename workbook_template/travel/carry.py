@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import tempfile
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
