@@ -17,7 +17,7 @@ import numpy as np
 
 from chemcore.errors import DomainError
 from chemcore.numeric import Number
-from chemcore.readings import present, side_by_side
+from chemcore.readings import pairs
 from chemcore.tables import given_or
 from chemcore.uncertainty import Z95
 
@@ -128,15 +128,9 @@ class _Curve(NamedTuple):
 
 def _readings(ml, phs, malt_g: float, normality: float):
     """mEq of acid added for a kg of malt, rising, and the pH of each."""
-    ml, ph = side_by_side(ml=ml, phs=phs)
-    for row in np.flatnonzero(np.isnan(ml) & ~np.isnan(ph)) + 1:
-        raise DomainError(
-            "ml", f"row {row} has a pH but no mL; type what was added, 0 for the malt alone"
-        )
-    kept = present(ml, ph)
-    rows = np.flatnonzero(kept) + 1
-    order = np.argsort(ml[kept], kind="stable")
-    ml, ph, rows = ml[kept][order], ph[kept][order], rows[order]
+    ml, ph, rows = pairs(ml, phs, "type what was added, 0 for the malt alone")
+    order = np.argsort(ml, kind="stable")
+    ml, ph, rows = ml[order], ph[order], rows[order]
     if len(np.unique(ml)) < FEWEST_READINGS:
         raise DomainError(
             "phs",

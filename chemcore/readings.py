@@ -32,6 +32,23 @@ def present(*arrays) -> np.ndarray:
     return ~np.logical_or.reduce([np.isnan(values) for values in arrays])
 
 
+def pairs(ml, phs, instead: str) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """The volumes and pH that both were read, and their places, from 1.
+
+    ``instead`` is what to do about a pH without its volume, for the end of the refusal.
+
+    Raises
+    ------
+    DomainError
+        For columns of unlike length, or a pH without its volume.
+    """
+    ml, ph = side_by_side(ml=ml, phs=phs)
+    for row in np.flatnonzero(np.isnan(ml) & ~np.isnan(ph)) + 1:
+        raise DomainError("ml", f"row {row} has a pH but no mL; {instead}")
+    kept = present(ml, ph)
+    return ml[kept], ph[kept], np.flatnonzero(kept) + 1
+
+
 def require_rising(name: str, what: str, values, rows) -> None:
     """Refuse values that do not rise from one reading to the next; ``rows`` are their places, from 1."""
     for before, after, row in zip(values, values[1:], rows[1:]):

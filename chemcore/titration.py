@@ -13,7 +13,7 @@ import numpy as np
 from chemcore.acids import Acid, equivalents_per_litre, protons_released, volume_of_moles
 from chemcore.errors import DomainError
 from chemcore.numeric import FLOAT, Number, require
-from chemcore.readings import present, require_rising, side_by_side
+from chemcore.readings import pairs, require_rising
 from chemcore.speciation import molalities, solve_at_ph
 from chemcore.species import all_species, constants_at, log_gamma
 from chemcore.tables import constant, fold, given_or
@@ -95,14 +95,7 @@ def curve(ml, phs) -> Curve:
         For columns of unlike length, a pH without its volume, volumes that do not rise, a pH that rises, or
         fewer than three readings.
     """
-    ml, ph = side_by_side(ml=ml, phs=phs)
-    for row in np.flatnonzero(np.isnan(ml) & ~np.isnan(ph)) + 1:
-        raise DomainError(
-            "ml", f"row {row} has a pH but no mL; type the total of titrant at that reading"
-        )
-    kept = present(ml, ph)
-    rows = np.flatnonzero(kept) + 1
-    ml, ph = ml[kept], ph[kept]
+    ml, ph, rows = pairs(ml, phs, "type the total of titrant at that reading")
     if len(ml) < FEWEST_READINGS:
         raise DomainError("phs", f"{len(ml)} readings are no curve; give {FEWEST_READINGS} or more")
     require_rising("ml", "mL", ml, rows)
