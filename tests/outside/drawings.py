@@ -27,7 +27,7 @@ from tests.outside.waters import Case, corner_cases, random_cases
 FOLDER = Path(__file__).parent / "pictures"
 #: A town water, invented: that of the template's first batch.
 TOWN = Case(168.0, 7.5, 5.7, Ions(72.0, 9.0, 18.0, 31.0, 48.0), 20.0)
-#: Strength of each acid in the pictures; citric as a solution.
+#: Strength of each acid in the pictures; powders as a solution.
 STRENGTH = {
     "phosphoric": 75.0,
     "lactic": 80.0,
@@ -35,6 +35,7 @@ STRENGTH = {
     "sulfuric": 93.0,
     "citric": 50.0,
     "acetic": 80.0,
+    "malic": 40.0,
 }
 #: Alkali metal and anion of the buffers, mol/kg, with the composition of the source (nist_buffers.csv).
 BUFFERS = {
@@ -232,7 +233,7 @@ DRAWINGS = (
     Drawing(
         "dose",
         "Doses against PHREEQC",
-        "76 waters, alkalinity 5 to 500 mg/L, 5 to 80 °C, to pH 4.5 to 7, six acids: `ACID_DOSE` less the dose by PHREEQC. "
+        "76 waters, alkalinity 5 to 500 mg/L, 5 to 80 °C, to pH 4.5 to 7, seven acids: `ACID_DOSE` less the dose by PHREEQC. "
         "Phosphoric acid at 25 °C and below meets the second constant that phreeqc.dat has of its own.",
         ("acid", "phreeqc_ml_per_hl", "ours_ml_per_hl"),
         _doses,

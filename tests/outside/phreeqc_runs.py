@@ -20,15 +20,10 @@ from chemcore.species import METAL_CHARGE, all_species
 from chemcore.tables import constant
 from chemcore.water import Ions, alkalinity_per_kg, per_kg
 
-#: The reactant of each acid in PHREEQC's notation.
-FORMULA = {
-    "phosphoric": "H3PO4",
-    "hydrochloric": "HCl",
-    "sulfuric": "H2SO4",
-    "lactic": "HLactate",
-    "acetic": "HAcetate",
-    "citric": "H3Citrate",
-}
+#: Acids whose elements the database has, with their reactant in PHREEQC's notation.
+IN_DATABASE = {"phosphoric": "H3PO4", "hydrochloric": "HCl", "sulfuric": "H2SO4"}
+#: The others, by the family that stands for their anion.
+ADDED = {acid: find_acid(acid).family for acid in acid_names() if acid not in IN_DATABASE}
 #: Solids of chemcore that PHREEQC can hold: formula with the water that the reaction sets free, and right side.
 SOLIDS = {
     "hydroxyapatite": "Ca5(PO4)3OH = 5 Ca+2 + 3 PO4-3 + OH-",
@@ -36,6 +31,16 @@ SOLIDS = {
     "octacalcium phosphate": "Ca4H(PO4)3 = 4 Ca+2 + H+ + 3 PO4-3",
     "calcite": "CaCO3 = Ca+2 + CO3-2",
 }
+
+
+def _added_formula(family: str) -> str:
+    """The acid of a family with all its hydrogen, such as ``H3Citrate``."""
+    protons = max(s.h for s in all_species() if s.family == family)
+    return f"H{protons if protons > 1 else ''}{family}"
+
+
+#: The reactant of each acid in PHREEQC's notation.
+FORMULA = IN_DATABASE | {acid: _added_formula(family) for acid, family in ADDED.items()}
 
 
 def _name(solid: str) -> str:
@@ -48,8 +53,8 @@ def _ion(name: str, charge: int) -> str:
 
 def _organic_species() -> str:
     masters, reactions = ["SOLUTION_MASTER_SPECIES"], ["SOLUTION_SPECIES"]
-    mass = {find_acid(a).family: find_acid(a).anion_molar_mass for a in acid_names()}
-    for family in ("Lactate", "Citrate", "Acetate"):
+    mass = {family: find_acid(acid).anion_molar_mass for acid, family in ADDED.items()}
+    for family in ADDED.values():
         members = {s.name: s for s in all_species() if s.family == family}
         for s in members.values():
             if not s.parent:

@@ -14,7 +14,7 @@ from tests.outside.record import call, near
 from tests.outside.waters import Case, corner_cases, random_cases
 
 LITRES = 1000.0
-#: Strength of each acid in the checks; citric as a solution, because a powder has no volume.
+#: Strength of each acid in the checks; powders as a solution, because they have no volume.
 STRENGTH = {
     "phosphoric": 85.0,
     "hydrochloric": 31.0,
@@ -22,6 +22,7 @@ STRENGTH = {
     "lactic": 88.0,
     "acetic": 80.0,
     "citric": 50.0,
+    "malic": 40.0,
 }
 #: Median, 95th percentile and worst error in % of a dose asked without ions, as in the docstring of ACID_DOSE.
 WITHOUT_IONS = {
@@ -31,6 +32,7 @@ WITHOUT_IONS = {
     "lactic": (0.8, 2.5, 4.1),
     "acetic": (1.2, 3.1, 4.7),
     "citric": (3.7, 14.1, 23.1),
+    "malic": (1.9, 5.2, 8.1),
 }
 RANDOM, CORNERS = random_cases(320), corner_cases()
 
@@ -92,7 +94,7 @@ def test_dose_in_a_tank_open_to_air(acid):
 @pytest.mark.parametrize("acid", STRENGTH)
 def test_ph_after_a_dose(acid):
     """Doses from 0.3 to 1.1 of the alkalinity's equivalents."""
-    share = {"sulfuric": 0.5, "citric": 0.4}.get(acid, 1.0)
+    share = {"sulfuric": 0.5, "citric": 0.4, "malic": 0.6}.get(acid, 1.0)
     cases = RANDOM[:100] + CORNERS
     for i, case in enumerate(cases):
         moles = (0.3 + 0.8 * i / len(cases)) * share * alkalinity_per_kg(case.alkalinity)

@@ -39,13 +39,14 @@ def acid_dose(
 
     Full speciation with ion pairs and activity coefficients. Without ions, the alkalinity is taken as calcium
     bicarbonate, and the dose is mostly too high. Over usual waters that costs, in the median, in 1 of 20, and at worst:
-    hydrochloric, sulfuric and lactic acid 0.7, 2.5 and 4 %; acetic 1.2, 3 and 5 %; phosphoric 1.6, 8 and 14 %; citric 4,
-    14 and 23 %. So give the ions. Dose in steps and check with a meter.
+    hydrochloric, sulfuric and lactic acid 0.7, 2.5 and 4 %; acetic 1.2, 3 and 5 %; malic 1.9, 5 and 8 %; phosphoric 1.6, 8
+    and 14 %; citric 4, 14 and 23 %. So give the ions. Dose in steps and check with a meter.
 
     References
     ----------
     Charge balance with the constants of USGS phreeqc.dat (Parkhurst & Appelo 2013); phosphate pK2 from the NIST buffers
-    (Bates 1962); lactic Martin & Tartar 1937; citric Bates & Pinching 1949; acetic Harned & Ehlers 1933.
+    (Bates 1962); lactic Martin & Tartar 1937; citric Bates & Pinching 1949; acetic Harned & Ehlers 1933; malic Eden &
+    Bates 1959.
     """
     return dosing.dose_volume(
         alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost
