@@ -172,7 +172,7 @@ def remembered() -> None:
     memo(convert, "converted", lambda programs, data, suffix, kind, seconds: (suffix, kind))
     memo(calc_edition, "_through_calc", lambda data, suffix, kind, *_: (suffix, kind))
 
-    def built(path, progress):
+    def built(path, *_, **__):
         data = build.TEMPLATE.read_bytes()
         with open(path, "wb") as file:
             file.write(data[:1000])
