@@ -98,8 +98,6 @@ def _through_calc(data: bytes, suffix: str, kind: str, office: str | None, title
             source.write_bytes(data)
             with with_extension(office, seconds=bounds.OFFICE_SECONDS) as calc:
                 calc.ask("open", str(source), True)  # with its frozen panes
-                # LibreOffice 7.4 leaves a formula that it comes to in the midst of a long chain at 0 the first time
-                calc.ask("recalculate")
                 calc.ask("recalculate")
                 calc.ask("save", str(target))
             return target.read_bytes()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from copy import copy
 from dataclasses import KW_ONLY, dataclass
 from typing import Any
 
@@ -84,15 +85,9 @@ class Form:
 
     def at(self, row: int) -> Form:
         """The same lines from another row on."""
-        return Form(
-            self.lines,
-            row=row,
-            label=self.label,
-            figure=self.figure,
-            note=self.note,
-            span=self.span,
-            look=self.look,
-        )
+        moved = copy(self)
+        moved.row = row
+        return moved
 
     @property
     def last(self) -> int:

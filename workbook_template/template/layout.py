@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from workbook_template.template.formula import (
-    Formula,
-    call,
-    name,
-    ref,
-    xl,
-)
+from collections.abc import Sequence
+
+from workbook_template.template.formula import Formula, call, name, ref, when, xl
+from workbook_template.template.table import Row
 
 BLEND_WATERS = 3
 #: The remark where formulas of ours give errors, as without the functions they do.
@@ -34,6 +31,41 @@ def row_of(label: Formula | str, column: str) -> Formula:
 def shelf_row(label: Formula | str) -> Formula:
     """The number of the row of the shelf with this label, 0 where there is none."""
     return row_of(label, "Shelf_label")
+
+
+def water_ions(row: Formula) -> Formula:
+    """The five ions of the water in this row, as the functions take them."""
+    return xl.INDEX(name("Water_ions"), row, 0)
+
+
+def in_use(c: Row, answer: Formula) -> Formula:
+    """An answer for a row that is filled in; nothing for the others."""
+    return when(c.used == 1, answer)
+
+
+def dose_end(
+    called: str,
+    liquor: Sequence[Formula],
+    ions: Formula,
+    temp: Formula,
+    lost: tuple[Formula, Formula] | None = None,
+) -> Formula:
+    """An end of the dose's interval in mL, whatever share of the gas the tank loses within its range.
+
+    Parameters
+    ----------
+    called
+        ACID_DOSE_LOW or ACID_DOSE_HIGH.
+    liquor
+        Alkalinity, pH, target, litres, acid and strength.
+    ions, temp
+        The water's ions, and the temperature that its pH was read at.
+    lost
+        The least and the largest share of the gas; left out, those of the settings.
+    """
+    errors = (name(f"Error_{of}") for of in ("alkalinity", "ph", "strength", "volume"))
+    lost = lost or (name("CO2_lost_from"), name("CO2_lost_to"))
+    return call(called, *liquor, *errors, ions, temp, name("CO2_lost"), *lost)
 
 
 def liquid_strength(measure: Formula | str, strength: Formula | str) -> Formula:
@@ -89,11 +121,6 @@ def acid_row(acid: Formula | str) -> Formula:
 def of_acid(fact: str, acid: Formula | str) -> Formula:
     """A fact of an acid from the sheet Reference; an error where it is none of the list."""
     return xl.INDEX(name(f"Acids_{fact}"), xl.MATCH(_cell(acid), name("Acids_name"), 0))
-
-
-def cautions_of(acid: Formula | str, strength: Formula | str) -> Formula:
-    """The cautions for an acid; those for any acid where it, or the function, gives none."""
-    return cautions_in(call("ACID_CAUTIONS", _cell(acid), _cell(strength)))
 
 
 def cautions_in(own: Formula) -> Formula:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from copy import copy
 from dataclasses import KW_ONLY, dataclass
 from typing import Any
 
@@ -165,7 +166,6 @@ class Table:
     ):
         self.name = name
         columns = tuple(columns)
-        self._declared = columns, head, left, workings, followed
         self.page = tuple(column for column in columns if not isinstance(column, Working))
         self.workings = tuple(column for column in columns if isinstance(column, Working))
         self.inputs = tuple(column for column in columns if isinstance(column, Input))
@@ -189,16 +189,9 @@ class Table:
 
     def sized(self, rows: int) -> Table:
         """The same table with another number of rows."""
-        columns, head, left, workings, followed = self._declared
-        return Table(
-            self.name,
-            columns,
-            head=head,
-            rows=rows,
-            left=left,
-            workings=workings,
-            followed=followed,
-        )
+        sized = copy(self)
+        sized.last = self.head + rows
+        return sized
 
     @property
     def widths(self) -> list[float]:

@@ -22,11 +22,13 @@ from workbook_template.template.formula import (
 from workbook_template.template.layout import (
     cautions_in,
     cost_of,
+    dose_end,
     first_problem,
     liquid_strength,
     looked_up,
     of_acid,
     unknown_acid,
+    water_ions,
 )
 from workbook_template.template.sheets import curves
 from workbook_template.template.sizes import Sizes
@@ -128,7 +130,7 @@ def _known() -> Formula:
 
 
 def _ions() -> Formula:
-    return xl.INDEX(name("Water_ions"), name("Choice_water"), 0)
+    return water_ions(name("Choice_water"))
 
 
 def _liquor() -> tuple[Formula, Formula]:
@@ -157,25 +159,14 @@ def _dose(called: str, strength):
 
 
 def _end(called: str):
-    """An end of the dose's interval in mL, whatever share of the gas the tank loses within its range."""
+    """An end of the dose's interval in mL."""
     return lambda c: _present(
         c,
-        call(
+        dose_end(
             called,
-            *_liquor(),
-            _of_batch("target"),
-            name("Choice_litres"),
-            c.acid,
-            _liquid(c),
-            name("Error_alkalinity"),
-            name("Error_ph"),
-            name("Error_strength"),
-            name("Error_volume"),
+            (*_liquor(), _of_batch("target"), name("Choice_litres"), c.acid, _liquid(c)),
             _ions(),
             _of_water("temp_C"),
-            name("CO2_lost"),
-            name("CO2_lost_from"),
-            name("CO2_lost_to"),
         ),
     )
 

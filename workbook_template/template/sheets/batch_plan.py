@@ -27,6 +27,7 @@ from workbook_template.template.layout import (
     SILENT,
     celsius,
     cost_of,
+    dose_end,
     filled,
     first_problem,
     liquid_strength,
@@ -36,6 +37,7 @@ from workbook_template.template.layout import (
     shelf_row,
     stated,
     unknown_acid,
+    water_ions,
 )
 from workbook_template.template.sheets.purchasing import unpriced
 from workbook_template.template.sizes import Sizes
@@ -68,10 +70,6 @@ def _ready(c: Row) -> Formula:
     return all_of(c.used == 1, c.water_row > 0, c.shelf_row > 0)
 
 
-def _ions(c: Row) -> Formula:
-    return xl.INDEX(name("Water_ions"), c.water_row, 0)
-
-
 def _of_water(column: str):
     return lambda c: when(_ready(c), looked_up(f"Water_{column}", c.water_row))
 
@@ -92,7 +90,7 @@ def _to_target(called: str, strength: str):
             c.cold,
             c.acid_name,
             c[strength],
-            _ions(c),
+            water_ions(c.water_row),
             c.temp,
             name("CO2_lost"),
         ),
@@ -100,26 +98,14 @@ def _to_target(called: str, strength: str):
 
 
 def _end(called: str):
-    """An end of the dose's interval in mL, whatever share of the gas the tank loses within its range."""
+    """An end of the dose's interval in mL."""
     return lambda c: when(
         _ready(c),
-        call(
+        dose_end(
             called,
-            c.alk,
-            c.ph,
-            c.target_used,
-            c.cold,
-            c.acid_name,
-            c.liquid,
-            name("Error_alkalinity"),
-            name("Error_ph"),
-            name("Error_strength"),
-            name("Error_volume"),
-            _ions(c),
+            (c.alk, c.ph, c.target_used, c.cold, c.acid_name, c.liquid),
+            water_ions(c.water_row),
             c.temp,
-            name("CO2_lost"),
-            name("CO2_lost_from"),
-            name("CO2_lost_to"),
         ),
     )
 
@@ -140,7 +126,7 @@ def _shown_end(key: str, outer):
 
 def _dosed(c: Row) -> tuple[Formula, ...]:
     """The dosed liquor, as the functions that follow a dose take it."""
-    return c.alk, c.ph, c.volume_ml, c.cold, c.acid_name, c.liquid, _ions(c), c.temp
+    return c.alk, c.ph, c.volume_ml, c.cold, c.acid_name, c.liquid, water_ions(c.water_row), c.temp
 
 
 def _reading(share: Part):
@@ -163,7 +149,7 @@ def _state(share: Part):
             c.liquid,
             c.temp,
             name("Tank_temp_C"),
-            _ions(c),
+            water_ions(c.water_row),
             share,
         ),
     )
@@ -198,7 +184,7 @@ def _safe(called: str):
             solid,
             c.temp,
             name("Tank_temp_C"),
-            _ions(c),
+            water_ions(c.water_row),
         )
 
     return lambda c: when(_phosphate(c), xl.MIN(of(c, PROMPT), of(c, "brushite")))
@@ -589,7 +575,12 @@ PLAN = Table(
             lambda c: when(
                 _phosphate(c),
                 call(
-                    "CALCIUM_SOLUBILITY", c.hot_ph, c.added, PROMPT, name("Tank_temp_C"), _ions(c)
+                    "CALCIUM_SOLUBILITY",
+                    c.hot_ph,
+                    c.added,
+                    PROMPT,
+                    name("Tank_temp_C"),
+                    water_ions(c.water_row),
                 ),
             ),
         ),

@@ -37,6 +37,7 @@ from workbook_template.template.layout import (
     first_problem,
     liquid_strength,
     looked_up,
+    of_acid,
     row_of,
     shelf_row,
 )
@@ -538,15 +539,7 @@ STEPS = Form(
             (
                 "anion_name",
                 "Anion",
-                _with_acid(
-                    xl.IFERROR(
-                        xl.INDEX(
-                            name("Name_of_anion"),
-                            xl.MATCH(name("Mix_acid"), name("Name_of_acid"), 0),
-                        ),
-                        "",
-                    )
-                ),
+                _with_acid(xl.IFERROR(of_acid("anion", name("Mix_acid")), "")),
             ),
             (
                 "left",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from udfs.functions.solids import NO_LIMIT
 from workbook_template.template.book import Book
 from workbook_template.template.formula import Formula, call, first, name, when, xl
-from workbook_template.template.layout import looked_up
+from workbook_template.template.layout import looked_up, water_ions
 from workbook_template.template.table import Row, Shown, Table, Working
 
 NAME = "Curves"
@@ -35,7 +35,7 @@ def _liquor() -> tuple[Formula, Formula]:
 
 def _last() -> tuple[Formula, Formula]:
     """The water's ions, and the temperature that its pH was read at."""
-    return xl.INDEX(name("Water_ions"), name("Choice_water"), 0), _of_water("temp_C")
+    return water_ions(name("Choice_water")), _of_water("temp_C")
 
 
 def _curve_ph(c: Row) -> Formula:

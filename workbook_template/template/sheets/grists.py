@@ -20,7 +20,7 @@ from workbook_template.template.formula import (
     when,
     xl,
 )
-from workbook_template.template.layout import filled, looked_up, row_of
+from workbook_template.template.layout import filled, in_use, looked_up, row_of
 from workbook_template.template.sheets.malts import BUFFERING_LIMITS, PH_LIMITS
 from workbook_template.template.sizes import KG_PER_LB, Sizes
 from workbook_template.template.table import Input, Row, Shown, Table, Working
@@ -98,13 +98,9 @@ STEPS = Form(
 )
 
 
-def _used(c: Row, answer) -> Formula:
-    return when(c.used == 1, answer)
-
-
 def _fact(own: str, column: str):
     """A figure of a malt: the measured one, or that of the sheet Malts."""
-    return lambda c: _used(
+    return lambda c: in_use(
         c,
         first(
             (c[own] != "", c[own]), (c.malt_row > 0, looked_up(f"Malt_{column}", c.malt_row)), ""
@@ -119,7 +115,7 @@ def _outside(figure: Formula, low: float, high: float) -> Formula:
 def _problem(c: Row) -> Formula:
     """The first thing that keeps a row from being counted, in words."""
     (lowest, highest, _), (least, most, _) = PH_LIMITS, BUFFERING_LIMITS
-    return _used(
+    return in_use(
         c,
         first(
             (c.batch == "", "Choose the batch."),
@@ -149,7 +145,7 @@ def _problem(c: Row) -> Formula:
 
 def _remark(c: Row) -> Formula:
     own = xl.COUNT(c.own_ph, c.own_buffering)
-    return _used(
+    return in_use(
         c,
         first(
             (c.problem != "", c.problem),
@@ -202,11 +198,13 @@ GRIST = Table(
             name="own_buffering",
             limits=BUFFERING_LIMITS,
         ),
-        Shown("ph_used", "pH used", lambda c: _used(c, number_or(c.ph, "see remark")), number="ph"),
+        Shown(
+            "ph_used", "pH used", lambda c: in_use(c, number_or(c.ph, "see remark")), number="ph"
+        ),
         Shown(
             "buffering_used",
             "Buffering, mEq/(kg·pH)",
-            lambda c: _used(c, number_or(c.buffer, "see remark")),
+            lambda c: in_use(c, number_or(c.buffer, "see remark")),
             number="share",
         ),
         Shown("share", "Share of the grist, %", _share, number="share"),

@@ -33,7 +33,6 @@ WORKINGS = 13
 NO_PH_LIMIT, NO_PLATO_LIMIT = 11, 0
 #: What the function says first where no limit is reached.
 _ON = "no limit reached"
-OWN = RUNOFF_PRESETS[-1][0]
 
 
 def _limit(own: str, other: str, which: int) -> Formula:

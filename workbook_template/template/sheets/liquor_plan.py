@@ -33,7 +33,7 @@ from workbook_template.template.formula import (
     when,
     xl,
 )
-from workbook_template.template.layout import BLEND_WATERS, cautions_in, looked_up, row_of
+from workbook_template.template.layout import BLEND_WATERS, cautions_in, looked_up, of_acid, row_of
 from workbook_template.template.sheets import blend_salts
 from workbook_template.template.table import Row, Shown, Table, Working
 
@@ -43,7 +43,8 @@ WORKINGS = 8
 WATERS = BLEND_WATERS + 1
 SALT_ROWS = 5
 VOLUMES = 6
-CHART_ROWS, CHART_ROW_HEIGHT = 23, 15
+#: Another height than the 15 points of a usual row, which is not written into the file.
+CHART_ROWS, CHART_ROW_HEIGHT = 23, 15.75
 #: The columns of those that the water brings too.
 OF_WATER = {"chloride": 4, "sulfate": 5}
 
@@ -469,9 +470,7 @@ def _in_liquor(ready: Formula, water: str, acid: Formula, added: str):
         own: Part = 0
         if anion in OF_WATER:
             own = xl.INDEX(name("Water_ions"), name(water), OF_WATER[anion])
-        brings = xl.IFERROR(
-            xl.INDEX(name("Name_of_anion"), xl.MATCH(acid, name("Name_of_acid"), 0)), ""
-        )
+        brings = xl.IFERROR(of_acid("anion", acid), "")
         known = first(
             (
                 brings == anion,

@@ -31,6 +31,7 @@ from workbook_template.template.layout import (
     looked_up,
     row_of,
     shelf_row,
+    water_ions,
 )
 from workbook_template.template.sizes import Sizes
 from workbook_template.template.table import Input, Row, Shown, Table, Working
@@ -88,7 +89,7 @@ def _alkalinity(c: Row) -> Formula:
 
 def _last(c: Row) -> tuple[Formula, ...]:
     """The last arguments of the functions of a dose."""
-    ions = xl.INDEX(name("Water_ions"), c.water_row, 0)
+    ions = water_ions(c.water_row)
     return ions, looked_up("Water_temp_C", c.water_row), name("CO2_lost")
 
 
@@ -569,7 +570,7 @@ def _summary(sheet: Sheet, table: Table) -> None:
         *(table.all(key) for key in ("sel_before", "sel_after", "sel_dose", "sel_litres")),
         looked_up("Shelf_acid", shelf),
         liquid_strength(looked_up("Shelf_measure", shelf), looked_up("Shelf_strength", shelf)),
-        xl.INDEX(name("Water_ions"), water, 0),
+        water_ions(water),
         looked_up("Water_temp_C", water),
         name("CO2_lost"),
     )

@@ -17,7 +17,7 @@ from workbook_template.template.formula import (
     when,
     xl,
 )
-from workbook_template.template.layout import looked_up, row_of
+from workbook_template.template.layout import looked_up, row_of, water_ions
 from workbook_template.template.table import Row, Shown, Table, Working
 
 NAME = "Mash"
@@ -57,7 +57,7 @@ def _mash() -> tuple[Formula, ...]:
         xl.INDEX(name("Mashes_malt"), name("Mash_row"), 0),
         name("Mash_litres"),
         name("Mash_alkalinity"),
-        xl.INDEX(name("Water_ions"), name("Mash_water_row"), 0),
+        water_ions(name("Mash_water_row")),
     )
 
 

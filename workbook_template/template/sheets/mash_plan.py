@@ -29,10 +29,12 @@ from workbook_template.template.layout import (
     cost_of,
     filled,
     first_problem,
+    in_use,
     liquid_strength,
     looked_up,
     row_of,
     shelf_row,
+    water_ions,
 )
 from workbook_template.template.sheets import grists
 from workbook_template.template.sheets.purchasing import unpriced
@@ -48,17 +50,13 @@ WARNING = "#F6D5CF"
 TYPICAL_ERROR = constant("mash_malt_ph_error")
 
 
-def _used(c: Row, answer) -> Formula:
-    return when(c.used == 1, answer)
-
-
 def _this(c: Row) -> Formula:
     return ref(str(c.number))
 
 
 def _malts(c: Row, *also: Formula | int) -> Formula:
     """How many rows of the grists are of this mash."""
-    return _used(c, xl.COUNTIFS(name("Grist_mash"), _this(c), *also))
+    return in_use(c, xl.COUNTIFS(name("Grist_mash"), _this(c), *also))
 
 
 def _of_grist(column: str):
@@ -86,7 +84,7 @@ def _sour(c: Row) -> Formula:
 
 def _mash(c: Row) -> tuple[Formula, ...]:
     """The mash as the functions take it: its grist is one malt that stands for all of them."""
-    ions = xl.INDEX(name("Water_ions"), c.water_row, 0)
+    ions = water_ions(c.water_row)
     return ref(f"{c.kg}:{c.malt_buffering}"), c.litres, c.alk, ions
 
 
@@ -106,7 +104,7 @@ def _of_acid(column: str):
 def _missing(c: Row) -> Formula:
     """The first thing that keeps a mash from its prediction, in words."""
     bad = looked_up("Grist_said", xl.MATCH(_this(c), name("Grist_bad_mash"), 0))
-    return _used(
+    return in_use(
         c,
         first(
             (c.batch == "", "Choose the batch."),
@@ -130,7 +128,7 @@ def _missing(c: Row) -> Formula:
 def _problem(c: Row) -> Formula:
     """The first thing that keeps a row from its figures."""
     without_dose = all_of(c.shelf_row > 0, xl.NOT(is_number(c.amount)))
-    return _used(
+    return in_use(
         c,
         first(
             (c.missing != "", c.missing),
@@ -150,7 +148,7 @@ def _remark(c: Row) -> Formula:
     interval = joined(
         " Target ", shown(c.aim, 2), " is the middle of the mash pH on the sheet Settings."
     )
-    return _used(
+    return in_use(
         c,
         first(
             (c.problem != "", c.problem),
@@ -175,12 +173,12 @@ def _remark(c: Row) -> Formula:
 
 
 def _figure(key: str):
-    return lambda c: _used(c, number_or(c[key], "see remark"))
+    return lambda c: in_use(c, number_or(c[key], "see remark"))
 
 
 def _of_sour(key: str):
     """A figure of the acid; empty where the mash has none."""
-    return lambda c: _used(c, when(c.acid != "", number_or(c[key], "see remark")))
+    return lambda c: in_use(c, when(c.acid != "", number_or(c[key], "see remark")))
 
 
 MASHES = Table(
@@ -217,14 +215,14 @@ MASHES = Table(
         Shown(
             "grist",
             '="Grist, "&Mass_unit',
-            lambda c: _used(c, first((c.missing != "", "see remark"), c.kg / name("Mass_kg"))),
+            lambda c: in_use(c, first((c.missing != "", "see remark"), c.kg / name("Mass_kg"))),
             width=9,
             number="mg",
         ),
         Shown(
             "ratio",
             "Liquor to grist, L/kg",
-            lambda c: _used(c, first((c.missing != "", "see remark"), c.litres / c.kg)),
+            lambda c: in_use(c, first((c.missing != "", "see remark"), c.litres / c.kg)),
             width=9,
             number="share",
         ),
@@ -232,14 +230,14 @@ MASHES = Table(
         Shown(
             "from_ph",
             "from",
-            lambda c: _used(c, first((is_number(c.low), xl.ROUNDDOWN(c.low, 1)), "see remark")),
+            lambda c: in_use(c, first((is_number(c.low), xl.ROUNDDOWN(c.low, 1)), "see remark")),
             width=7,
             number="rough_ph",
         ),
         Shown(
             "to_ph",
             "to",
-            lambda c: _used(c, first((is_number(c.high), xl.ROUNDUP(c.high, 1)), "see remark")),
+            lambda c: in_use(c, first((is_number(c.high), xl.ROUNDUP(c.high, 1)), "see remark")),
             width=7,
             number="rough_ph",
         ),
@@ -247,7 +245,7 @@ MASHES = Table(
         Shown(
             "unit",
             "mL or g",
-            lambda c: _used(c, when(c.acid != "", c.measure)),
+            lambda c: in_use(c, when(c.acid != "", c.measure)),
             width=6,
             look=("result", "centre"),
         ),
@@ -336,7 +334,7 @@ MASHES = Table(
         Working(
             "litres",
             "Liquor, L",
-            lambda c: _used(
+            lambda c: in_use(
                 c,
                 call(
                     "COLD_LITRES",
@@ -364,7 +362,7 @@ MASHES = Table(
         Working(
             "aim",
             "Target",
-            lambda c: _used(
+            lambda c: in_use(
                 c,
                 first(
                     (

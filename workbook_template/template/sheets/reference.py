@@ -327,10 +327,7 @@ def write(book: Book) -> None:
     sheet.across(row, 0, 3, "Acids", "section")
     acids = _acids(row + 1)
     acids.write(sheet, height=18)
-    last = acids.last
-    for called, key in (("Name_of_acid", "name"), ("Name_of_anion", "anion")):
-        sheet.name_range(called, (acids.first, acids.at[key]), (last, acids.at[key]))
-    row = last + 2
+    row = acids.last + 2
     breaks.append(row)
     row = _rule_beside_model(sheet, row)
     row = _meanings_of_alkalinity(sheet, row)

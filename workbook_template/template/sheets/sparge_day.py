@@ -26,9 +26,11 @@ from workbook_template.template.formula import (
 )
 from workbook_template.template.layout import (
     cautions_in,
+    dose_end,
     liquid_strength,
     looked_up,
     row_of,
+    water_ions,
 )
 from workbook_template.template.sheets import readings
 from workbook_template.template.sheets.readings import PORTIONS
@@ -81,7 +83,7 @@ def reading(key: str) -> Formula:
 
 
 def _ions() -> Formula:
-    return xl.INDEX(name("Water_ions"), name("Day_water"), 0)
+    return water_ions(name("Day_water"))
 
 
 def _liquor() -> tuple[Formula, ...]:
@@ -113,11 +115,10 @@ def _top_up(ph: Formula, amount: Formula) -> Formula:
 
 
 def _end(called: str) -> Formula:
-    """An end of the interval of the dose, in mL or g, whatever share of the gas the tank loses within its range."""
+    """An end of the interval of the dose, in mL."""
     water = name("Day_alkalinity"), name("Day_ph"), name("Day_target")
-    errors = (name(f"Error_{of}") for of in ("alkalinity", "ph", "strength", "volume"))
-    lost = name("CO2_lost"), name("Day_lost_from"), name("Day_lost_to")
-    return _of_batch(call(called, *water, *_liquor(), *errors, _ions(), name("Day_temp"), *lost))
+    lost = name("Day_lost_from"), name("Day_lost_to")
+    return _of_batch(dose_end(called, (*water, *_liquor()), _ions(), name("Day_temp"), lost))
 
 
 def _in_unit(ml: str) -> Formula:
@@ -130,7 +131,6 @@ def measured(amount: Formula) -> Formula:
     return xl.FIXED(amount, xl.IF(amount < 9.95, 1, 0), True)
 
 
-_PLANNED = looked_up("Plan_batch", _ROW)
 BATCH = Form(
     row=2,
     span=2,
@@ -800,4 +800,6 @@ def _chart(book: Book, sheet: Sheet) -> None:
     )
     drawn = STEPS.at["drawn_given"], STEPS.at["drawn_read"]
     series(chart, "read", NAME, (STEPS.first, STEPS.last), *drawn, **marks(WARN))
-    sheet.raw.insert_chart(2, CHART, chart, {"x_scale": 1.2, "y_scale": 1.25, "object_position": 2})
+    sheet.raw.insert_chart(
+        2, CHART, chart, {"x_scale": 1.19, "y_scale": 1.25, "object_position": 2}
+    )

@@ -24,6 +24,7 @@ from workbook_template.template.layout import (
     filled,
     first_problem,
     from_celsius,
+    in_use,
     stated,
 )
 from workbook_template.template.sheets import blend_salts
@@ -38,17 +39,13 @@ CONTRADICTION = 0.1
 IONS = ("calcium", "magnesium", "sodium", "chloride", "sulfate")
 
 
-def _used(c: Row, answer) -> Formula:
-    return when(c.used == 1, answer)
-
-
 def _ions(c: Row) -> Formula:
     return c.span(IONS[0], IONS[-1])
 
 
 def _shown(key: str):
     """A working as the reader sees it: its number, nothing, or where to look."""
-    return lambda c: _used(c, first((is_number(c[key]), c[key]), (c[key] == "", ""), SEE))
+    return lambda c: in_use(c, first((is_number(c[key]), c[key]), (c[key] == "", ""), SEE))
 
 
 def _of_all_ions(key: str):
@@ -57,7 +54,7 @@ def _of_all_ions(key: str):
 
 def _alkalinity(c: Row) -> Formula:
     """What is typed, or else what the bicarbonate makes."""
-    return _used(
+    return in_use(
         c,
         first(
             (c.alkalinity != "", c.alkalinity),
@@ -72,7 +69,7 @@ def _alkalinity(c: Row) -> Formula:
 
 def _remark(c: Row) -> Formula:
     off = xl.ABS(c.balance_said)
-    return _used(
+    return in_use(
         c,
         first(
             (c.source == "", "Give this source a name."),
@@ -195,7 +192,7 @@ SOURCES = Table(
         Working(
             "temp",
             "pH read at, °C",
-            lambda c: _used(c, first((c.read_at == "", 20), celsius(c.read_at))),
+            lambda c: in_use(c, first((c.read_at == "", 20), celsius(c.read_at))),
             width=12,
             number="share",
             name="temp_C",
@@ -203,7 +200,7 @@ SOURCES = Table(
         Working(
             "ph_said",
             "pH, or what is wrong",
-            lambda c: _used(c, stated("ph", c.ph)),
+            lambda c: in_use(c, stated("ph", c.ph)),
             width=12,
             number="ph",
             name="pH",
@@ -229,7 +226,7 @@ SOURCES = Table(
         Working(
             "balance_said",
             "Balance",
-            lambda c: _used(
+            lambda c: in_use(
                 c,
                 first(
                     (c.given == 0, ""),
@@ -243,7 +240,7 @@ SOURCES = Table(
         Working(
             "bicarbonate_said",
             "Bicarbonate",
-            lambda c: _used(c, call("BICARBONATE", c.alkalinity_said, c.ph_said, c.temp)),
+            lambda c: in_use(c, call("BICARBONATE", c.alkalinity_said, c.ph_said, c.temp)),
             width=12,
             number="share",
             name="bicarbonate",
@@ -251,7 +248,7 @@ SOURCES = Table(
         Working(
             "given",
             "Ions given",
-            lambda c: _used(c, xl.COUNTA(*c.cells_between(IONS[0], IONS[-1]))),
+            lambda c: in_use(c, xl.COUNTA(*c.cells_between(IONS[0], IONS[-1]))),
             width=12,
             number="count",
             name="ions_given",
@@ -265,13 +262,13 @@ SOURCES = Table(
         Working(
             "hardness_said",
             "Hardness",
-            lambda c: _used(c, call("HARDNESS", c.calcium, c.magnesium)),
+            lambda c: in_use(c, call("HARDNESS", c.calcium, c.magnesium)),
             width=12,
         ),
         Working(
             "residual_said",
             "Residual alkalinity",
-            lambda c: _used(
+            lambda c: in_use(
                 c, call("RESIDUAL_ALKALINITY", c.alkalinity_said, c.calcium, c.magnesium)
             ),
             width=12,
@@ -336,7 +333,7 @@ def _blend(sheet: Sheet, sources: Table) -> None:
 
     def handed(key: str, figure: Formula, number: str) -> None:
         """A figure of the blend, in a column that is typed for the sources."""
-        answer = _used(c, number_or(figure, SEE))
+        answer = in_use(c, number_or(figure, SEE))
         sheet.formula(blend, at[key], answer, "result", "right", number)
 
     sheet.formula(blend, at["source"], when(name("Mix_used") > 0, blend_salts.NAME), "result")
@@ -348,12 +345,12 @@ def _blend(sheet: Sheet, sources: Table) -> None:
     handed("ph", name("Mix_pH"), "ph")
     own = {
         "used": xl.IF(c.source != "", 1, 0),
-        "temp": _used(c, 20),
-        "ph_said": _used(c, number_or(name("Mix_pH"), f"Check ph: {see}")),
+        "temp": in_use(c, 20),
+        "ph_said": in_use(c, number_or(name("Mix_pH"), f"Check ph: {see}")),
         "alkalinity_of_it": part(""),
-        "alkalinity_said": _used(c, number_or(name("Mix_alkalinity"), f"Check alkalinity: {see}")),
-        "given": _used(c, first((xl.COUNT(name("Mix_ions")) == 5, 5), 0)),
-        "remark": _used(
+        "alkalinity_said": in_use(c, number_or(name("Mix_alkalinity"), f"Check alkalinity: {see}")),
+        "given": in_use(c, first((xl.COUNT(name("Mix_ions")) == 5, 5), 0)),
+        "remark": in_use(
             c,
             first(
                 (
