@@ -19,16 +19,16 @@ BENCH, LOG, BUY = (sheet.NAME for sheet in (bench_titration, log, purchasing))
 
 
 def test_the_bench_finds_the_demo_waters_alkalinity_and_both_doses(desk):
-    measured, low, high = (desk.read(BENCH, 6, column) for column in (6, 7, 8))
+    measured, low, high = (desk.named(f"Bench_measured{end}") for end in ("", "_low", "_high"))
     assert low < measured < high
     assert measured == pytest.approx(176, abs=2)  # the invented curve was drawn for 176
-    curve, model = desk.read(BENCH, 10, 6), desk.read(BENCH, 11, 6)
+    curve, model = desk.named("Bench_curve_dose"), desk.named("Bench_model_dose")
     assert curve == pytest.approx(model * measured / 168, rel=0.02)
-    assert desk.read(BENCH, 15, 5).startswith("The curve and the report agree")
+    assert desk.named("Bench_remark").startswith("The curve and the report agree")
 
 
 def test_bench_and_log_speak_of_the_same_water_alike(desk):
-    bench, learnt = desk.read(BENCH, 15, 5), desk.named("Log_says")
+    bench, learnt = desk.named("Bench_remark"), desk.named("Log_says")
     assert "measured 175 mg/L, report 168, 7 more." in bench
     assert "Type 175 mg/L into the sheet Water" in bench
     assert "the sheet Log says whether later batches bear it out" in bench
@@ -36,8 +36,8 @@ def test_bench_and_log_speak_of_the_same_water_alike(desk):
     assert "One titration alone may still agree" in learnt
     desk.type(water.NAME, water.FIRST, 7, 175)
     desk.work_out()
-    assert "measured 175 mg/L, report 175. Dose by the curve" in desk.read(BENCH, 15, 5)
-    assert "into the sheet Water" not in desk.read(BENCH, 15, 5)
+    assert "measured 175 mg/L, report 175. Dose by the curve" in desk.named("Bench_remark")
+    assert "into the sheet Water" not in desk.named("Bench_remark")
     assert (
         "still fits the doses given: 10 batches gave 176 mg/L, 1 more than the report"
         in desk.named("Log_says")
@@ -47,15 +47,15 @@ def test_bench_and_log_speak_of_the_same_water_alike(desk):
 def test_the_bench_says_when_report_and_curve_disagree(desk):
     desk.type(water.NAME, water.FIRST, 7, 120)
     desk.work_out()
-    assert "disagree by more than both errors allow" in desk.read(BENCH, 15, 5)
+    assert "disagree by more than both errors allow" in desk.named("Bench_remark")
 
 
 def test_a_titrant_made_of_the_tanks_acid_is_reckoned(desk):
-    desk.type(BENCH, 8, 1, "Hydrochloric 31 can")
-    desk.type(BENCH, 9, 1, 10)
-    desk.type(BENCH, 10, 1, 1000)
+    desk.enter("Bench_titrant", "Hydrochloric 31 can")
+    desk.enter("Bench_titrant_ml", 10)
+    desk.enter("Bench_titrant_total", 1000)
     desk.work_out()
-    assert desk.read(BENCH, bench_titration.USED, 1) == pytest.approx(
+    assert desk.named("Bench_used") == pytest.approx(
         call("DILUTE_NORMALITY", "hydrochloric", 31, 10, 1000), rel=1e-12
     )
 
@@ -65,7 +65,7 @@ def test_too_few_readings_are_said_in_words(desk):
         desk.type(BENCH, row, 0, None)
         desk.type(BENCH, row, 1, None)
     desk.work_out()
-    assert desk.read(BENCH, 15, 5).startswith("Check ")
+    assert desk.named("Bench_remark").startswith("Check ")
 
 
 def test_the_log_learns_the_waters_alkalinity(desk):
