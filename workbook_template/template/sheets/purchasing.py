@@ -153,6 +153,11 @@ def _lasts(c: Row) -> Formula:
     )
 
 
+def _short(needed: Formula, stock: Formula) -> Formula:
+    """Whether the stock falls short, by more than what the rounding of sums in another order makes, mL (g)."""
+    return xl.ROUND(needed - stock, 6) > 0
+
+
 def _key(c: Row) -> Formula:
     """Shelf number and day of the first batch that the stock does not reach for, as one number."""
     keys = name("Drawn_keys")
@@ -167,7 +172,7 @@ def _runs_out(c: Row) -> Formula:
         c,
         first(
             (xl.COUNT(c.need, c.stock) < 2, SEE),
-            (c.need <= c.stock, AFTER_PLAN),
+            (xl.NOT(_short(c.need, c.stock)), AFTER_PLAN),
             (mine, c.key - c.number * DAYS),
             SEE,
         ),
@@ -345,7 +350,10 @@ def _drawn(prefix: str) -> Callable[[Row], Formula]:
         known = all_of(looked_up(f"{prefix}_complete", row) == 1, is_number(day))
         return when(
             known,
-            when(xl.COUNT(stock, name("Waste")) == 2, when(so_far > stock, acid * DAYS + day)),
+            when(
+                xl.COUNT(stock, name("Waste")) == 2,
+                when(_short(so_far, stock), acid * DAYS + day),
+            ),
         )
 
     return formula

@@ -326,7 +326,7 @@ SHELF = Table(
             "Left after the plan, L (kg)",
             lambda c: first(
                 (any_of(c.label == "", c.stock == ""), ""),
-                (is_number(c.needed), c.stock - c.needed),
+                (is_number(c.needed), xl.ROUND(c.stock - c.needed, 9)),
                 "see remark",
             ),
             number="density",
