@@ -237,7 +237,9 @@ def test_carried_into_the_next_year(with_log, plan, mashes, tmp_path, capsys):
     found = of_file(new)
     log_of(found)
     assert found.rows("Source", "source", 4) == [water["source"] for water in season.WATERS]
-    assert {*found.rows("Plan", "batch", BATCHES)} == {None}
+    assert {*found.rows("Plan", "batch", BATCHES), *found.rows("Read", "batch", BATCHES)} == {None}
+    beer = [b.readings["beer_ph"] for b in SEASON if b.readings]
+    assert found.rows("Log", "beer", len(beer)) == pytest.approx(beer, rel=1e-12)
     for number, acid in enumerate(ACIDS):
         left = acid["stock"] - season.bought(acid, plan, mashes, 25).need / 1000
         stock = found.row("Shelf", "stock", number)
