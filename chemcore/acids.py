@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from functools import cache, lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from chemcore.errors import DomainError
 from chemcore.monotone import MonotoneCurve
-from chemcore.numeric import require
+from chemcore.numeric import Number, require
 from chemcore.speciation import Totals, molalities, solve_at_ph
 from chemcore.species import all_species
 from chemcore.tables import constant, fold, named_rows, number, rows
@@ -78,12 +78,12 @@ def find_acid(name: str) -> Acid:
     )
 
 
-def is_powder(acid: Acid, strength) -> bool:
+def is_powder(acid: Acid, strength: Number) -> Any:
     """Whether this acid at this strength is a powder (citric acid from 90 % up), dosed by mass."""
     return strength >= acid.powder_strength
 
 
-def checked_strength(acid: Acid, strength):
+def checked_strength(acid: Acid, strength: Number | None) -> Number:
     """Strength in mass %, the acid's usual one where none is given.
 
     Raises
@@ -115,7 +115,7 @@ def _strength_range(acid: Acid) -> str:
     )
 
 
-def density(acid: Acid, strength):
+def density(acid: Acid, strength: Number | None) -> Number:
     """Density of the acid as bought in kg/L at 20 °C, by mass %.
 
     Shape-preserving cubic interpolation (Fritsch & Carlson 1980) of the handbook points in data/density.csv.
@@ -135,9 +135,10 @@ def _density_of_float(name: str, strength: float | None) -> float:
     return float(_density(find_acid(name), strength))
 
 
-def _density(acid: Acid, strength):
+def _density(acid: Acid, strength: Number | None) -> Number:
     strength = checked_strength(acid, strength)
-    return _curve(acid.name)(
+    curve = _curve(acid.name)
+    found: Number = curve(
         require(
             strength < acid.powder_strength,
             "acid",
@@ -147,6 +148,7 @@ def _density(acid: Acid, strength):
             strength,
         )
     )
+    return found
 
 
 @cache
@@ -159,39 +161,39 @@ def _curve(name: str) -> MonotoneCurve:
     return MonotoneCurve(*zip(*sorted(points)))
 
 
-def mass_of_moles(moles, acid: Acid, strength):
+def mass_of_moles(moles: Number, acid: Acid, strength: Number | None) -> Number:
     """Grams of the acid as bought that hold ``moles``."""
     return moles * acid.molar_mass / (checked_strength(acid, strength) / 100.0)
 
 
-def volume_of_moles(moles, acid: Acid, strength):
+def volume_of_moles(moles: Number, acid: Acid, strength: Number | None) -> Number:
     """mL at 20 °C of the acid as bought that hold ``moles``."""
     return mass_of_moles(moles, acid, strength) / density(acid, strength)
 
 
-def mass_of_volume(volume_ml, acid: Acid, strength):
+def mass_of_volume(volume_ml: Number, acid: Acid, strength: Number | None) -> Number:
     """Grams of ``volume_ml`` of the acid as bought."""
     return volume_ml * density(acid, strength)
 
 
-def moles_of_volume(volume_ml, acid: Acid, strength):
+def moles_of_volume(volume_ml: Number, acid: Acid, strength: Number | None) -> Number:
     """Moles in ``volume_ml`` of the acid as bought."""
     return moles_of_mass(mass_of_volume(volume_ml, acid, strength), acid, strength)
 
 
-def moles_of_mass(grams, acid: Acid, strength):
+def moles_of_mass(grams: Number, acid: Acid, strength: Number | None) -> Number:
     """Moles in ``grams`` of the acid as bought."""
     return grams * (checked_strength(acid, strength) / 100.0) / acid.molar_mass
 
 
-def protons_released(acid: Acid, ph):
+def protons_released(acid: Acid, ph: Number) -> Number:
     """Mean number of hydrogen ions that one molecule has given off at this pH.
 
     At 20 °C and an ionic strength of 0.005 mol/kg (a treated brewing water), ion pairs left out.
     """
     trace = 1e-9
     salt = constant("nominal_ionic_strength")
-    anions = {"Cl": salt}
+    anions: dict[str, Number] = {"Cl": salt}
     if acid.family != "Cl":
         anions[acid.family] = trace
     found = molalities(
@@ -199,14 +201,15 @@ def protons_released(acid: Acid, ph):
     )
     members = [s for s in all_species() if s.family == acid.family and not s.metal]
     total = sum(found[s.name] for s in members)
-    return sum((acid.protons - s.h) * found[s.name] for s in members) / total
+    released: Number = sum((acid.protons - s.h) * found[s.name] for s in members) / total
+    return released
 
 
-def equivalents_per_litre(acid: Acid, strength, ph):
+def equivalents_per_litre(acid: Acid, strength: Number | None, ph: Number) -> Number:
     """Equivalents of acid that one litre as bought releases on the way down to this pH, eq/L."""
     return moles_of_volume(1000.0, acid, strength) * protons_released(acid, ph)
 
 
-def equivalents_per_kg(acid: Acid, strength, ph):
+def equivalents_per_kg(acid: Acid, strength: Number | None, ph: Number) -> Number:
     """Equivalents of acid that one kilogram as bought releases on the way down to this pH, eq/kg."""
     return moles_of_mass(1000.0, acid, strength) * protons_released(acid, ph)

@@ -6,13 +6,15 @@ carbonate. pH does not, so it is solved for from them.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from chemcore.errors import DomainError
-from chemcore.numeric import require
+from chemcore.numeric import Number, require
 from chemcore.speciation import solve_for_ph
 from chemcore.water import Ions, source_water
 
 
-def blended(litres, values):
+def blended(litres: Sequence[Number], values: Sequence[Number]) -> Number:
     """Mean of ``values`` weighted by the volumes.
 
     Raises
@@ -26,12 +28,17 @@ def blended(litres, values):
     return sum(volume * value for volume, value in zip(litres, values)) / whole
 
 
-def blended_ions(litres, waters) -> Ions:
+def blended_ions(litres: Sequence[Number], waters: Sequence[Ions]) -> Ions:
     """Ions of a blend, mg/L."""
     return Ions(*(blended(litres, column) for column in zip(*waters)))
 
 
-def blended_ph(litres, alkalinities, phs, temp_c=20.0):
+def blended_ph(
+    litres: Sequence[Number],
+    alkalinities: Sequence[Number],
+    phs: Sequence[Number],
+    temp_c: Number = 20.0,
+) -> Number:
     """pH of a blend without loss of carbon dioxide; every water is taken as calcium bicarbonate water.
 
     Parameters
@@ -63,7 +70,7 @@ def blended_ph(litres, alkalinities, phs, temp_c=20.0):
     return solve_for_ph(temp_c, mixed)
 
 
-def share(alkalinity_a, alkalinity_b, target_alkalinity):
+def share(alkalinity_a: Number, alkalinity_b: Number, target_alkalinity: Number) -> Number:
     """Share of the second water, 0 to 1, in a blend of the target alkalinity.
 
     Raises

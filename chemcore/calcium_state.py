@@ -7,6 +7,7 @@ from typing import NamedTuple
 from chemcore.acids import Acid
 from chemcore.carbonate import venting
 from chemcore.dosing import dosed_totals, ph_found
+from chemcore.numeric import Number
 from chemcore.solids import Solid, extrapolation, find_solid, index_in
 from chemcore.speciation import Solution, Totals, solve_at_ph, solve_for_ph
 from chemcore.tables import given_or, rows
@@ -20,7 +21,9 @@ LIMITS = (
 )
 
 
-def after_loss(totals: Totals, temp_c, co2_lost, dose_ml, litres) -> Totals:
+def after_loss(
+    totals: Totals, temp_c: Number, co2_lost: Number, dose_ml: Number, litres: Number
+) -> Totals:
     """What is dissolved once that share of the excess carbon dioxide has left, counted on a sample at ``temp_c``.
 
     Parameters
@@ -42,17 +45,17 @@ def after_loss(totals: Totals, temp_c, co2_lost, dose_ml, litres) -> Totals:
 
 
 def hot_tank(
-    alkalinity,
-    ph,
-    calcium,
-    dose_ml,
-    litres,
+    alkalinity: Number,
+    ph: Number,
+    calcium: Number,
+    dose_ml: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
-    temp_c=20.0,
-    tank_temp_c=None,
+    strength: Number | None = None,
+    temp_c: Number = 20.0,
+    tank_temp_c: Number | None = None,
     ions: Ions | None = None,
-    co2_lost=0.0,
+    co2_lost: Number = 0.0,
 ) -> Solution:
     """The dosed water at the tank's temperature, solved.
 
@@ -100,7 +103,7 @@ def calcium_state(tank: Solution) -> CalciumState:
     return found
 
 
-def words(state: CalciumState, temp_c: float) -> str:
+def words(state: CalciumState, temp_c: Number) -> str:
     """The state in words, and from where its limit is extrapolated to this temperature in °C.
 
     Sources of the words: row by row in data/calcium_states.csv.

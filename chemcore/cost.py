@@ -12,12 +12,13 @@ from chemcore.acids import (
     is_powder,
 )
 from chemcore.errors import DomainError
+from chemcore.numeric import Column, Number
 
 #: Whole packs and batches are counted with this much grace for rounding.
 GRACE = 1e-9
 
 
-def dose_cost(amount, pack_amount, pack_price):
+def dose_cost(amount: Number, pack_amount: Number, pack_price: Number) -> Number:
     """Money of a dose: its share of the pack, times the price of the pack.
 
     ``amount`` is in thousandths of the unit of ``pack_amount``: mL of a pack in litres, grams of a pack in kg.
@@ -25,7 +26,7 @@ def dose_cost(amount, pack_amount, pack_price):
     return amount / (1000.0 * pack_amount) * pack_price
 
 
-def acid_needed(doses, waste_percent):
+def acid_needed(doses: Column, waste_percent: Number) -> Number:
     """Sum of the doses with the share that is spilt or left in the pack on top; NaN doses do not count.
 
     Raises
@@ -33,37 +34,39 @@ def acid_needed(doses, waste_percent):
     DomainError
         Where there is no dose at all.
     """
-    doses = np.asarray(doses, dtype=float)
-    if np.isnan(doses).all():
+    planned = np.asarray(doses, dtype=float)
+    if np.isnan(planned).all():
         raise DomainError(
             "doses_ml", "the range has no dose; give the cells that hold the planned doses"
         )
-    return float(np.nansum(doses)) * (1.0 + waste_percent / 100.0)
+    return float(np.nansum(planned)) * (1.0 + waste_percent / 100.0)
 
 
-def packs_to_buy(need, on_hand, pack_amount):
+def packs_to_buy(need: Number, on_hand: Number, pack_amount: Number) -> Number:
     """Whole packs that cover what the stock does not; need and stock in thousandths of the pack's unit."""
     missing = np.maximum(need - on_hand, 0.0) / (1000.0 * pack_amount)
     return np.ceil(missing - GRACE) + 0.0
 
 
-def batches_left(on_hand, mean_dose):
+def batches_left(on_hand: Number, mean_dose: Number) -> Number:
     """Whole batches that the stock lasts."""
     return np.floor(on_hand / mean_dose + GRACE)
 
 
-def cost_per_hl(dose, pack_amount, pack_price, litres):
+def cost_per_hl(dose: Number, pack_amount: Number, pack_price: Number, litres: Number) -> Number:
     """Money of a dose for each 100 litres of the liquor that it treats."""
     return dose_cost(dose, pack_amount, pack_price) * 100.0 / litres
 
 
-def price_per_equivalent(pack_amount, pack_price, acid: Acid, strength, ph):
+def price_per_equivalent(
+    pack_amount: Number, pack_price: Number, acid: Acid, strength: Number | None, ph: Number
+) -> Number:
     """Money of one equivalent that the acid releases down to this pH; the pack in litres, a powder's in kg."""
     strength = checked_strength(acid, strength)
     return pack_price / (pack_amount * _equivalents(acid, strength, ph))
 
 
-def _equivalents(acid: Acid, strength, ph):
+def _equivalents(acid: Acid, strength: Number, ph: Number) -> Number:
     """Equivalents in a litre of a liquid, in a kilogram of a powder."""
     if not isinstance(strength, np.ndarray):
         equivalents = equivalents_per_kg if is_powder(acid, strength) else equivalents_per_litre

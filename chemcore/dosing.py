@@ -11,7 +11,7 @@ from __future__ import annotations
 from chemcore.acids import Acid, mass_of_moles, moles_of_volume, volume_of_moles
 from chemcore.carbonate import venting
 from chemcore.errors import DomainError
-from chemcore.numeric import FLOAT, backend, find_root, require
+from chemcore.numeric import FLOAT, Number, backend, find_root, require
 from chemcore.speciation import MODEL_IONIC_STRENGTH, Solution, Totals, solve_at_ph, solve_for_ph
 from chemcore.tables import constant, given_or
 from chemcore.units import report_density
@@ -28,7 +28,7 @@ from chemcore.water import (
 MOST_ACID = 1.0
 
 
-def dosed_to_ph(water: Solution, target_ph, acid: Acid, co2_lost=0.0) -> Solution:
+def dosed_to_ph(water: Solution, target_ph: Number, acid: Acid, co2_lost: Number = 0.0) -> Solution:
     """The source water taken to ``target_ph`` with an acid, at the water's own temperature."""
     treated = solve_at_ph(
         target_ph,
@@ -50,14 +50,20 @@ def dosed_to_ph(water: Solution, target_ph, acid: Acid, co2_lost=0.0) -> Solutio
     return treated if mu is treated.mu else treated._replace(mu=mu)
 
 
-def acid_added(water: Solution, treated: Solution, acid: Acid):
+def acid_added(water: Solution, treated: Solution, acid: Acid) -> Number:
     """mol of acid per kg of water between a source water and the treated one."""
     return treated.totals.anions[acid.family] - water.totals.anions.get(acid.family, 0.0)
 
 
 def moles_to_ph(
-    alkalinity, ph, target_ph, acid: Acid, ions: Ions | None = None, temp_c=20.0, co2_lost=0.0
-):
+    alkalinity: Number,
+    ph: Number,
+    target_ph: Number,
+    acid: Acid,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+) -> Number:
     """mol of acid per litre (at 20 °C) that takes the water to ``target_ph``.
 
     Raises
@@ -78,38 +84,40 @@ def moles_to_ph(
 
 
 def dose_volume(
-    alkalinity,
-    ph,
-    target_ph,
-    litres,
+    alkalinity: Number,
+    ph: Number,
+    target_ph: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
-    ions=None,
-    temp_c=20.0,
-    co2_lost=0.0,
-):
+    strength: Number | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+) -> Number:
     """mL at 20 °C of the acid as bought that takes ``litres`` of the water to ``target_ph``."""
     moles = litres * moles_to_ph(alkalinity, ph, target_ph, acid, ions, temp_c, co2_lost)
     return volume_of_moles(moles, acid, strength)
 
 
 def dose_mass(
-    alkalinity,
-    ph,
-    target_ph,
-    litres,
+    alkalinity: Number,
+    ph: Number,
+    target_ph: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
-    ions=None,
-    temp_c=20.0,
-    co2_lost=0.0,
-):
+    strength: Number | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+) -> Number:
     """Grams of the acid as bought that take ``litres`` of the water to ``target_ph``."""
     moles = litres * moles_to_ph(alkalinity, ph, target_ph, acid, ions, temp_c, co2_lost)
     return mass_of_moles(moles, acid, strength)
 
 
-def dosed_totals(water: Solution, dose_ml, litres, acid: Acid, strength) -> Totals:
+def dosed_totals(
+    water: Solution, dose_ml: Number, litres: Number, acid: Acid, strength: Number | None
+) -> Totals:
     """What is dissolved after ``dose_ml`` of the acid in ``litres`` of the water."""
     added = moles_of_volume(dose_ml, acid, strength) / (litres * report_density())
     added = require(added <= MOST_ACID, "dose_ml", lambda: _far_past(dose_ml, litres), added)
@@ -117,8 +125,16 @@ def dosed_totals(water: Solution, dose_ml, litres, acid: Acid, strength) -> Tota
 
 
 def ph_after(
-    alkalinity, ph, dose_ml, litres, acid: Acid, strength=None, ions=None, temp_c=20.0, co2_lost=0.0
-):
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    litres: Number,
+    acid: Acid,
+    strength: Number | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+) -> Number:
     """pH at ``temp_c`` after ``dose_ml`` of the acid in ``litres`` of the water.
 
     Raises
@@ -132,20 +148,27 @@ def ph_after(
     return ph_found(found, dose_ml, litres)
 
 
-def _far_past(dose, litres, unit: str = "mL") -> str:
+def _far_past(dose: Number, litres: Number, unit: str = "mL") -> str:
     return (
         f"{dose:g} {unit} in {litres:g} L is far past any pH of brewing liquor; look at the units"
     )
 
 
-def ph_found(found, dose_ml, litres):
+def ph_found(found: Number, dose_ml: Number, litres: Number) -> Number:
     """The pH that a search found, or the refusal of a dose that takes the liquor past pH 1."""
     return require(found == found, "dose_ml", lambda: _far_past(dose_ml, litres), found)
 
 
 def alkalinity_after(
-    alkalinity, ph, dose_ml, litres, acid: Acid, strength=None, ions=None, temp_c=20.0
-):
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    litres: Number,
+    acid: Acid,
+    strength: Number | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+) -> Number:
     """Alkalinity left after a dose, mg/L as CaCO3: what a titration to pH 4.5 finds less than before.
 
     An inorganic acid takes its equivalents; of an organic acid, the part that its anion takes up again on the
@@ -163,16 +186,16 @@ def alkalinity_after(
 
 
 def alkalinity_from_dose(
-    ph_before,
-    ph_after_dose,
-    dose_ml,
-    litres,
+    ph_before: Number,
+    ph_after_dose: Number,
+    dose_ml: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
-    ions=None,
-    temp_c=20.0,
-    co2_lost=0.0,
-):
+    strength: Number | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+) -> Number:
     """The alkalinity, mg/L as CaCO3, that a water had if this dose moved its pH so.
 
     Raises
@@ -193,7 +216,15 @@ def alkalinity_from_dose(
     xp = backend(ph_before, ph_after_dose, temp_c, co2_lost, wanted, *(ions or ()))
     last: list[Solution | None] = [None, None]  # of a float: from where to set out next
 
-    def excess(alkalinity, ph0, ph1, temp, lost, wanted, *ion_values):
+    def excess(
+        alkalinity: Number,
+        ph0: Number,
+        ph1: Number,
+        temp: Number,
+        lost: Number,
+        wanted: Number,
+        *ion_values: Number,
+    ) -> Number:
         before = Ions(*ion_values) if ion_values else None
         water = speciated(alkalinity, ph0, before, temp, start=last[0])
         treated = solve_at_ph(
@@ -211,7 +242,7 @@ def alkalinity_from_dose(
     values = (ph_before, ph_after_dose, temp_c, co2_lost, wanted, *(ions or ()))
     near = None
     if xp is FLOAT:  # about an equivalent of alkalinity for a mole of acid
-        most = min(50000.0 * wanted, HIGHEST_ALKALINITY)
+        most = min(50000.0 * float(wanted), HIGHEST_ALKALINITY)
         near = (most, 0.8 * most)
     found = find_root(excess, 0.0, HIGHEST_ALKALINITY, values, xp, near)
     water = speciated(found, ph_before, ions, temp_c)
@@ -228,17 +259,17 @@ def alkalinity_from_dose(
 
 
 def top_up_volume(
-    ph_before,
-    ph_now,
-    target_ph,
-    dose_so_far_ml,
-    litres,
+    ph_before: Number,
+    ph_now: Number,
+    target_ph: Number,
+    dose_so_far_ml: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
-    ions=None,
-    temp_c=20.0,
-    co2_lost=0.0,
-):
+    strength: Number | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+) -> Number:
     """mL still to add: the part dose and the reading give the alkalinity, the alkalinity gives the whole dose.
 
     Raises
@@ -267,7 +298,7 @@ def top_up_volume(
     return backend(whole).maximum(whole - dose_so_far_ml, 0.0)
 
 
-def anion_added(moles, litres, acid: Acid, argument: str, dose):
+def anion_added(moles: Number, litres: Number, acid: Acid, argument: str, dose: Number) -> Number:
     """mg/L of the acid's anion, counted fully deprotonated (phosphate as PO4), in the liquor.
 
     Parameters
@@ -295,16 +326,16 @@ def anion_added(moles, litres, acid: Acid, argument: str, dose):
 
 
 def ph_at_temperature(
-    alkalinity,
-    ph,
-    dose_ml,
-    litres,
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
-    ions=None,
-    temp_c=20.0,
-    tank_temp_c=None,
-):
+    strength: Number | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    tank_temp_c: Number | None = None,
+) -> Number:
     """pH that the dosed water has at ``tank_temp_c``: the same water as at ``temp_c``, warmed, no gas lost."""
     water = source_water(alkalinity, ph, ions, temp_c)
     tank = given_or(tank_temp_c, "sparge_tank_temperature")

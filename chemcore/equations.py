@@ -11,6 +11,7 @@ from __future__ import annotations
 import linecache
 from collections.abc import Callable
 from functools import cache
+from typing import Any
 
 from chemcore.equation_text import text_at_ph, text_for_ph
 
@@ -30,13 +31,13 @@ class Equations:
         The function that the text defines; what it returns is said in :mod:`chemcore.equation_text`.
     """
 
-    def __init__(self, families: tuple[str, ...], free: str | None, source: str, name: str):
+    def __init__(self, families: tuple[str, ...], free: str | None, source: str, name: str) -> None:
         self.families = families
         self.fixed = tuple(f for f in families if f != free)
         self.source = source
         file = f"<equations {name}>"
         linecache.cache[file] = (len(source), None, source.splitlines(keepends=True), file)
-        namespace: dict[str, Callable] = {}
+        namespace: dict[str, Callable[..., Any]] = {}
         exec(compile(source, file, "exec"), namespace)  # our own text
         self.prepare = namespace["prepare"]
 

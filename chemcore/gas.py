@@ -6,6 +6,7 @@ lost is counted as everywhere in chemcore: of what is above air equilibrium at t
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -22,8 +23,16 @@ from chemcore.water import Ions, source_water
 
 
 def share_explaining(
-    alkalinity, ph, dose_ml, ph_read, litres, acid: Acid, strength=None, ions=None, temp_c=20.0
-):
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    ph_read: Number,
+    litres: Number,
+    acid: Acid,
+    strength: Number | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+) -> Number:
     """Share that explains a reading, also where it is below 0 or above 1; NaN without carbon dioxide to lose.
 
     At the pH read, the charge balance tells how much carbonate is left; what has gone is the difference to what the
@@ -40,7 +49,15 @@ class _Explained(NamedTuple):
 
 
 def _explained(
-    alkalinity, ph, dose_ml, ph_read, litres, acid: Acid, strength, ions, temp_c
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    ph_read: Number,
+    litres: Number,
+    acid: Acid,
+    strength: Number | None,
+    ions: Ions | None,
+    temp_c: Number,
 ) -> _Explained:
     water = source_water(alkalinity, ph, ions, temp_c)
     dosed = dosed_totals(water, dose_ml, litres, acid, strength)
@@ -60,16 +77,16 @@ def _meter() -> float:
 
 
 def co2_lost_from_reading(
-    alkalinity,
-    ph,
-    dose_ml,
-    ph_read,
-    litres,
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    ph_read: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
+    strength: Number | None = None,
     ions: Ions | None = None,
-    temp_c=20.0,
-):
+    temp_c: Number = 20.0,
+) -> Number:
     """Share of the excess carbon dioxide that has left, 0 to 1, from the pH that a dosed tank reads.
 
     A reading that lies outside what gas explains by no more than the 95 % limit of a meter (``error_ph`` of
@@ -89,13 +106,13 @@ def co2_lost_from_reading(
         For ``ph_read`` that no share explains, or at which the water holds no excess gas.
     """
 
-    def explained(read):
+    def explained(read: Number) -> _Explained:
         return _explained(alkalinity, ph, dose_ml, read, litres, acid, strength, ions, temp_c)
 
     return _within(explained, ph_read, "ph_read")
 
 
-def _within(explained, ph_read, argument: str):
+def _within(explained: Callable[[Number], _Explained], ph_read: Number, argument: str) -> Number:
     """The share that explains ``ph_read`` as 0 to 1, or the refusal of a reading that no share explains."""
     found, left = explained(ph_read)
     xp = backend(found)
@@ -132,20 +149,20 @@ def _within(explained, ph_read, argument: str):
 
 
 def co2_lost_interval(
-    alkalinity,
-    ph,
-    dose_ml,
-    ph_read,
-    litres,
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    ph_read: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
-    alkalinity_error=None,
-    ph_error=None,
-    strength_error=None,
-    volume_error=None,
+    strength: Number | None = None,
+    alkalinity_error: Number | None = None,
+    ph_error: Number | None = None,
+    strength_error: Number | None = None,
+    volume_error: Number | None = None,
     ions: Ions | None = None,
-    temp_c=20.0,
-    constants_error=0.0,
+    temp_c: Number = 20.0,
+    constants_error: Number = 0.0,
 ) -> Interval:
     """95 % interval of :func:`co2_lost_from_reading`, cut off at 0 and 1.
 
@@ -157,7 +174,14 @@ def co2_lost_interval(
         alkalinity, ph, dose_ml, ph_read, litres, acid, strength, ions, temp_c
     )
 
-    def share(alkalinity, ph, ph_read, litres, strength, constants):
+    def share(
+        alkalinity: Number,
+        ph: Number,
+        ph_read: Number,
+        litres: Number,
+        strength: Number | None,
+        constants: Number,
+    ) -> Number:
         at_least_0 = backend(alkalinity).maximum(alkalinity, 0.0)
         return share_explaining(
             at_least_0, ph, dose_ml / constants, ph_read, litres, acid, strength, ions, temp_c
@@ -181,7 +205,7 @@ def co2_lost_interval(
     )
 
 
-def _cut(best, found: Interval) -> Interval:
+def _cut(best: Number, found: Interval) -> Interval:
     """The interval between 0 and 1, never leaving out the best answer; NaN where there is none."""
     xp = backend(best, found.low)
     return Interval(
@@ -190,13 +214,22 @@ def _cut(best, found: Interval) -> Interval:
     )
 
 
-def _from_two(ph_before, ph_mixed, dose_ml, litres, acid, strength, ions, temp_c):
+def _from_two(
+    ph_before: Number,
+    ph_mixed: Number,
+    dose_ml: Number,
+    litres: Number,
+    acid: Acid,
+    strength: Number | None,
+    ions: Ions | None,
+    temp_c: Number,
+) -> Callable[[Number], _Explained]:
     """What explains a later reading, as a function of it, the alkalinity being that of the first."""
     alkalinity = alkalinity_from_dose(
         ph_before, ph_mixed, dose_ml, litres, acid, strength, ions, temp_c
     )
 
-    def explained(ph_later):
+    def explained(ph_later: Number) -> _Explained:
         return _explained(
             alkalinity, ph_before, dose_ml, ph_later, litres, acid, strength, ions, temp_c
         )
@@ -205,16 +238,16 @@ def _from_two(ph_before, ph_mixed, dose_ml, litres, acid, strength, ions, temp_c
 
 
 def co2_lost_from_two_readings(
-    ph_before,
-    ph_mixed,
-    ph_later,
-    dose_ml,
-    litres,
+    ph_before: Number,
+    ph_mixed: Number,
+    ph_later: Number,
+    dose_ml: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
+    strength: Number | None = None,
     ions: Ions | None = None,
-    temp_c=20.0,
-):
+    temp_c: Number = 20.0,
+) -> Number:
     """Share of the excess carbon dioxide that left between mixing and a later reading, the alkalinity unknown.
 
     One reading cannot tell alkalinity from gas. Two can, if nothing has left yet at the first: that one gives the
@@ -236,19 +269,19 @@ def co2_lost_from_two_readings(
 
 
 def co2_lost_from_two_interval(
-    ph_before,
-    ph_mixed,
-    ph_later,
-    dose_ml,
-    litres,
+    ph_before: Number,
+    ph_mixed: Number,
+    ph_later: Number,
+    dose_ml: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
-    ph_error=None,
-    strength_error=None,
-    volume_error=None,
+    strength: Number | None = None,
+    ph_error: Number | None = None,
+    strength_error: Number | None = None,
+    volume_error: Number | None = None,
     ions: Ions | None = None,
-    temp_c=20.0,
-    constants_error=0.0,
+    temp_c: Number = 20.0,
+    constants_error: Number = 0.0,
 ) -> Interval:
     """95 % interval of :func:`co2_lost_from_two_readings`, cut off at 0 and 1; ``ph_error`` counts at all three.
 
@@ -260,7 +293,14 @@ def co2_lost_from_two_interval(
         ph_before, ph_mixed, ph_later, dose_ml, litres, acid, strength, ions, temp_c
     )
 
-    def share(ph_before, ph_mixed, ph_later, litres, strength, constants):
+    def share(
+        ph_before: Number,
+        ph_mixed: Number,
+        ph_later: Number,
+        litres: Number,
+        strength: Number | None,
+        constants: Number,
+    ) -> Number:
         dose = dose_ml / constants
         return _from_two(ph_before, ph_mixed, dose, litres, acid, strength, ions, temp_c)(
             ph_later

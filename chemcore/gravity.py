@@ -6,7 +6,7 @@ water of a top-up gives back volume and gravity. Extract counts as sucrose, whic
 
 from __future__ import annotations
 
-from chemcore.numeric import backend, require
+from chemcore.numeric import Number, backend, require
 from chemcore.tables import constant
 from chemcore.units import report_density
 
@@ -16,7 +16,7 @@ HIGHEST_PLATO = 40.0
 GRACE = 1e-9
 
 
-def plato(sg):
+def plato(sg: Number) -> Number:
     """°P (g extract in 100 g) of a specific gravity 20/20 °C from 1.000 to 1.178.
 
     Source: cubic fitted to the sucrose table of NBS Circular C440 (1942); within 0.005 °P.
@@ -24,16 +24,16 @@ def plato(sg):
     return _not_negative(_polynomial(sg))
 
 
-def _not_negative(value):
+def _not_negative(value: Number) -> Number:
     return backend(value).maximum(value, 0.0)
 
 
-def _polynomial(sg):
+def _polynomial(sg: Number) -> Number:
     a0, a1, a2, a3 = (constant(f"plato_{i}") for i in range(4))
     return ((a3 * sg + a2) * sg + a1) * sg + a0
 
 
-def specific_gravity(plato):
+def specific_gravity(plato: Number) -> Number:
     """Specific gravity 20/20 °C of °P from 0 to 40; undoes :func:`plato` (Newton's method)."""
     a1, a2, a3 = (constant(f"plato_{i}") for i in range(1, 4))
     sg = 1.0 + plato * 0.0042
@@ -42,16 +42,16 @@ def specific_gravity(plato):
     return sg
 
 
-def wort_mass(litres, plato):
+def wort_mass(litres: Number, plato: Number) -> Number:
     """kg of wort in litres at 20 °C."""
     return litres * specific_gravity(plato) * report_density()
 
 
-def _volume(mass, plato):
+def _volume(mass: Number, plato: Number) -> Number:
     return mass / (specific_gravity(plato) * report_density())
 
 
-def top_up(litres_in_kettle, target_litres):
+def top_up(litres_in_kettle: Number, target_litres: Number) -> Number:
     """Litres of water to add; the 0.02 % by which wort and water shrink on mixing is left out.
 
     Raises
@@ -72,13 +72,15 @@ def top_up(litres_in_kettle, target_litres):
     return _not_negative(missing)
 
 
-def plato_after_top_up(litres, plato, added_litres):
+def plato_after_top_up(litres: Number, plato: Number, added_litres: Number) -> Number:
     """°P after water was added."""
     mass = wort_mass(litres, plato)
     return plato * mass / (mass + added_litres * report_density())
 
 
-def boil_minutes(litres, plato, target_plato, evaporation_l_per_h):
+def boil_minutes(
+    litres: Number, plato: Number, target_plato: Number, evaporation_l_per_h: Number
+) -> Number:
     """Minutes of boil that concentrate the wort to a gravity; evaporation as litres of water at 20 °C an hour.
 
     Raises
@@ -101,7 +103,9 @@ def boil_minutes(litres, plato, target_plato, evaporation_l_per_h):
     return _not_negative(60.0 * water / evaporation_l_per_h)
 
 
-def _boiled(litres, plato, minutes, evaporation_l_per_h):
+def _boiled(
+    litres: Number, plato: Number, minutes: Number, evaporation_l_per_h: Number
+) -> tuple[Number, Number]:
     """Mass and °P of what a boil leaves."""
     mass = wort_mass(litres, plato)
     left = mass - minutes / 60.0 * evaporation_l_per_h * report_density()
@@ -118,12 +122,16 @@ def _boiled(litres, plato, minutes, evaporation_l_per_h):
     return left, plato * mass / left
 
 
-def plato_after_boil(litres, plato, minutes, evaporation_l_per_h):
+def plato_after_boil(
+    litres: Number, plato: Number, minutes: Number, evaporation_l_per_h: Number
+) -> Number:
     """°P after so many minutes of boil."""
     return _boiled(litres, plato, minutes, evaporation_l_per_h)[1]
 
 
-def litres_after_boil(litres, plato, minutes, evaporation_l_per_h):
+def litres_after_boil(
+    litres: Number, plato: Number, minutes: Number, evaporation_l_per_h: Number
+) -> Number:
     """Litres of wort at 20 °C after so many minutes of boil."""
     return _volume(*_boiled(litres, plato, minutes, evaporation_l_per_h))
 
@@ -133,7 +141,9 @@ def dextrose_extract() -> float:
     return 100.0 * constant("molar_mass_dextrose") / constant("molar_mass_dextrose_monohydrate")
 
 
-def dextrose_mass(litres, plato, target_plato, extract_percent=None):
+def dextrose_mass(
+    litres: Number, plato: Number, target_plato: Number, extract_percent: Number | None = None
+) -> Number:
     """kg of dextrose that raises the wort to a gravity; monohydrate (90.9 % extract) where no other is given.
 
     Dextrose counts as its own mass of extract; in °P it reads about 0.5 % less than sucrose.

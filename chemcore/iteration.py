@@ -48,7 +48,9 @@ class Iterated(NamedTuple):
     settled: Any
 
 
-def iterate(one_pass: Callable, mu: Any, unknowns: Sequence, xp: Any, passes: int) -> Iterated:
+def iterate(
+    one_pass: Callable[..., Any], mu: Any, unknowns: Sequence[Any], xp: Any, passes: int
+) -> Iterated:
     """Repeat a pass until it has settled.
 
     Parameters
@@ -89,12 +91,12 @@ def iterate(one_pass: Callable, mu: Any, unknowns: Sequence, xp: Any, passes: in
     return Iterated(mu, _back(last, last_but_one, share), change < NEARLY_SETTLED**2)
 
 
-def _back(new: tuple, old: tuple, share: Any) -> list[Any]:
+def _back(new: Sequence[Any], old: Sequence[Any], share: Any) -> list[Any]:
     """Each of the new values, taken back by a share of its last step."""
     return [one - share * (one - before) for one, before in zip(new, old)]
 
 
-def passes_for_ph(at_mu: Callable, xp: Any) -> Callable:
+def passes_for_ph(at_mu: Callable[..., Any], xp: Any) -> Callable[..., Any]:
     """The pass of :func:`iterate` where the hydrogen ion is one of the unknowns, as its natural logarithm.
 
     In each turn the hydrogen ion moves by Newton's step on the balance of charge, the metals held.
@@ -108,7 +110,7 @@ def passes_for_ph(at_mu: Callable, xp: Any) -> Callable:
     """
     exp, maximum, minimum = xp.exp, xp.maximum, xp.minimum
 
-    def one_pass(mu, ca, mg, na, log_h):
+    def one_pass(mu: Any, ca: Any, mg: Any, na: Any, log_h: Any) -> tuple[Any, ...]:
         turn = at_mu(mu)
         for _ in range(TURNS_FOR_PH):
             ca_old, mg_old = ca, mg
@@ -132,7 +134,7 @@ class Beginning(NamedTuple):
     log_h: Any
 
 
-def beginning(turn: Callable, begin: Beginning, xp: Any) -> Beginning:
+def beginning(turn: Callable[..., Any], begin: Beginning, xp: Any) -> Beginning:
     """Where about the charges balance at these metals and activity coefficients, and what follows from that.
 
     Newton's steps, halving instead where one would leave the ends between which the balance has changed its sign.

@@ -9,9 +9,10 @@ import numpy as np
 from chemcore.acids import Acid
 from chemcore.dosing import alkalinity_from_dose
 from chemcore.errors import DomainError
-from chemcore.numeric import Array
+from chemcore.numeric import Array, Column, Number
 from chemcore.readings import present, side_by_side
 from chemcore.uncertainty import Interval
+from chemcore.water import Ions
 
 #: Makes the median absolute deviation of a normal distribution its standard deviation (1/0.67449).
 MAD_TO_SIGMA = 1.4826
@@ -19,15 +20,15 @@ FEWEST_FOR_SPREAD = 3
 
 
 def implied_alkalinities(
-    ph_before,
-    ph_after,
-    dose_ml,
-    litres,
+    ph_before: Column,
+    ph_after: Column,
+    dose_ml: Column,
+    litres: Column,
     acid: Sequence[Acid | None],
-    strength=None,
-    ions=None,
-    temp_c=20.0,
-    co2_lost=0.0,
+    strength: Column | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
 ) -> np.ndarray:
     """Alkalinity in mg/L as CaCO3 that each past dose implies.
 
@@ -123,7 +124,7 @@ def effective_alkalinity_spread(found: Array) -> float:
     return float(MAD_TO_SIGMA * np.median(abs(found - np.median(found))))
 
 
-def slope_interval(xs, ys) -> Interval:
+def slope_interval(xs: Column, ys: Column) -> Interval:
     """95 % interval of the slope of ys on xs by least squares; pairs with a blank do not count.
 
     Source: Draper & Smith 1998, Applied Regression Analysis, 3rd ed., sec. 1.4 (from memory).

@@ -18,7 +18,7 @@ from chemcore.tables import constant, given_or
 from chemcore.water import Ions, alkalinity_per_litre, per_litre, source_water, with_calcium
 
 
-def without(totals: Totals, solid: Solid, fallen) -> Totals:
+def without(totals: Totals, solid: Solid, fallen: Number) -> Totals:
     """What stays dissolved when ``fallen`` mol/kg of the solid have left the water.
 
     The solid is uncharged: it takes its calcium's charge out of the metals, whose charge ``strong`` holds.
@@ -31,7 +31,7 @@ def without(totals: Totals, solid: Solid, fallen) -> Totals:
     return left
 
 
-def excess(totals: Totals, solid: Solid, temp_c, lost: Venting | None = None):
+def excess(totals: Totals, solid: Solid, temp_c: Number, lost: Venting | None = None) -> Number:
     """mol/kg of the solid that fall before the water is at saturation; 0 where it is below, or an ion is missing.
 
     What the solid takes along moves the pH, which ends the fall sooner than at a held pH.
@@ -55,7 +55,16 @@ def excess(totals: Totals, solid: Solid, temp_c, lost: Venting | None = None):
         most = xp.minimum(most, totals.anions[family] / count)
     most = most * (1.0 - 1e-9)
 
-    def over(share, most, temp_c, ca, mg, na, strong, *rest):
+    def over(
+        share: Number,
+        most: Number,
+        temp_c: Number,
+        ca: Number,
+        mg: Number,
+        na: Number,
+        strong: Number,
+        *rest: Number,
+    ) -> Number:
         left = without(Totals(ca, mg, na, dict(zip(families, rest)), strong), solid, share * most)
         gas = Venting(*rest[len(families) :]) if lost else None
         ph = solve_for_ph(temp_c, left, gas)
@@ -66,7 +75,14 @@ def excess(totals: Totals, solid: Solid, temp_c, lost: Venting | None = None):
     return xp.where(now <= 0.0, 0.0, share * most)
 
 
-def scale(alkalinity, ph, ions: Ions | None = None, temp_c=20.0, tank_temp_c=None, co2_lost=0.0):
+def scale(
+    alkalinity: Number,
+    ph: Number,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    tank_temp_c: Number | None = None,
+    co2_lost: Number = 0.0,
+) -> Number:
     """Calcium carbonate that falls from the untreated water in the hot tank, mg/L as CaCO3.
 
     Parameters
@@ -93,16 +109,16 @@ class Precipitated(NamedTuple):
 
 
 def precipitated(
-    alkalinity,
-    ph,
-    dose_ml,
-    litres,
-    calcium,
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    litres: Number,
+    calcium: Number,
     acid: Acid,
-    strength,
+    strength: Number | None,
     solid: Solid,
-    temp_c=20.0,
-    tank_temp_c=None,
+    temp_c: Number = 20.0,
+    tank_temp_c: Number | None = None,
     ions: Ions | None = None,
 ) -> Precipitated:
     """Calcium left, and the pH, where a phosphate does come down to equilibrium in the hot, closed tank."""

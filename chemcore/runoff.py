@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from chemcore.errors import DomainError
-from chemcore.numeric import Number
+from chemcore.numeric import Array, Column, Number
 from chemcore.readings import present, require_rising, side_by_side
 
 
@@ -18,7 +18,9 @@ class Cutoff(NamedTuple):
     reason: str
 
 
-def cutoff(litres, phs, platos, max_ph: Number, min_plato: Number) -> Cutoff:
+def cutoff(
+    litres: Column, phs: Column, platos: Column, max_ph: Number, min_plato: Number
+) -> Cutoff:
     """Litres run off when the pH of the runnings first reaches ``max_ph`` or their gravity ``min_plato``.
 
     NaN stands where a reading was missed. Each limit is looked for among the readings of its own kind, with a
@@ -64,7 +66,9 @@ def cutoff(litres, phs, platos, max_ph: Number, min_plato: Number) -> Cutoff:
     return Cutoff(first, f"{words} at {first:.4g} L")
 
 
-def _crossing(litres, values, limit: Number, reached: str, already: str) -> Cutoff | None:
+def _crossing(
+    litres: Array, values: Array, limit: Number, reached: str, already: str
+) -> Cutoff | None:
     """Litres at which the values that were read first reach the limit from below, with the words for that, or nothing."""
     kept = present(litres, values)
     litres, values = litres[kept], values[kept]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from chemcore.acids import Acid, checked_strength
+from chemcore.numeric import Number
 from chemcore.tables import rows
 
 
-def hazard(acid: Acid, strength=None) -> dict[str, str]:
+def hazard(acid: Acid, strength: Number | None = None) -> dict[str, str]:
     """The row of ``data/hazards.csv`` for an acid at a strength: signal word, classes, statements, source.
 
     Source: Regulation (EC) No 1272/2008 (CLP), which carries the UN GHS into European law; the row says where
@@ -29,7 +30,7 @@ def cautions(acid: Acid | None = None) -> tuple[str, ...]:
     )
 
 
-def handling_text(acid: Acid, strength=None) -> str:
+def handling_text(acid: Acid, strength: Number | None = None) -> str:
     """Hazard class and cautions of one acid at a strength, as one paragraph."""
     row = hazard(acid, strength)
     name = f"{acid.title} {checked_strength(acid, strength):g} %"

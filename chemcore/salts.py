@@ -75,7 +75,9 @@ def find_aim(name: str) -> str:
     return row["aim"]
 
 
-def moles_per_litre(salt: Salt, grams, litres, strength=None):
+def moles_per_litre(
+    salt: Salt, grams: Number, litres: Number, strength: Number | None = None
+) -> Number:
     """mol/L of the salt; ``strength`` is its mass % in what is weighed."""
     strength = salt.default_strength if strength is None else strength
     return grams * (strength / 100.0) / salt.molar_mass / litres
@@ -85,13 +87,15 @@ def _molar_masses() -> Ions:
     return Ions(*(constant(f"molar_mass_{ion}") for ion in Ions._fields))
 
 
-def ions_added(salt: Salt, grams, litres, strength=None) -> Ions:
+def ions_added(salt: Salt, grams: Number, litres: Number, strength: Number | None = None) -> Ions:
     """mg/L of each ion that the salt brings once dissolved."""
     moles = moles_per_litre(salt, grams, litres, strength)
     return Ions(*(1000.0 * moles * count * mass for count, mass in zip(salt.ions, _molar_masses())))
 
 
-def alkalinity_added(salt: Salt, grams, litres, strength=None):
+def alkalinity_added(
+    salt: Salt, grams: Number, litres: Number, strength: Number | None = None
+) -> Number:
     """mg/L as CaCO3 that the salt brings once dissolved."""
     return (
         1000.0
@@ -101,7 +105,9 @@ def alkalinity_added(salt: Salt, grams, litres, strength=None):
     )
 
 
-def mass_for(salt: Salt, aim: str, mg_l, litres, strength=None):
+def mass_for(
+    salt: Salt, aim: str, mg_l: Number, litres: Number, strength: Number | None = None
+) -> Number:
     """Grams of the salt that bring ``mg_l`` of an ion, or of alkalinity as CaCO3.
 
     Raises
@@ -115,10 +121,11 @@ def mass_for(salt: Salt, aim: str, mg_l, litres, strength=None):
         raise DomainError("ion", f"{salt.name} brings no {aim}; it brings {brings}")
     if aim == "alkalinity":
         return mg_l / alkalinity_added(salt, 1.0, litres, strength)
-    return mg_l / getattr(ions_added(salt, 1.0, litres, strength), aim)
+    brought: Number = getattr(ions_added(salt, 1.0, litres, strength), aim)
+    return mg_l / brought
 
 
-def salted(totals: Totals, salt: Salt, moles_per_kg) -> Totals:
+def salted(totals: Totals, salt: Salt, moles_per_kg: Number) -> Totals:
     """The totals of a water with the salt wholly dissolved in it."""
     held = salt.ions
     charge = 2.0 * held.calcium + 2.0 * held.magnesium + held.sodium
@@ -149,16 +156,16 @@ class Limed(NamedTuple):
 
 
 def limed(
-    alkalinity,
-    ph,
+    alkalinity: Number,
+    ph: Number,
     salt: Salt,
-    grams,
-    litres,
-    strength=None,
+    grams: Number,
+    litres: Number,
+    strength: Number | None = None,
     ions: Ions | None = None,
-    temp_c=20.0,
-    co2_lost=0.0,
-    settled=0.0,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+    settled: Number = 0.0,
 ) -> Limed:
     """pH and alkalinity after a salt.
 
@@ -220,16 +227,16 @@ def limed(
 
 
 def after_salt(
-    alkalinity,
-    ph,
+    alkalinity: Number,
+    ph: Number,
     salt: Salt,
-    grams,
-    litres,
-    strength=None,
+    grams: Number,
+    litres: Number,
+    strength: Number | None = None,
     ions: Ions | None = None,
-    temp_c=20.0,
-    co2_lost=0.0,
-    settled=0.0,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+    settled: Number = 0.0,
 ) -> Treated:
     """:func:`limed` without the index, also where magnesium hydroxide would fall."""
     return limed(
@@ -237,7 +244,7 @@ def after_salt(
     ).treated
 
 
-def without_brucite(found: Limed, salt: Salt, grams, litres) -> Treated:
+def without_brucite(found: Limed, salt: Salt, grams: Number, litres: Number) -> Treated:
     """The answer of :func:`limed`, where magnesium stays dissolved.
 
     Raises
@@ -257,7 +264,7 @@ def without_brucite(found: Limed, salt: Salt, grams, litres) -> Treated:
     return Treated(ph, found.treated.alkalinity + 0.0 * ph)
 
 
-def _brucite_index(ph, temp_c, totals: Totals):
+def _brucite_index(ph: Number, temp_c: Number, totals: Totals) -> Number:
     """log10 (IAP/K) of magnesium hydroxide; minus infinity without magnesium.
 
     Source: log K and enthalpy of minteq.v4.dat, see data/constants.csv.

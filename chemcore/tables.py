@@ -5,6 +5,9 @@ from __future__ import annotations
 import csv
 from functools import cache
 from importlib.resources import files
+from typing import overload
+
+from chemcore.numeric import Number
 
 
 @cache
@@ -20,7 +23,11 @@ def constant(name: str) -> float:
     return float(_constants()[name]["value"])
 
 
-def given_or(value, name: str):
+@overload
+def given_or(value: float | None, name: str) -> float: ...
+@overload
+def given_or(value: Number | None, name: str) -> Number: ...
+def given_or(value: Number | None, name: str) -> Number:
     """``value``, or the constant of that name where none is given."""
     return constant(name) if value is None else value
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -26,32 +26,38 @@ class Ions(NamedTuple):
     sulfate: Number
 
 
-def with_calcium(ions: Ions | None, calcium) -> Ions:
+def with_calcium(ions: Ions | None, calcium: Number) -> Ions:
     """The ions of a report with the calcium asked about; without a report, calcium and nothing else."""
     return (ions or Ions(0.0, 0.0, 0.0, 0.0, 0.0))._replace(calcium=calcium)
 
 
-def per_kg(mg_per_litre, molar_mass: float):
+def per_kg(mg_per_litre: Number, molar_mass: float) -> Number:
     """mg per litre at 20 °C as mol per kg of water."""
     return mg_per_litre / (1000.0 * molar_mass * report_density())
 
 
-def per_litre(mol_per_kg, molar_mass: float):
+def per_litre(mol_per_kg: Number, molar_mass: float) -> Number:
     """mol per kg of water as mg per litre at 20 °C."""
     return mol_per_kg * (1000.0 * molar_mass * report_density())
 
 
-def alkalinity_per_kg(alkalinity):
+def alkalinity_per_kg(alkalinity: Number) -> Number:
     """Alkalinity in mg/L as CaCO3 as eq per kg of water."""
     return per_kg(alkalinity, constant("calcium_carbonate_equivalent"))
 
 
-def alkalinity_per_litre(eq_per_kg):
+def alkalinity_per_litre(eq_per_kg: Number) -> Number:
     """Alkalinity in eq per kg of water as mg/L as CaCO3."""
     return per_litre(eq_per_kg, constant("calcium_carbonate_equivalent"))
 
 
-def source_water(alkalinity, ph, ions: Ions | None = None, temp_c=20.0, phosphate=0.0) -> Solution:
+def source_water(
+    alkalinity: Number,
+    ph: Number,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    phosphate: Number = 0.0,
+) -> Solution:
     """The water of a report, speciated; its dissolved carbonate follows from alkalinity and pH.
 
     Parameters
@@ -102,7 +108,7 @@ def source_water(alkalinity, ph, ions: Ions | None = None, temp_c=20.0, phosphat
     )
 
 
-def shortfall(water: Solution):
+def shortfall(water: Solution) -> tuple[Number, Any]:
     """eq/kg by which the alkalinity is too low for the pH, and whether the rounding of a report explains it.
 
     Deionised water, reported with no alkalinity and a pH of 7 to 8, is such a case: it holds no carbonate, and the
@@ -127,7 +133,14 @@ def dissolved_ions(ions: Ions) -> Totals:
     )
 
 
-def speciated(alkalinity, ph, ions: Ions | None, temp_c, phosphate=0.0, start=None) -> Solution:
+def speciated(
+    alkalinity: Number,
+    ph: Number,
+    ions: Ions | None,
+    temp_c: Number,
+    phosphate: Number = 0.0,
+    start: Solution | None = None,
+) -> Solution:
     """:func:`source_water` without its check: the carbonate may come out negative."""
     eq = alkalinity_per_kg(alkalinity)
     anions: dict[str, Number]
@@ -146,7 +159,7 @@ def speciated(alkalinity, ph, ions: Ions | None, temp_c, phosphate=0.0, start=No
     )
 
 
-def hardness(calcium, magnesium):
+def hardness(calcium: Number, magnesium: Number) -> Number:
     """Total hardness in mg/L as CaCO3 from calcium and magnesium in mg/L.
 
     Source: Standard Methods 2340 B (2.497 Ca + 4.118 Mg), with the molar masses of data/constants.csv.
@@ -158,7 +171,7 @@ def hardness(calcium, magnesium):
     )
 
 
-def residual_alkalinity(alkalinity, calcium, magnesium):
+def residual_alkalinity(alkalinity: Number, calcium: Number, magnesium: Number) -> Number:
     """Residual alkalinity in mg/L as CaCO3: alkalinity - Ca/3.5 - Mg/7, all in equivalents.
 
     Source: Kolbach 1953, Monatsschrift für Brauerei 6:49.
@@ -170,7 +183,7 @@ def residual_alkalinity(alkalinity, calcium, magnesium):
     )
 
 
-def ion_balance(ions: Ions, alkalinity, ph):
+def ion_balance(ions: Ions, alkalinity: Number, ph: Number) -> Number:
     """Difference of cations and anions in % of their sum, in meq/L; positive where cations are more.
 
     Alkalinity counts as bicarbonate, carbonate and hydroxide less hydrogen ion; the hydrogen ion of the pH
@@ -194,7 +207,7 @@ def ion_balance(ions: Ions, alkalinity, ph):
     return 100.0 * (cations - anions) / (cations + anions)
 
 
-def sulfate_chloride_ratio(sulfate, chloride):
+def sulfate_chloride_ratio(sulfate: Number, chloride: Number) -> Number:
     """mg of sulfate to a mg of chloride.
 
     Raises
