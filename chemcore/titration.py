@@ -102,7 +102,7 @@ def curve(ml: Column, phs: Column) -> Curve:
     for i in np.flatnonzero(np.diff(ph) > LARGEST_RISE):
         raise DomainError(
             "phs",
-            f"row {rows[i + 1]} has pH {ph[i + 1]:g}, above the {ph[i]:g} before it; acid only "
+            f"row {rows[i + 1]} has pH {ph[i + 1]:g}, above the {ph[i]:g} of row {rows[i]}; acid only "
             "lowers pH",
         )
     return Curve(ml, ph)
@@ -211,8 +211,8 @@ def gran_line(ml: Column, phs: Column, sample_ml: float, normality: float) -> Gr
     if past.sum() < FEWEST_ON_LINE:
         raise DomainError(
             "phs",
-            f"{past.sum()} readings lie from pH {GRAN_PH[0]:g} to {GRAN_PH[1]:g}, where Gran's line "
-            f"runs; titrate further, to {FEWEST_ON_LINE} or more, or use another method",
+            f"Gran's line runs from pH {GRAN_PH[1]:g} down to {GRAN_PH[0]:g}, and {FEWEST_ON_LINE} readings are needed "
+            f"there; this curve has {past.sum()}: go on to below pH {GRAN_PH[1]:g} in small steps, or use another method",
         )
     volume, ph = sample_ml + readings.ml[past], readings.ph[past]
     hydrogen = 10.0 ** (-ph)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from operator import attrgetter
+
 from chemcore import titration
 from chemcore.numeric import Number
+from chemcore.odd_reading import OddReading, odd_reading
 from udfs.arguments import (
     AcidName,
     CurveTargetPH,
@@ -21,7 +24,7 @@ from udfs.arguments import (
     TitrantML,
     TitrantName,
 )
-from udfs.catalogue import function
+from udfs.catalogue import function, twin
 from udfs.readings import MLColumn, PHColumn
 
 _NO_VOLUME = "weigh it, or give the strength of its solution"
@@ -80,6 +83,39 @@ def titration_half_width(
     TITRATION_ERROR times Student's t for the number of readings on the line.
     """
     return titration.alkalinity_half_width(ml, phs, sample_ml, normality)
+
+
+@function("Titration", "row of the range", part=attrgetter("row"))
+def titration_odd_reading(
+    ml: MLColumn,
+    phs: PHColumn,
+    sample_ml: SampleML,
+    normality: Normality,
+    titrant: TitrantName = None,
+) -> OddReading:
+    """Row of the reading that does not fit the others of a titration, 0 where none stands out.
+
+    Each of seven or more readings against the charge balance fitted to the others; named where it is off by more than
+    about 0.1 pH and by more than chance (1 curve in 100 without a slip). It finds one slip at a time, at best in a sample
+    that kept its gas: read it again or clear it, then look again. At the end point, where the pH falls most, no harm is
+    seen or done.
+
+    References
+    ----------
+    Externally studentized residuals, Cook & Weisberg 1982, ch. 2.2 (from memory); charge balance as in Dickson, Sabine &
+    Christian 2007, SOP 3b.
+    """
+    return odd_reading(ml, phs, sample_ml, normality, titrant)
+
+
+@twin(titration_odd_reading, attrgetter("off"), "pH")
+def titration_odd_by() -> None:
+    """How far the reading of TITRATION_ODD_READING lies above the curve through the others, below it negative; 0 for none.
+
+    References
+    ----------
+    As TITRATION_ODD_READING.
+    """
 
 
 @function("Titration", "mL")
