@@ -17,6 +17,18 @@ from chemcore.water import Ions, source_water
 def blended(litres: Sequence[Number], values: Sequence[Number]) -> Number:
     """Mean of ``values`` weighted by the volumes.
 
+    Parameters
+    ----------
+    litres
+        Volume of each water, in one unit.
+    values
+        What is known of each, in one unit.
+
+    Returns
+    -------
+    Number
+        In the unit of ``values``.
+
     Raises
     ------
     DomainError
@@ -29,7 +41,25 @@ def blended(litres: Sequence[Number], values: Sequence[Number]) -> Number:
 
 
 def blended_ions(litres: Sequence[Number], waters: Sequence[Ions]) -> Ions:
-    """Ions of a blend, mg/L."""
+    """Ions of a blend, mg/L.
+
+    Parameters
+    ----------
+    litres
+        Volume of each water, in one unit.
+    waters
+        Ions of each, mg/L.
+
+    Returns
+    -------
+    Ions
+        mg/L.
+
+    Raises
+    ------
+    DomainError
+        As :func:`blended`.
+    """
     return Ions(*(blended(litres, column) for column in zip(*waters)))
 
 
@@ -49,6 +79,13 @@ def blended_ph(
         Alkalinity of each, mg/L as CaCO3.
     phs
         pH of each, all at ``temp_c``, which is the blend's temperature too.
+    temp_c
+        Temperature of the readings and of the blend, 0 to 100 °C.
+
+    Returns
+    -------
+    Number
+        pH at ``temp_c``.
 
     Raises
     ------
@@ -72,6 +109,20 @@ def blended_ph(
 
 def share(alkalinity_a: Number, alkalinity_b: Number, target_alkalinity: Number) -> Number:
     """Share of the second water, 0 to 1, in a blend of the target alkalinity.
+
+    Parameters
+    ----------
+    alkalinity_a
+        Of the first water, mg/L as CaCO3.
+    alkalinity_b
+        Of the second, mg/L as CaCO3.
+    target_alkalinity
+        Of the blend, mg/L as CaCO3, between the two.
+
+    Returns
+    -------
+    Number
+        Volume of the second water over that of the blend, 0 to 1.
 
     Raises
     ------

@@ -36,6 +36,16 @@ def after_loss(
         Share, 0 to 1, of what is above air equilibrium.
     dose_ml, litres
         For the refusal of a dose that takes the water past pH 1.
+
+    Returns
+    -------
+    Totals
+        What is left, mol/kg.
+
+    Raises
+    ------
+    DomainError
+        As :func:`chemcore.dosing.ph_found`.
     """
     lost = venting(temp_c, co2_lost)
     if lost is None:
@@ -72,6 +82,11 @@ def hot_tank(
     co2_lost
         Share of the excess carbon dioxide that has left.
 
+    Returns
+    -------
+    Solution
+        Solved at the temperature and the pH of the tank.
+
     Raises
     ------
     DomainError
@@ -92,7 +107,18 @@ class CalciumState(NamedTuple):
 
 
 def calcium_state(tank: Solution) -> CalciumState:
-    """The highest state whose limit a solved, single water is above; below every limit, hydroxyapatite decides."""
+    """The highest state whose limit a solved, single water is above; below every limit, hydroxyapatite decides.
+
+    Parameters
+    ----------
+    tank
+        From :func:`hot_tank`.
+
+    Returns
+    -------
+    CalciumState
+        0 to 3, and the solid that decides it.
+    """
     found = CalciumState(0, find_solid(LIMITS[0][0]))
     if "PO4" not in tank.totals.anions:
         return found
@@ -107,6 +133,18 @@ def words(state: CalciumState, temp_c: Number) -> str:
     """The state in words, and from where its limit is extrapolated to this temperature in °C.
 
     Sources of the words: row by row in data/calcium_states.csv.
+
+    Parameters
+    ----------
+    state
+        From :func:`calcium_state`.
+    temp_c
+        Of the tank, °C.
+
+    Returns
+    -------
+    str
+        One line for a cell.
     """
     row = next(row for row in rows("calcium_states") if int(row["state"]) == state.number)
     far = extrapolation(state.solid, temp_c)

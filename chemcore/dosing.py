@@ -29,7 +29,30 @@ MOST_ACID = 1.0
 
 
 def dosed_to_ph(water: Solution, target_ph: Number, acid: Acid, co2_lost: Number = 0.0) -> Solution:
-    """The source water taken to ``target_ph`` with an acid, at the water's own temperature."""
+    """The source water taken to ``target_ph`` with an acid, at the water's own temperature.
+
+    Parameters
+    ----------
+    water
+        The source water, from :func:`chemcore.water.source_water`.
+    target_ph
+        At the temperature of ``water``, 1 to 13.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
+
+    Returns
+    -------
+    Solution
+        Solved at ``target_ph``, with the acid among its totals.
+
+    Raises
+    ------
+    DomainError
+        For ``target_ph``, where it takes more than 1 mol/kg of acid or an ionic strength of 0.5
+        mol/kg.
+    """
     treated = solve_at_ph(
         target_ph,
         water.temp_c,
@@ -51,7 +74,22 @@ def dosed_to_ph(water: Solution, target_ph: Number, acid: Acid, co2_lost: Number
 
 
 def acid_added(water: Solution, treated: Solution, acid: Acid) -> Number:
-    """mol of acid per kg of water between a source water and the treated one."""
+    """mol of acid per kg of water between a source water and the treated one.
+
+    Parameters
+    ----------
+    water
+        The source water, from :func:`chemcore.water.source_water`.
+    treated
+        From :func:`dosed_to_ph` with that water and acid.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+
+    Returns
+    -------
+    Number
+        mol/kg; negative where ``treated`` holds less.
+    """
     return treated.totals.anions[acid.family] - water.totals.anions.get(acid.family, 0.0)
 
 
@@ -65,6 +103,28 @@ def moles_to_ph(
     co2_lost: Number = 0.0,
 ) -> Number:
     """mol of acid per litre (at 20 °C) that takes the water to ``target_ph``.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    target_ph
+        pH to reach at ``temp_c``, 1 to 13 and not above that of the water.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
+
+    Returns
+    -------
+    Number
+        mol/L, 0 or more.
 
     Raises
     ------
@@ -94,7 +154,39 @@ def dose_volume(
     temp_c: Number = 20.0,
     co2_lost: Number = 0.0,
 ) -> Number:
-    """mL at 20 °C of the acid as bought that takes ``litres`` of the water to ``target_ph``."""
+    """mL at 20 °C of the acid as bought that takes ``litres`` of the water to ``target_ph``.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    target_ph
+        pH to reach at ``temp_c``, 1 to 13 and not above that of the water.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
+
+    Returns
+    -------
+    Number
+        mL at 20 °C of the acid as bought.
+
+    Raises
+    ------
+    DomainError
+        As :func:`moles_to_ph` and :func:`chemcore.acids.density`.
+    """
     moles = litres * moles_to_ph(alkalinity, ph, target_ph, acid, ions, temp_c, co2_lost)
     return volume_of_moles(moles, acid, strength)
 
@@ -110,7 +202,39 @@ def dose_mass(
     temp_c: Number = 20.0,
     co2_lost: Number = 0.0,
 ) -> Number:
-    """Grams of the acid as bought that take ``litres`` of the water to ``target_ph``."""
+    """Grams of the acid as bought that take ``litres`` of the water to ``target_ph``.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    target_ph
+        pH to reach at ``temp_c``, 1 to 13 and not above that of the water.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
+
+    Returns
+    -------
+    Number
+        g of the acid as bought.
+
+    Raises
+    ------
+    DomainError
+        As :func:`moles_to_ph` and :func:`chemcore.acids.checked_strength`.
+    """
     moles = litres * moles_to_ph(alkalinity, ph, target_ph, acid, ions, temp_c, co2_lost)
     return mass_of_moles(moles, acid, strength)
 
@@ -118,7 +242,31 @@ def dose_mass(
 def dosed_totals(
     water: Solution, dose_ml: Number, litres: Number, acid: Acid, strength: Number | None
 ) -> Totals:
-    """What is dissolved after ``dose_ml`` of the acid in ``litres`` of the water."""
+    """What is dissolved after ``dose_ml`` of the acid in ``litres`` of the water.
+
+    Parameters
+    ----------
+    water
+        The source water, from :func:`chemcore.water.source_water`.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+
+    Returns
+    -------
+    Totals
+        mol/kg.
+
+    Raises
+    ------
+    DomainError
+        For a dose of more than 1 mol/kg.
+    """
     added = moles_of_volume(dose_ml, acid, strength) / (litres * report_density())
     added = require(added <= MOST_ACID, "dose_ml", lambda: _far_past(dose_ml, litres), added)
     return water.totals.with_anion(acid.family, water.totals.anions.get(acid.family, 0.0) + added)
@@ -136,6 +284,32 @@ def ph_after(
     co2_lost: Number = 0.0,
 ) -> Number:
     """pH at ``temp_c`` after ``dose_ml`` of the acid in ``litres`` of the water.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
+
+    Returns
+    -------
+    Number
+        pH at ``temp_c``, 1 to 13.
 
     Raises
     ------
@@ -155,7 +329,27 @@ def _far_past(dose: Number, litres: Number, unit: str = "mL") -> str:
 
 
 def ph_found(found: Number, dose_ml: Number, litres: Number) -> Number:
-    """The pH that a search found, or the refusal of a dose that takes the liquor past pH 1."""
+    """The pH that a search found, or the refusal of a dose that takes the liquor past pH 1.
+
+    Parameters
+    ----------
+    found
+        From :func:`chemcore.speciation.solve_for_ph`.
+    dose_ml
+        For the refusal, mL.
+    litres
+        For the refusal, L.
+
+    Returns
+    -------
+    Number
+        ``found``, where it is a number.
+
+    Raises
+    ------
+    DomainError
+        For ``dose_ml``, where it is none.
+    """
     return require(found == found, "dose_ml", lambda: _far_past(dose_ml, litres), found)
 
 
@@ -174,6 +368,35 @@ def alkalinity_after(
     An inorganic acid takes its equivalents; of an organic acid, the part that its anion takes up again on the
     way down to pH 4.5 counts as left, as in the titration. Carbon dioxide that leaves does not change it.
     Negative where the dose is more than the alkalinity. Source: Standard Methods 2320 B (end point).
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+
+    Returns
+    -------
+    Number
+        mg/L as CaCO3.
+
+    Raises
+    ------
+    DomainError
+        As :func:`ph_after`.
     """
     water = source_water(alkalinity, ph, ions, temp_c)
     dosed = dosed_totals(water, dose_ml, litres, acid, strength)
@@ -197,6 +420,32 @@ def alkalinity_from_dose(
     co2_lost: Number = 0.0,
 ) -> Number:
     """The alkalinity, mg/L as CaCO3, that a water had if this dose moved its pH so.
+
+    Parameters
+    ----------
+    ph_before
+        pH of the source water before any acid, at ``temp_c``.
+    ph_after_dose
+        pH after the dose at ``temp_c``, below ``ph_before``.
+    dose_ml
+        Acid as bought that went in, mL at 20 °C.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
+
+    Returns
+    -------
+    Number
+        mg/L as CaCO3, 0 to 5000.
 
     Raises
     ------
@@ -272,6 +521,34 @@ def top_up_volume(
 ) -> Number:
     """mL still to add: the part dose and the reading give the alkalinity, the alkalinity gives the whole dose.
 
+    Parameters
+    ----------
+    ph_before
+        pH of the source water before any acid, at ``temp_c``.
+    ph_now
+        pH after the part dose at ``temp_c``, below ``ph_before``.
+    target_ph
+        pH to reach at ``temp_c``, not above ``ph_now``.
+    dose_so_far_ml
+        Acid as bought that went in, mL at 20 °C.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
+
+    Returns
+    -------
+    Number
+        mL at 20 °C of the acid as bought, 0 or more.
+
     Raises
     ------
     DomainError
@@ -310,6 +587,11 @@ def anion_added(moles: Number, litres: Number, acid: Acid, argument: str, dose: 
     argument, dose
         Name of the dose for the refusal, ``dose_ml`` or ``dose_g``, and the dose.
 
+    Returns
+    -------
+    Number
+        mg/L of the anion.
+
     Raises
     ------
     DomainError
@@ -336,7 +618,39 @@ def ph_at_temperature(
     temp_c: Number = 20.0,
     tank_temp_c: Number | None = None,
 ) -> Number:
-    """pH that the dosed water has at ``tank_temp_c``: the same water as at ``temp_c``, warmed, no gas lost."""
+    """pH that the dosed water has at ``tank_temp_c``: the same water as at ``temp_c``, warmed, no gas lost.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of ``ph``, 0 to 100 °C.
+    tank_temp_c
+        Temperature of the hot tank, 0 to 100 °C; left out, that of data/constants.csv.
+
+    Returns
+    -------
+    Number
+        pH at ``tank_temp_c``.
+
+    Raises
+    ------
+    DomainError
+        As :func:`ph_after`.
+    """
     water = source_water(alkalinity, ph, ions, temp_c)
     tank = given_or(tank_temp_c, "sparge_tank_temperature")
     dosed = dosed_totals(water, dose_ml, litres, acid, strength)

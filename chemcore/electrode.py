@@ -28,6 +28,11 @@ def slope(
     buffer_high, buffer_low
         pH of the buffers at the temperature of the readings; left out, those of data/constants.csv.
 
+    Returns
+    -------
+    Number
+        Share, 0.85 to 1.05.
+
     Raises
     ------
     DomainError
@@ -62,7 +67,31 @@ def corrected_ph(
     buffer_high: Number | None = None,
     buffer_low: Number | None = None,
 ) -> Number:
-    """pH that a reading stands for, by the straight line through the two buffers."""
+    """pH that a reading stands for, by the straight line through the two buffers.
+
+    Parameters
+    ----------
+    ph_read
+        What the meter reads in the water.
+    read_in_high
+        What the meter reads in the buffer near pH 7.
+    read_in_low
+        What it reads in the buffer near pH 4.
+    buffer_high
+        pH of the buffer near 7; left out, that of data/constants.csv.
+    buffer_low
+        pH of the buffer near 4; left out, that of data/constants.csv.
+
+    Returns
+    -------
+    Number
+        pH at the temperature of the reading.
+
+    Raises
+    ------
+    DomainError
+        As :func:`slope`.
+    """
     high = given_or(buffer_high, "buffer_7")
     return high + (ph_read - read_in_high) / slope(
         read_in_high, read_in_low, buffer_high, buffer_low

@@ -65,7 +65,17 @@ def text_at_ph(families: tuple[str, ...], free: str | None, vented: bool) -> str
 def text_for_ph(families: tuple[str, ...], vented: bool) -> str:
     """Text of the equations where the pH is sought, all totals known: of ``prepare``, which makes ``at_mu``.
 
-    Parameters as for :func:`text_at_ph`.
+    Parameters
+    ----------
+    families
+        Anion families, such as ``("CO3", "SO4")``.
+    vented
+        Whether carbon dioxide leaves.
+
+    Returns
+    -------
+    str
+        Python text of ``prepare``, which makes ``at_mu``.
     """
     return _ForPh(families, None, vented).text()
 

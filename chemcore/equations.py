@@ -55,9 +55,15 @@ def equations(families: tuple[str, ...], free: str | None, vented: bool = False)
     families
         Anion families, such as ``("CO3", "SO4")``.
     free
-        The family whose total follows from the balance of charge; it need not be among ``families``.
+        The family whose total follows from the balance of charge; it need not be among
+        ``families``.
     vented
         Whether carbon dioxide is lost to the air.
+
+    Returns
+    -------
+    Equations
+        Compiled, and kept for the next that asks.
     """
     families = tuple(dict.fromkeys([*families, *([free] if free else [])]))
     return Equations(
@@ -67,7 +73,20 @@ def equations(families: tuple[str, ...], free: str | None, vented: bool = False)
 
 @cache
 def equations_for_ph(families: tuple[str, ...], vented: bool = False) -> Equations:
-    """Equations for these families, all totals known, the pH sought; parameters as for :func:`equations`."""
+    """Equations for these families, all totals known, the pH sought.
+
+    Parameters
+    ----------
+    families
+        Anion families, such as ``("CO3", "SO4")``.
+    vented
+        Whether carbon dioxide is lost to the air.
+
+    Returns
+    -------
+    Equations
+        Compiled, and kept for the next that asks.
+    """
     return Equations(
         families, None, text_for_ph(families, vented), f"for pH, {_name(families, None, vented)}"
     )

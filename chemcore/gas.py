@@ -37,6 +37,37 @@ def share_explaining(
 
     At the pH read, the charge balance tells how much carbonate is left; what has gone is the difference to what the
     water held, and its share is that of the dissolved gas above air equilibrium.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    ph_read
+        pH that the dosed tank reads, at ``temp_c``.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+
+    Returns
+    -------
+    Number
+        Share of what is above air equilibrium; 0 none, 1 all of it.
+
+    Raises
+    ------
+    DomainError
+        As :func:`chemcore.dosing.dosed_totals` and :func:`chemcore.water.source_water`.
     """
     return _explained(alkalinity, ph, dose_ml, ph_read, litres, acid, strength, ions, temp_c).share
 
@@ -96,9 +127,27 @@ def co2_lost_from_reading(
     Parameters
     ----------
     alkalinity
-        Of the water before the dose, mg/L as CaCO3. An error of it is taken for gas: a titrated one is wanted.
+        Of the water before the dose, mg/L as CaCO3. An error of it is taken for gas: a titrated one
+        is wanted.
     ph, ph_read
         Before the dose, and now; cooled samples at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+
+    Returns
+    -------
+    Number
+        Share, 0 to 1.
 
     Raises
     ------
@@ -167,6 +216,47 @@ def co2_lost_interval(
     """95 % interval of :func:`co2_lost_from_reading`, cut off at 0 and 1.
 
     Standard errors as for :func:`chemcore.uncertainty.dose_interval`; ``ph_error`` counts at both readings.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    ph_read
+        pH that the dosed tank reads, at ``temp_c``.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    alkalinity_error
+        Standard error of the alkalinity, mg/L as CaCO3; left out, that of data/constants.csv.
+    ph_error
+        Standard error of each reading, pH; left out, that of data/constants.csv.
+    strength_error
+        Standard error of the strength, mass %; left out, that of data/constants.csv.
+    volume_error
+        Standard error of the volume, % of it; left out, that of data/constants.csv.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    constants_error
+        Standard error of the equilibrium constants, % of the dose.
+
+    Returns
+    -------
+    Interval
+        Shares, 0 to 1.
+
+    Raises
+    ------
+    DomainError
+        As :func:`co2_lost_from_reading`.
     """
     strength = checked_strength(acid, strength)
     ph_error = given_or(ph_error, "error_ph")
@@ -253,6 +343,32 @@ def co2_lost_from_two_readings(
     One reading cannot tell alkalinity from gas. Two can, if nothing has left yet at the first: that one gives the
     alkalinity (:func:`chemcore.dosing.alkalinity_from_dose`), the later one the gas.
 
+    Parameters
+    ----------
+    ph_before
+        pH of the source water before any acid, at ``temp_c``.
+    ph_mixed
+        pH as soon as the dose is mixed in, at ``temp_c``.
+    ph_later
+        pH now, at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+
+    Returns
+    -------
+    Number
+        Share, 0 to 1.
+
     Raises
     ------
     DomainError
@@ -286,6 +402,45 @@ def co2_lost_from_two_interval(
     """95 % interval of :func:`co2_lost_from_two_readings`, cut off at 0 and 1; ``ph_error`` counts at all three.
 
     ``constants_error`` in % of the dose, as for :func:`chemcore.uncertainty.dose_interval`, counts at both uses of it.
+
+    Parameters
+    ----------
+    ph_before
+        pH of the source water before any acid, at ``temp_c``.
+    ph_mixed
+        pH as soon as the dose is mixed in, at ``temp_c``.
+    ph_later
+        pH now, at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ph_error
+        Standard error of each reading, pH; left out, that of data/constants.csv.
+    strength_error
+        Standard error of the strength, mass %; left out, that of data/constants.csv.
+    volume_error
+        Standard error of the volume, % of it; left out, that of data/constants.csv.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    constants_error
+        Standard error of the equilibrium constants, % of the dose.
+
+    Returns
+    -------
+    Interval
+        Shares, 0 to 1.
+
+    Raises
+    ------
+    DomainError
+        As :func:`co2_lost_from_two_readings`.
     """
     strength = checked_strength(acid, strength)
     ph_error = given_or(ph_error, "error_ph")

@@ -20,6 +20,16 @@ def plato(sg: Number) -> Number:
     """°P (g extract in 100 g) of a specific gravity 20/20 °C from 1.000 to 1.178.
 
     Source: cubic fitted to the sucrose table of NBS Circular C440 (1942); within 0.005 °P.
+
+    Parameters
+    ----------
+    sg
+        Specific gravity 20/20 °C, 1.000 to 1.178.
+
+    Returns
+    -------
+    Number
+        °P.
     """
     return _not_negative(_polynomial(sg))
 
@@ -34,7 +44,18 @@ def _polynomial(sg: Number) -> Number:
 
 
 def specific_gravity(plato: Number) -> Number:
-    """Specific gravity 20/20 °C of °P from 0 to 40; undoes :func:`plato` (Newton's method)."""
+    """Specific gravity 20/20 °C of °P from 0 to 40; undoes :func:`plato` (Newton's method).
+
+    Parameters
+    ----------
+    plato
+        °P, 0 to 40.
+
+    Returns
+    -------
+    Number
+        At 20/20 °C.
+    """
     a1, a2, a3 = (constant(f"plato_{i}") for i in range(1, 4))
     sg = 1.0 + plato * 0.0042
     for _ in range(8):
@@ -43,7 +64,20 @@ def specific_gravity(plato: Number) -> Number:
 
 
 def wort_mass(litres: Number, plato: Number) -> Number:
-    """kg of wort in litres at 20 °C."""
+    """kg of wort in litres at 20 °C.
+
+    Parameters
+    ----------
+    litres
+        Wort, L at 20 °C.
+    plato
+        Gravity of the wort, °P, 0 to 40.
+
+    Returns
+    -------
+    Number
+        kg.
+    """
     return litres * specific_gravity(plato) * report_density()
 
 
@@ -53,6 +87,18 @@ def _volume(mass: Number, plato: Number) -> Number:
 
 def top_up(litres_in_kettle: Number, target_litres: Number) -> Number:
     """Litres of water to add; the 0.02 % by which wort and water shrink on mixing is left out.
+
+    Parameters
+    ----------
+    litres_in_kettle
+        Wort, L at 20 °C.
+    target_litres
+        Wanted, L at 20 °C.
+
+    Returns
+    -------
+    Number
+        L of water at 20 °C, 0 or more.
 
     Raises
     ------
@@ -73,7 +119,22 @@ def top_up(litres_in_kettle: Number, target_litres: Number) -> Number:
 
 
 def plato_after_top_up(litres: Number, plato: Number, added_litres: Number) -> Number:
-    """°P after water was added."""
+    """°P after water was added.
+
+    Parameters
+    ----------
+    litres
+        Wort before, L at 20 °C.
+    plato
+        Gravity of the wort, °P, 0 to 40.
+    added_litres
+        Water, L at 20 °C.
+
+    Returns
+    -------
+    Number
+        °P.
+    """
     mass = wort_mass(litres, plato)
     return plato * mass / (mass + added_litres * report_density())
 
@@ -82,6 +143,22 @@ def boil_minutes(
     litres: Number, plato: Number, target_plato: Number, evaporation_l_per_h: Number
 ) -> Number:
     """Minutes of boil that concentrate the wort to a gravity; evaporation as litres of water at 20 °C an hour.
+
+    Parameters
+    ----------
+    litres
+        Wort before the boil, L at 20 °C.
+    plato
+        Gravity of the wort, °P, 0 to 40.
+    target_plato
+        Gravity wanted, °P, 40 at most.
+    evaporation_l_per_h
+        Water that boils off, L at 20 °C in an hour.
+
+    Returns
+    -------
+    Number
+        Minutes, 0 or more.
 
     Raises
     ------
@@ -125,14 +202,58 @@ def _boiled(
 def plato_after_boil(
     litres: Number, plato: Number, minutes: Number, evaporation_l_per_h: Number
 ) -> Number:
-    """°P after so many minutes of boil."""
+    """°P after so many minutes of boil.
+
+    Parameters
+    ----------
+    litres
+        Wort before the boil, L at 20 °C.
+    plato
+        Gravity of the wort, °P, 0 to 40.
+    minutes
+        Of the boil, 0 or more.
+    evaporation_l_per_h
+        Water that boils off, L at 20 °C in an hour.
+
+    Returns
+    -------
+    Number
+        °P, 40 at most.
+
+    Raises
+    ------
+    DomainError
+        For ``minutes`` that boil the wort past 40 °P.
+    """
     return _boiled(litres, plato, minutes, evaporation_l_per_h)[1]
 
 
 def litres_after_boil(
     litres: Number, plato: Number, minutes: Number, evaporation_l_per_h: Number
 ) -> Number:
-    """Litres of wort at 20 °C after so many minutes of boil."""
+    """Litres of wort at 20 °C after so many minutes of boil.
+
+    Parameters
+    ----------
+    litres
+        Wort before the boil, L at 20 °C.
+    plato
+        Gravity of the wort, °P, 0 to 40.
+    minutes
+        Of the boil, 0 or more.
+    evaporation_l_per_h
+        Water that boils off, L at 20 °C in an hour.
+
+    Returns
+    -------
+    Number
+        L at 20 °C.
+
+    Raises
+    ------
+    DomainError
+        For ``minutes`` that boil the wort past 40 °P.
+    """
     return _volume(*_boiled(litres, plato, minutes, evaporation_l_per_h))
 
 
@@ -147,6 +268,22 @@ def dextrose_mass(
     """kg of dextrose that raises the wort to a gravity; monohydrate (90.9 % extract) where no other is given.
 
     Dextrose counts as its own mass of extract; in °P it reads about 0.5 % less than sucrose.
+
+    Parameters
+    ----------
+    litres
+        Wort, L at 20 °C.
+    plato
+        Gravity of the wort, °P, 0 to 40.
+    target_plato
+        Gravity wanted, °P, 40 at most.
+    extract_percent
+        Extract of the dextrose, mass %; left out, that of the monohydrate.
+
+    Returns
+    -------
+    Number
+        kg as weighed.
 
     Raises
     ------

@@ -56,14 +56,20 @@ def iterate(
     Parameters
     ----------
     one_pass
-        Takes the ionic strength and the ``unknowns``; gives the new ionic strength, the relative changes of calcium,
-        magnesium and hydrogen ion within its last turn, and a tuple of the new unknowns with whatever else follows.
+        Takes the ionic strength and the ``unknowns``; gives the new ionic strength, the relative
+        changes of calcium, magnesium and hydrogen ion within its last turn, and a tuple of the new
+        unknowns with whatever else follows.
     mu, unknowns
         Where to begin: mol/kg, activities on the molal scale.
     xp
         Back end of the values.
     passes
         Passes at most, two or more.
+
+    Returns
+    -------
+    Iterated
+        Where it ended; elements of an array that have not settled are told by ``settled``.
     """
     where, maximum, largest = xp.where, xp.maximum, xp.largest
     count = len(unknowns)
@@ -107,6 +113,12 @@ def passes_for_ph(at_mu: Callable[..., Any], xp: Any) -> Callable[..., Any]:
         From the text of :func:`chemcore.equation_text.text_for_ph`.
     xp
         Back end of the values.
+
+    Returns
+    -------
+    Callable[..., Any]
+        A pass for :func:`iterate`, over calcium, magnesium, sodium and the logarithm of the
+        hydrogen ion.
     """
     exp, maximum, minimum = xp.exp, xp.maximum, xp.minimum
 
@@ -138,6 +150,20 @@ def beginning(turn: Callable[..., Any], begin: Beginning, xp: Any) -> Beginning:
     """Where about the charges balance at these metals and activity coefficients, and what follows from that.
 
     Newton's steps, halving instead where one would leave the ends between which the balance has changed its sign.
+
+    Parameters
+    ----------
+    turn
+        What ``at_mu`` of :func:`chemcore.equation_text.text_for_ph` gives for an ionic strength.
+    begin
+        A guess: mol/kg, activities on the molal scale, natural logarithm of the hydrogen ion.
+    xp
+        Back end of the values: :func:`chemcore.numeric.backend`.
+
+    Returns
+    -------
+    Beginning
+        About half a unit of pH from the balance.
     """
     where, exp, largest = xp.where, xp.exp, xp.largest
     _, ca, mg, na, log_h = begin

@@ -36,6 +36,32 @@ def implied_alkalinities(
     stands for all rows. A row without both pH readings, its dose or its litres is not a batch yet and does not
     count; a blank strength is the acid's usual one.
 
+    Parameters
+    ----------
+    ph_before
+        pH of the source water of each batch.
+    ph_after
+        pH of each batch's liquor after its dose.
+    dose_ml
+        Acid as bought that went into each, mL at 20 °C.
+    litres
+        Liquor of each, L at 20 °C.
+    acid
+        Acid of each, or one for all.
+    strength
+        Mass % of each, or one for all.
+    ions
+        Of the source water, mg/L, for all; left out, calcium bicarbonate.
+    temp_c
+        Temperature of all readings, 0 to 100 °C.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
+
+    Returns
+    -------
+    np.ndarray
+        mg/L as CaCO3, one for each whole row.
+
     Raises
     ------
     DomainError
@@ -104,12 +130,33 @@ def implied_alkalinities(
 
 
 def effective_alkalinity(found: Array) -> float:
-    """Median of :func:`implied_alkalinities`: one bad reading among several does not move it far."""
+    """Median of :func:`implied_alkalinities`: one bad reading among several does not move it far.
+
+    Parameters
+    ----------
+    found
+        mg/L as CaCO3, one or more.
+
+    Returns
+    -------
+    float
+        mg/L as CaCO3.
+    """
     return float(np.median(found))
 
 
 def effective_alkalinity_spread(found: Array) -> float:
     """Robust standard deviation of :func:`implied_alkalinities`: 1.4826 times the median absolute deviation.
+
+    Parameters
+    ----------
+    found
+        mg/L as CaCO3.
+
+    Returns
+    -------
+    float
+        mg/L as CaCO3.
 
     Raises
     ------
@@ -128,6 +175,18 @@ def slope_interval(xs: Column, ys: Column) -> Interval:
     """95 % interval of the slope of ys on xs by least squares; pairs with a blank do not count.
 
     Source: Draper & Smith 1998, Applied Regression Analysis, 3rd ed., sec. 1.4 (from memory).
+
+    Parameters
+    ----------
+    xs
+        Values of the cause; NaN where there is none.
+    ys
+        Values of the effect, one for each.
+
+    Returns
+    -------
+    Interval
+        In the unit of ``ys`` over that of ``xs``.
 
     Raises
     ------

@@ -64,8 +64,12 @@ def bicarbonate_after(
         mL at 20 °C of the acid as bought, and its mass %.
     litres
         Liquor, L at 20 °C.
+    acid
+        From :func:`chemcore.acids.find_acid`.
     ions
         mg/L; left out, calcium bicarbonate water.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
     co2_lost
         Share, 0 to 1, of the carbon dioxide above air equilibrium that has left.
 
@@ -96,7 +100,28 @@ def anion_alkalinity(
 ) -> Number:
     """Acid that the dosed acid's own anion takes up from the liquor's pH down to pH 4.5, the end of a titration.
 
-    Parameters as :func:`bicarbonate_after`. Of the family (as all phosphate), what was in the water before counts too.
+    Of the family (as all phosphate), what was in the water before counts too.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
 
     Returns
     -------

@@ -201,7 +201,13 @@ def mash_ph_range(
         ``mash_malt_ph_error`` for typical figures.
     buffering_error
         How far their buffering may be off, %; left out, it may be anything that is published,
-        ``mash_buffering_least`` to ``mash_buffering_most``, or a quarter beyond the grist's own where that is outside.
+        ``mash_buffering_least`` to ``mash_buffering_most``, or a quarter beyond the grist's own
+        where that is outside.
+
+    Returns
+    -------
+    MashRange
+        pH of a cooled sample, lower and upper end.
 
     Raises
     ------

@@ -80,7 +80,18 @@ ARRAY = cast(Mathematics, _Array)
 
 
 def backend(*values: Any) -> Mathematics:
-    """:data:`ARRAY` where any value is an array, else :data:`FLOAT`."""
+    """:data:`ARRAY` where any value is an array, else :data:`FLOAT`.
+
+    Parameters
+    ----------
+    *values
+        Floats and arrays, in any mixture.
+
+    Returns
+    -------
+    Mathematics
+        What :data:`FLOAT` or :data:`ARRAY` stands for.
+    """
     return ARRAY if np.ndarray in map(type, values) else FLOAT
 
 
@@ -89,6 +100,27 @@ def require(condition: Any, argument: str, reason: Callable[[], str], value: Num
 
     A single value that fails raises :class:`DomainError` with the text of ``reason``; failing elements of
     an array become NaN, so that a column goes on and the caller can ask again for the one bad row.
+
+    Parameters
+    ----------
+    condition
+        True or false, or an array of these.
+    argument
+        Name of the argument at fault, for the refusal.
+    reason
+        Gives what is wrong and what would be right; called only where it is needed.
+    value
+        What is handed on.
+
+    Returns
+    -------
+    Number
+        ``value``, NaN in the elements that fail.
+
+    Raises
+    ------
+    DomainError
+        For ``argument``, where a single value fails.
     """
     if isinstance(condition, np.ndarray):
         return np.where(condition, value, np.nan)
@@ -127,7 +159,13 @@ def find_root(
     xp
         Back end of the values.
     near
-        Two places near the root of a float: secants from there come first, and the ends only where these fail.
+        Two places near the root of a float: secants from there come first, and the ends only where
+        these fail.
+
+    Returns
+    -------
+    Number
+        x, a float or one for each row.
     """
     if xp is FLOAT:
         ends = cast(float, low), cast(float, high)

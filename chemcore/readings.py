@@ -19,6 +19,16 @@ Mask: TypeAlias = np.ndarray[Any, np.dtype[np.bool_]]
 def side_by_side(**columns: Column) -> list[np.ndarray]:
     """The columns as arrays; NaN stands where a reading was missed.
 
+    Parameters
+    ----------
+    **columns
+        Readings by the name of their argument; NaN where missed.
+
+    Returns
+    -------
+    list[np.ndarray]
+        One array for each, in order.
+
     Raises
     ------
     DomainError
@@ -37,7 +47,18 @@ def side_by_side(**columns: Column) -> list[np.ndarray]:
 
 
 def present(*arrays: Array) -> Mask:
-    """Where every one of the arrays has a reading."""
+    """Where every one of the arrays has a reading.
+
+    Parameters
+    ----------
+    *arrays
+        Of one length; NaN where missed.
+
+    Returns
+    -------
+    Mask
+        True or false for each reading.
+    """
     whole: Mask = np.logical_and.reduce([values == values for values in arrays])
     return whole
 
@@ -45,7 +66,19 @@ def present(*arrays: Array) -> Mask:
 def pairs(ml: Column, phs: Column, instead: str) -> tuple[Array, Array, Places]:
     """The volumes and pH that both were read, and their places, from 1.
 
-    ``instead`` is what to do about a pH without its volume, for the end of the refusal.
+    Parameters
+    ----------
+    ml
+        Titrant so far at each reading, mL; NaN where missed.
+    phs
+        pH of each reading; NaN where missed.
+    instead
+        What to do about a pH without its volume, for the end of the refusal.
+
+    Returns
+    -------
+    tuple[Array, Array, Places]
+        mL, pH, and the places.
 
     Raises
     ------
@@ -60,7 +93,24 @@ def pairs(ml: Column, phs: Column, instead: str) -> tuple[Array, Array, Places]:
 
 
 def require_rising(name: str, what: str, values: Array, rows: Places) -> None:
-    """Refuse values that do not rise from one reading to the next; ``rows`` are their places, from 1."""
+    """Refuse values that do not rise from one reading to the next.
+
+    Parameters
+    ----------
+    name
+        Argument at fault, for the refusal.
+    what
+        Unit of the values, for the refusal.
+    values
+        That must rise.
+    rows
+        Their places in the column, from 1.
+
+    Raises
+    ------
+    DomainError
+        For ``name``, where a value is not above the one before it.
+    """
     for before, after, row in zip(values, values[1:], rows[1:]):
         if not after > before:
             raise DomainError(

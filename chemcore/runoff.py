@@ -27,6 +27,24 @@ def cutoff(
     straight line between neighbours; a later reading on the good side again changes nothing. Where no limit is
     reached, the litres of the last reading.
 
+    Parameters
+    ----------
+    litres
+        Wort run off at each reading, L; NaN where missed.
+    phs
+        pH of the runnings, cooled; NaN where missed.
+    platos
+        Gravity of the runnings, °P; NaN where missed.
+    max_ph
+        Highest pH wanted.
+    min_plato
+        Lowest gravity wanted, °P.
+
+    Returns
+    -------
+    Cutoff
+        L, and the limit that was reached.
+
     Raises
     ------
     DomainError

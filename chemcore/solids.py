@@ -87,6 +87,16 @@ def solid_names() -> tuple[str, ...]:
 def find_solid(name: str) -> Solid:
     """The solid of a mineral name, abbreviation or formula, in any case.
 
+    Parameters
+    ----------
+    name
+        Any spelling in the table, in any case.
+
+    Returns
+    -------
+    Solid
+        Its row of data/solids.csv.
+
     Raises
     ------
     DomainError
@@ -110,7 +120,18 @@ def phosphate_names() -> tuple[str, ...]:
 
 
 def require_phosphate(solid: Solid) -> None:
-    """Refuse a solid without phosphate, by a DomainError for ``solid``."""
+    """Refuse a solid without phosphate, by a DomainError for ``solid``.
+
+    Parameters
+    ----------
+    solid
+        From :func:`chemcore.solids.find_solid`.
+
+    Raises
+    ------
+    DomainError
+        For ``solid``, where it holds none.
+    """
     if not solid.phosphate:
         raise DomainError(
             "solid", f"{solid.name} holds no phosphate; use one of {', '.join(phosphate_names())}"
@@ -118,13 +139,39 @@ def require_phosphate(solid: Solid) -> None:
 
 
 def degrees_outside(solid: Solid, temp_c: Number) -> Number:
-    """°C by which a temperature lies outside the range in which the solid was measured."""
+    """°C by which a temperature lies outside the range in which the solid was measured.
+
+    Parameters
+    ----------
+    solid
+        From :func:`chemcore.solids.find_solid`.
+    temp_c
+        °C.
+
+    Returns
+    -------
+    Number
+        °C, 0 within the range.
+    """
     xp = backend(temp_c)
     return xp.maximum(xp.maximum(temp_c - solid.t_max_c, solid.t_min_c - temp_c), 0.0)
 
 
 def extrapolation(solid: Solid, temp_c: Number) -> str:
-    """``extrapolated from 37 °C`` for a temperature at which the solid was not measured, else nothing."""
+    """``extrapolated from 37 °C`` for a temperature at which the solid was not measured, else nothing.
+
+    Parameters
+    ----------
+    solid
+        From :func:`chemcore.solids.find_solid`.
+    temp_c
+        °C.
+
+    Returns
+    -------
+    str
+        Words for a cell, or an empty text.
+    """
     if not degrees_outside(solid, temp_c):
         return ""
     nearest = solid.t_max_c if temp_c > solid.t_max_c else solid.t_min_c
@@ -133,6 +180,8 @@ def extrapolation(solid: Solid, temp_c: Number) -> str:
 
 def solubility_product(solid: Solid, temp_c: Number, ph: Number = LEAST_ACID_PH) -> Number:
     """log10 K of the solid, or the end of its spread that it stands for; activities in mol/kg.
+
+    Source: the papers and the spread of each row of data/solids.csv.
 
     Parameters
     ----------
@@ -143,7 +192,10 @@ def solubility_product(solid: Solid, temp_c: Number, ph: Number = LEAST_ACID_PH)
     ph
         Matters to the lower end of the amorphous solid only.
 
-    Source: the papers and the spread of each row of data/solids.csv.
+    Returns
+    -------
+    Number
+        log10 K.
     """
     value = log_k(solid.coefficients, temp_c + constant("zero_celsius"), backend(temp_c))
     if solid.end == VALUE:
@@ -157,7 +209,20 @@ def solubility_product(solid: Solid, temp_c: Number, ph: Number = LEAST_ACID_PH)
 
 
 def index_in(solution: Solution, solid: Solid) -> Number:
-    """log10 (IAP/K) of a solid in a solved water; minus infinity where an ion of the solid is missing."""
+    """log10 (IAP/K) of a solid in a solved water; minus infinity where an ion of the solid is missing.
+
+    Parameters
+    ----------
+    solution
+        Solved, with the solid's anions among its families.
+    solid
+        From :func:`chemcore.solids.find_solid`.
+
+    Returns
+    -------
+    Number
+        log10, 0 at saturation, above it the solid can form.
+    """
     xp = backend(solution.ph, solution.mu, solution.ca)
 
     def log10(value: Number) -> Number:
@@ -204,6 +269,11 @@ def saturation_index(
     ions
         The other ions; their calcium entry gives way to ``calcium``.
 
+    Returns
+    -------
+    Number
+        log10 (IAP/K).
+
     Raises
     ------
     DomainError
@@ -243,8 +313,13 @@ def calcium_solubility(
     solid, temp_c
         As in :func:`saturation_index`.
     ions
-        Background; its calcium entry is ignored. Left out, 0.01 mol/kg sodium chloride. The calcium brings
-        its own chloride; carbonate is left out.
+        Background; its calcium entry is ignored. Left out, 0.01 mol/kg sodium chloride. The calcium
+        brings its own chloride; carbonate is left out.
+
+    Returns
+    -------
+    Number
+        mg/L of calcium.
 
     Raises
     ------
@@ -326,6 +401,11 @@ def calcium_safe_ph(
         Of the reading and of the tank, °C; left out, 20 and that of data/constants.csv.
     ions
         The other ions, mg/L; their calcium gives way to ``calcium``.
+
+    Returns
+    -------
+    Number
+        pH at ``temp_c``, not above ``ph``.
 
     Raises
     ------

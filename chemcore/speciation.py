@@ -75,7 +75,20 @@ class Venting(NamedTuple):
 
 
 def strong_charge(alkalinity: Number, anions: dict[str, Number]) -> Number:
-    """Charge of the strong ions (eq/kg) that belongs to an alkalinity (eq/kg) and these anion totals."""
+    """Charge of the strong ions (eq/kg) that belongs to an alkalinity (eq/kg) and these anion totals.
+
+    Parameters
+    ----------
+    alkalinity
+        eq/kg.
+    anions
+        Totals by family, mol/kg.
+
+    Returns
+    -------
+    Number
+        eq/kg.
+    """
     total = alkalinity
     for family, amount in anions.items():
         if ZERO_LEVEL[family]:
@@ -267,7 +280,18 @@ def _bracketed_ph(
 
 
 def molalities(solution: Solution) -> dict[str, Number]:
-    """Molality of every species, one by one from the table (the plain form of the written-out equations)."""
+    """Molality of every species, one by one from the table (the plain form of the written-out equations).
+
+    Parameters
+    ----------
+    solution
+        Solved water.
+
+    Returns
+    -------
+    dict[str, Number]
+        mol/kg by the name of the species.
+    """
     activity = {"Ca": solution.ca, "Mg": solution.mg, "Na": solution.na, **solution.activity}
     xp = backend(solution.ph, solution.mu, *activity.values())
     found = {}

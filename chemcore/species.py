@@ -66,7 +66,22 @@ def _species(row: dict[str, str]) -> Species:
 
 
 def log_k(coefficients: tuple[float, ...], kelvin: Number, xp: Mathematics) -> Number:
-    """``a1 + a2 T + a3/T + a4 log10 T + a5/T² + a6 T²``, the analytic expression of PHREEQC."""
+    """``a1 + a2 T + a3/T + a4 log10 T + a5/T² + a6 T²``, the analytic expression of PHREEQC.
+
+    Parameters
+    ----------
+    coefficients
+        a1 to a6.
+    kelvin
+        Temperature, K.
+    xp
+        Back end of the values: :func:`chemcore.numeric.backend`.
+
+    Returns
+    -------
+    Number
+        log10 K.
+    """
     a1, a2, a3, a4, a5, a6 = coefficients
     value = a1 + a3 / kelvin
     if a2:
@@ -88,7 +103,18 @@ class Constants(NamedTuple):
 
 
 def constants_at(temp_c: Number) -> Constants:
-    """Constants at a temperature in °C (0 to 100), kept for the temperatures asked last."""
+    """Constants at a temperature in °C (0 to 100), kept for the temperatures asked last.
+
+    Parameters
+    ----------
+    temp_c
+        0 to 100 °C.
+
+    Returns
+    -------
+    Constants
+        For every species of the table.
+    """
     if isinstance(temp_c, np.ndarray):
         return _constants(temp_c, ARRAY)
     return _constants_of_float(float(temp_c))
@@ -117,6 +143,24 @@ def log_gamma(
 
     Extended Debye-Hückel with the ion's size and linear term where the table has them, else Davies for an
     ion and 0.1 I for an uncharged species (Parkhurst & Appelo 2013, eqs. 4 to 6).
+
+    Parameters
+    ----------
+    species
+        From :func:`all_species`.
+    mu
+        Ionic strength, mol/kg.
+    slope_a
+        Debye-Hückel A, (kg/mol)^0.5.
+    slope_b
+        Debye-Hückel B, (kg/mol)^0.5/ångström.
+    xp
+        Back end of the values: :func:`chemcore.numeric.backend`.
+
+    Returns
+    -------
+    Number
+        log10, no unit.
     """
     root = xp.sqrt(mu)
     z2 = species.charge * species.charge

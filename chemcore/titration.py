@@ -60,6 +60,16 @@ class GranLine(NamedTuple):
 def find_method(name: str) -> str:
     """The method of a name in any case: Gran, inflection or end point.
 
+    Parameters
+    ----------
+    name
+        Any spelling in the table, in any case.
+
+    Returns
+    -------
+    str
+        One of :data:`METHODS`.
+
     Raises
     ------
     DomainError
@@ -129,6 +139,11 @@ def ml_at_ph(ml: Column, phs: Column, ph: float, argument: str = "endpoint_ph") 
     argument
         Name under which the refusal speaks of ``ph``.
 
+    Returns
+    -------
+    float
+        mL of titrant.
+
     Raises
     ------
     DomainError
@@ -152,6 +167,20 @@ def ph_at_ml(ml: Column, phs: Column, at_ml: Number) -> float:
 
     Source: shape-preserving cubics, Fritsch & Carlson 1980, SIAM J. Numer. Anal. 17:238.
 
+    Parameters
+    ----------
+    ml
+        Titrant so far at each reading, mL; NaN where missed.
+    phs
+        pH of each reading; NaN where missed.
+    at_ml
+        Titrant so far, mL, within the readings.
+
+    Returns
+    -------
+    float
+        pH.
+
     Raises
     ------
     DomainError
@@ -169,6 +198,8 @@ def ph_at_ml(ml: Column, phs: Column, at_ml: Number) -> float:
 def gran_value(ml: Number, ph: Number, sample_ml: Number) -> Number:
     """Gran's function (sample + titrant) 10^-pH in µmol: past the end point it rises in a straight line.
 
+    Source: Gran 1952, Analyst 77:661.
+
     Parameters
     ----------
     ml, sample_ml
@@ -176,7 +207,10 @@ def gran_value(ml: Number, ph: Number, sample_ml: Number) -> Number:
     ph
         Reading at that volume.
 
-    Source: Gran 1952, Analyst 77:661.
+    Returns
+    -------
+    Number
+        µmol.
     """
     return 1000.0 * (sample_ml + ml) * 10.0 ** (-ph)
 
@@ -190,6 +224,8 @@ def gran_line(ml: Column, phs: Column, sample_ml: float, normality: float) -> Gr
     none. An error of the meter's zero changes the slope but not the end point; one of its slope moves the end point, by
     -5 % at 20, -1.3 % at 60 and -0.3 % at 150 mg/L for a slope of 95 % (:mod:`chemcore.electrode` corrects for it).
 
+    Source: Gran 1952, Analyst 77:661; Stumm & Morgan 1996, ch. 4.4 (with the bicarbonate).
+
     Parameters
     ----------
     ml, phs
@@ -199,7 +235,10 @@ def gran_line(ml: Column, phs: Column, sample_ml: float, normality: float) -> Gr
     normality
         Of the titrant, eq/L.
 
-    Source: Gran 1952, Analyst 77:661; Stumm & Morgan 1996, ch. 4.4 (with the bicarbonate).
+    Returns
+    -------
+    GranLine
+        Slope, intercept, end point and how well it is known.
 
     Raises
     ------
@@ -275,6 +314,18 @@ def inflection_ml(ml: Column, phs: Column) -> float:
 
     Source: incremental equivalence, USGS National Field Manual, ch. A6.6.
 
+    Parameters
+    ----------
+    ml
+        Titrant so far at each reading, mL; NaN where missed.
+    phs
+        pH of each reading; NaN where missed.
+
+    Returns
+    -------
+    float
+        mL of titrant.
+
     Raises
     ------
     DomainError
@@ -314,6 +365,16 @@ def end_point_ml(
         One of :data:`METHODS`.
     endpoint_ph
         The fixed end point; left out, pH 4.5 (Standard Methods 2320 B).
+
+    Returns
+    -------
+    float
+        mL of titrant.
+
+    Raises
+    ------
+    DomainError
+        As :func:`gran_line`, :func:`inflection_ml` or :func:`ml_at_ph`.
     """
     if method == "Gran":
         return gran_line(ml, phs, sample_ml, normality).end_ml
@@ -325,6 +386,8 @@ def end_point_ml(
 def alkalinity_of(titrant_ml: float, sample_ml: float, normality: float) -> float:
     """mg/L as CaCO3 of a sample that took so much titrant.
 
+    Source: Standard Methods 2320 B, A N 50000/mL of sample, with the equivalent mass of data/constants.csv.
+
     Parameters
     ----------
     titrant_ml, sample_ml
@@ -332,7 +395,10 @@ def alkalinity_of(titrant_ml: float, sample_ml: float, normality: float) -> floa
     normality
         Of the titrant, eq/L.
 
-    Source: Standard Methods 2320 B, A N 50000/mL of sample, with the equivalent mass of data/constants.csv.
+    Returns
+    -------
+    float
+        mg/L as CaCO3.
     """
     return titrant_ml * normality / sample_ml * 1000.0 * constant("calcium_carbonate_equivalent")
 
@@ -345,14 +411,62 @@ def alkalinity(
     method: str = "Gran",
     endpoint_ph: Number | None = None,
 ) -> float:
-    """Total alkalinity in mg/L as CaCO3 of the sample; parameters as :func:`end_point_ml`."""
+    """Total alkalinity in mg/L as CaCO3 of the sample.
+
+    Parameters
+    ----------
+    ml
+        Titrant so far at each reading, mL; NaN where missed.
+    phs
+        pH of each reading; NaN where missed.
+    sample_ml
+        Sample, mL.
+    normality
+        Of the titrant, eq/L.
+    method
+        One of :data:`METHODS`.
+    endpoint_ph
+        The fixed end point; left out, pH 4.5.
+
+    Returns
+    -------
+    float
+        mg/L as CaCO3.
+
+    Raises
+    ------
+    DomainError
+        As :func:`end_point_ml`.
+    """
     return alkalinity_of(
         end_point_ml(ml, phs, sample_ml, normality, method, endpoint_ph), sample_ml, normality
     )
 
 
 def alkalinity_error(ml: Column, phs: Column, sample_ml: float, normality: float) -> float:
-    """Standard error in mg/L as CaCO3 of the alkalinity by Gran's line, from the scatter of the readings about it."""
+    """Standard error in mg/L as CaCO3 of the alkalinity by Gran's line, from the scatter of the readings about it.
+
+    Parameters
+    ----------
+    ml
+        Titrant so far at each reading, mL; NaN where missed.
+    phs
+        pH of each reading; NaN where missed.
+    sample_ml
+        Sample, mL.
+    normality
+        Of the titrant, eq/L.
+
+    Returns
+    -------
+    float
+        mg/L as CaCO3.
+
+    Raises
+    ------
+    DomainError
+        As :func:`gran_line`.
+    """
     return alkalinity_of(
         gran_line(ml, phs, sample_ml, normality).end_ml_error, sample_ml, normality
     )
@@ -363,6 +477,27 @@ def alkalinity_half_width(ml: Column, phs: Column, sample_ml: float, normality: 
 
     Of the scatter of the readings alone: an electrode whose slope is off, gas lost from the sample before the end point's
     readings, and the errors of titrant and sample volume are not in it.
+
+    Parameters
+    ----------
+    ml
+        Titrant so far at each reading, mL; NaN where missed.
+    phs
+        pH of each reading; NaN where missed.
+    sample_ml
+        Sample, mL.
+    normality
+        Of the titrant, eq/L.
+
+    Returns
+    -------
+    float
+        mg/L as CaCO3.
+
+    Raises
+    ------
+    DomainError
+        As :func:`gran_line`.
     """
     return alkalinity_of(
         gran_line(ml, phs, sample_ml, normality).half_width_ml, sample_ml, normality
@@ -389,13 +524,37 @@ def curve_dose(
 
     Parameters
     ----------
+    ml
+        Titrant so far at each reading, mL; NaN where missed.
+    phs
+        pH of each reading; NaN where missed.
+    sample_ml
+        Sample, mL.
     titrant_normality
         eq/L; of a weak titrant as :func:`diluted_normality` counts it.
+    target_ph
+        pH to reach, within the curve.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
     titrant
         The titrant's acid; left out, a strong one.
     ions
-        mg/L, for the ion pairs that let an acid release more; left out, calcium to the alkalinity, as far as the
-        curve shows it.
+        mg/L, for the ion pairs that let an acid release more; left out, calcium to the alkalinity,
+        as far as the curve shows it.
+
+    Returns
+    -------
+    Number
+        mL at 20 °C of the acid as bought.
+
+    Raises
+    ------
+    DomainError
+        As :func:`ml_at_ph` for ``target_ph``.
     """
     if ions is None:
         ions = calcium_for(ml, phs, sample_ml, titrant_normality)
@@ -412,7 +571,35 @@ def dose_of_equivalents(
     titrant: Acid | None,
     ions: Ions,
 ) -> Number:
-    """mL of the tank's acid for ``litres`` of a water of which a litre took these eq of titrant down to the target."""
+    """mL of the tank's acid for ``litres`` of a water of which a litre took these eq of titrant down to the target.
+
+    Parameters
+    ----------
+    taken
+        eq of titrant that a litre took down to the target.
+    target_ph
+        pH to reach at 20 °C.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    titrant
+        The titrant's acid; None for a strong one.
+    ions
+        mg/L, for the ion pairs.
+
+    Returns
+    -------
+    Number
+        mL at 20 °C of the acid as bought.
+
+    Raises
+    ------
+    DomainError
+        As :func:`chemcore.acids.density`.
+    """
     if titrant is None:
         moles = _moles_releasing(taken, acid, target_ph, ions)
     else:
@@ -424,7 +611,29 @@ def dose_of_equivalents(
 
 
 def calcium_for(ml: Column, phs: Column, sample_ml: float, normality: float) -> Ions:
-    """Ions of a calcium bicarbonate water: calcium, mg/L, to the acid taken down to pH 4.5 or the end of the curve."""
+    """Ions of a calcium bicarbonate water: calcium, mg/L, to the acid taken down to pH 4.5 or the end of the curve.
+
+    Parameters
+    ----------
+    ml
+        Titrant so far at each reading, mL; NaN where missed.
+    phs
+        pH of each reading; NaN where missed.
+    sample_ml
+        Sample, mL.
+    normality
+        Of the titrant, eq/L.
+
+    Returns
+    -------
+    Ions
+        mg/L.
+
+    Raises
+    ------
+    DomainError
+        As :func:`curve`.
+    """
     readings, end = curve(ml, phs), constant("endpoint_ph")
     taken = (
         ml_at_ph(ml, phs, end)
@@ -466,6 +675,22 @@ def diluted_normality(
     """eq/L of the tank's acid made up to ``ml_total`` with demineralised water, counted down to pH 4.5.
 
     4.5 is the end of an alkalinity titration (Standard Methods 2320 B).
+
+    Parameters
+    ----------
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ml_acid
+        Acid as bought, mL at 20 °C.
+    ml_total
+        Made up to, mL, not less than ``ml_acid``.
+
+    Returns
+    -------
+    Number
+        eq/L.
 
     Raises
     ------

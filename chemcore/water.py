@@ -27,27 +27,88 @@ class Ions(NamedTuple):
 
 
 def with_calcium(ions: Ions | None, calcium: Number) -> Ions:
-    """The ions of a report with the calcium asked about; without a report, calcium and nothing else."""
+    """The ions of a report with the calcium asked about; without a report, calcium and nothing else.
+
+    Parameters
+    ----------
+    ions
+        mg/L; None for no report.
+    calcium
+        mg/L.
+
+    Returns
+    -------
+    Ions
+        mg/L.
+    """
     return (ions or Ions(0.0, 0.0, 0.0, 0.0, 0.0))._replace(calcium=calcium)
 
 
 def per_kg(mg_per_litre: Number, molar_mass: float) -> Number:
-    """mg per litre at 20 °C as mol per kg of water."""
+    """mg per litre at 20 °C as mol per kg of water.
+
+    Parameters
+    ----------
+    mg_per_litre
+        mg/L at 20 °C.
+    molar_mass
+        g/mol.
+
+    Returns
+    -------
+    Number
+        mol/kg.
+    """
     return mg_per_litre / (1000.0 * molar_mass * report_density())
 
 
 def per_litre(mol_per_kg: Number, molar_mass: float) -> Number:
-    """mol per kg of water as mg per litre at 20 °C."""
+    """mol per kg of water as mg per litre at 20 °C.
+
+    Parameters
+    ----------
+    mol_per_kg
+        mol/kg.
+    molar_mass
+        g/mol.
+
+    Returns
+    -------
+    Number
+        mg/L at 20 °C.
+    """
     return mol_per_kg * (1000.0 * molar_mass * report_density())
 
 
 def alkalinity_per_kg(alkalinity: Number) -> Number:
-    """Alkalinity in mg/L as CaCO3 as eq per kg of water."""
+    """Alkalinity in mg/L as CaCO3 as eq per kg of water.
+
+    Parameters
+    ----------
+    alkalinity
+        mg/L as CaCO3.
+
+    Returns
+    -------
+    Number
+        eq/kg.
+    """
     return per_kg(alkalinity, constant("calcium_carbonate_equivalent"))
 
 
 def alkalinity_per_litre(eq_per_kg: Number) -> Number:
-    """Alkalinity in eq per kg of water as mg/L as CaCO3."""
+    """Alkalinity in eq per kg of water as mg/L as CaCO3.
+
+    Parameters
+    ----------
+    eq_per_kg
+        eq/kg.
+
+    Returns
+    -------
+    Number
+        mg/L as CaCO3.
+    """
     return per_litre(eq_per_kg, constant("calcium_carbonate_equivalent"))
 
 
@@ -67,12 +128,17 @@ def source_water(
     ph
         pH at ``temp_c``.
     ions
-        mg/L; left out, the alkalinity is taken as calcium bicarbonate. Ions that do not balance are taken as
-        they stand: the charge that is missing stays missing on both sides of a dose.
+        mg/L; left out, the alkalinity is taken as calcium bicarbonate. Ions that do not balance are
+        taken as they stand: the charge that is missing stays missing on both sides of a dose.
     temp_c
         Temperature of the reading, 0 to 100 °C.
     phosphate
         Phosphate already in the water, mg/L as PO4; its share of the alkalinity is taken off first.
+
+    Returns
+    -------
+    Solution
+        Solved at its pH, all totals known.
 
     Raises
     ------
@@ -113,13 +179,34 @@ def shortfall(water: Solution) -> tuple[Number, Any]:
 
     Deionised water, reported with no alkalinity and a pH of 7 to 8, is such a case: it holds no carbonate, and the
     pH is believed.
+
+    Parameters
+    ----------
+    water
+        From :func:`speciated`.
+
+    Returns
+    -------
+    tuple[Number, Any]
+        eq/kg, 0 or more; and true or false, for each element of an array.
     """
     short = backend(water.charge).maximum(-water.charge, 0.0)
     return short, short <= alkalinity_per_kg(constant("report_rounding"))
 
 
 def dissolved_ions(ions: Ions) -> Totals:
-    """The ions of a report in mol/kg, without carbonate and its charge."""
+    """The ions of a report in mol/kg, without carbonate and its charge.
+
+    Parameters
+    ----------
+    ions
+        mg/L.
+
+    Returns
+    -------
+    Totals
+        mol/kg.
+    """
     anions: dict[str, Number] = {
         "SO4": per_kg(ions.sulfate, constant("molar_mass_sulfate")),
         "Cl": per_kg(ions.chloride, constant("molar_mass_chloride")),
@@ -141,7 +228,28 @@ def speciated(
     phosphate: Number = 0.0,
     start: Solution | None = None,
 ) -> Solution:
-    """:func:`source_water` without its check: the carbonate may come out negative."""
+    """:func:`source_water` without its check: the carbonate may come out negative.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    phosphate
+        Already in the water, mg/L as PO4.
+    start
+        A solved water like this one (speed only).
+
+    Returns
+    -------
+    Solution
+        Solved at its pH.
+    """
     eq = alkalinity_per_kg(alkalinity)
     anions: dict[str, Number]
     if ions is None:
@@ -163,6 +271,18 @@ def hardness(calcium: Number, magnesium: Number) -> Number:
     """Total hardness in mg/L as CaCO3 from calcium and magnesium in mg/L.
 
     Source: Standard Methods 2340 B (2.497 Ca + 4.118 Mg), with the molar masses of data/constants.csv.
+
+    Parameters
+    ----------
+    calcium
+        Of the water, mg/L.
+    magnesium
+        Of the water, mg/L.
+
+    Returns
+    -------
+    Number
+        mg/L as CaCO3.
     """
     return (
         2.0
@@ -175,6 +295,20 @@ def residual_alkalinity(alkalinity: Number, calcium: Number, magnesium: Number) 
     """Residual alkalinity in mg/L as CaCO3: alkalinity - Ca/3.5 - Mg/7, all in equivalents.
 
     Source: Kolbach 1953, Monatsschrift für Brauerei 6:49.
+
+    Parameters
+    ----------
+    alkalinity
+        mg/L as CaCO3; negative after more acid than alkalinity.
+    calcium
+        Of the water, mg/L.
+    magnesium
+        Of the water, mg/L.
+
+    Returns
+    -------
+    Number
+        mg/L as CaCO3.
     """
     return (
         alkalinity
@@ -190,6 +324,20 @@ def ion_balance(ions: Ions, alkalinity: Number, ph: Number) -> Number:
     counts with the cations.
 
     Source: Standard Methods 1030 E.
+
+    Parameters
+    ----------
+    ions
+        mg/L.
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        Of the water.
+
+    Returns
+    -------
+    Number
+        %, positive where cations are more.
     """
     hydrogen = 1000.0 * backend(ph).exp(-math.log(10.0) * ph)
     cations = (
@@ -209,6 +357,18 @@ def ion_balance(ions: Ions, alkalinity: Number, ph: Number) -> Number:
 
 def sulfate_chloride_ratio(sulfate: Number, chloride: Number) -> Number:
     """mg of sulfate to a mg of chloride.
+
+    Parameters
+    ----------
+    sulfate
+        mg/L.
+    chloride
+        mg/L, above 0.
+
+    Returns
+    -------
+    Number
+        No unit.
 
     Raises
     ------
