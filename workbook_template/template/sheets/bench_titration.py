@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from chemcore.tables import constant
 from workbook_template.template import scenario
 from workbook_template.template.book import GREEN, Book, Sheet
 from workbook_template.template.charts import DASHED, OCHRE, OFF, marks, scatter, series
@@ -16,17 +17,21 @@ from workbook_template.template.formula import (
     joined,
     name,
     number_or,
+    part,
     shown,
     when,
     xl,
 )
-from workbook_template.template.layout import looked_up, row_of, shelf_row, water_row
-from workbook_template.template.table import Input, Row, Shown, Table, Working
+from workbook_template.template.layout import dose_end, looked_up, row_of, shelf_row, water_row
+from workbook_template.template.table import Fact, Input, Row, Shown, Table, Working
 
 NAME = "Bench titration"
 ROWS = 24
 #: Columns: the labels of the answers, the last of the page, the first of the workings.
-LABEL, NOTE, WORKINGS = 5, 9, 11
+LABEL, NOTE, WORKINGS = 6, 10, 12
+#: How far from twice or half the report's alkalinity a measured one still asks about sample and titrant first, as a factor:
+#: a choice of this workbook.
+ABOUT = 1.15
 _DEMO = scenario.TITRATION
 
 SET_UP = Form(
@@ -45,6 +50,18 @@ SET_UP = Form(
         ),
         Typed("    mL of it", name="Bench_titrant_ml", number="share"),
         Typed("    made up with water to, mL", name="Bench_titrant_total", number="share"),
+        Typed(
+            "Meter reads in the buffer of pH 7",
+            name="Bench_buffer_7",
+            number="ph",
+            limits=(5, 9, "A pH in the buffer of pH 7"),
+        ),
+        Typed(
+            f"    in the buffer of pH {constant('buffer_4'):g} (empty: not checked)",
+            name="Bench_buffer_4",
+            number="ph",
+            limits=(2.5, 6, "A pH in the buffer of pH 4"),
+        ),
         Typed(
             "Method",
             "Gran",
@@ -77,6 +94,11 @@ TANK = Form(
             "Titrant used, eq/L",
             first(
                 (
+                    all_of(name("Bench_titrant_row") > 0, name("Bench_normality") != ""),
+                    "Check titrant: both are filled in, hydrochloric acid and the tank's acid; clear the one that was "
+                    "not used",
+                ),
+                (
                     name("Bench_titrant_row") > 0,
                     call(
                         "DILUTE_NORMALITY",
@@ -95,7 +117,8 @@ TANK = Form(
     ],
 )
 #: The titration as its functions take it.
-CURVE = tuple(map(name, ("Bench_ml", "Bench_phs", "Bench_sample", "Bench_used")))
+CURVE = tuple(map(name, ("Bench_ml", "Bench_phs_used", "Bench_sample", "Bench_used")))
+_CHECKED = any_of(name("Bench_buffer_7") != "", name("Bench_buffer_4") != "")
 
 
 def _of_batch(own: str, column: str, typed: Formula | None = None) -> Formula:
@@ -109,7 +132,17 @@ def _of_batch(own: str, column: str, typed: Formula | None = None) -> Formula:
 
 def _read(c: Row, answer: Formula) -> Formula:
     """An answer in a row that has both readings."""
-    return when(xl.COUNT(c.ml, c.ph) == 2, answer)
+    return when(xl.COUNT(c.ml, c.ph_used) == 2, answer)
+
+
+def _corrected(c: Row) -> Formula:
+    """The pH that a reading stands for, by the meter's readings in the buffers where they were taken."""
+    buffers = name("Bench_buffer_7"), name("Bench_buffer_4")
+    return first(
+        (c.ph == "", ""),
+        (xl.NOT(_CHECKED), c.ph),
+        call("CORRECTED_PH", c.ph, *buffers),
+    )
 
 
 READINGS = Table(
@@ -118,6 +151,7 @@ READINGS = Table(
     rows=ROWS,
     workings=WORKINGS,
     columns=[
+        Fact("number", "Reading no.", list(range(1, ROWS + 1)), look=("label",)),
         Input("ml", "Titrant added in all, mL", number="density", name="ml"),
         Input("ph", "pH", number="ph", name="phs"),
         Shown(
@@ -151,7 +185,7 @@ READINGS = Table(
         Working(
             "gran_said",
             "Gran function, or why not",
-            lambda c: _read(c, call("GRAN_VALUE", c.ml, c.ph, name("Bench_sample"))),
+            lambda c: _read(c, call("GRAN_VALUE", c.ml, c.ph_used, name("Bench_sample"))),
             width=18,
             number="share",
         ),
@@ -161,6 +195,9 @@ READINGS = Table(
             lambda c: _read(c, call("GRAN_LINE", *CURVE, c.ml)),
             width=18,
             number="share",
+        ),
+        Working(
+            "ph_used", "pH, meter corrected", _corrected, width=18, number="ph", name="phs_used"
         ),
     ],
 )
@@ -199,10 +236,75 @@ def _of_water(column: str) -> Formula:
     return looked_up(f"Water_{column}", "Bench_water_row")
 
 
+READY = all_of(name("Bench_water_row") > 0, name("Bench_shelf_row") > 0)
+_CHOOSE = "choose water and acid"
+_CLOSED = part(0)
+
+
+def _tank() -> tuple[Formula, ...]:
+    return (
+        name("Bench_target"),
+        name("Bench_litres"),
+        looked_up("Shelf_acid", "Bench_shelf_row"),
+        looked_up("Shelf_strength", "Bench_shelf_row"),
+    )
+
+
+def _ions() -> Formula:
+    return xl.INDEX(name("Water_ions"), name("Bench_water_row"), 0)
+
+
+def _titrant() -> Formula:
+    return first(
+        (name("Bench_titrant_row") > 0, looked_up("Shelf_acid", "Bench_titrant_row")),
+        "hydrochloric",
+    )
+
+
+def _curve_dose(called: str, *more: Formula | float) -> Formula:
+    return call(called, *CURVE, *_tank(), _titrant(), *more)
+
+
+def _curve_end(end: str) -> Formula:
+    """An end of the dose by the curve, by the errors of the settings and the titrant's usual one."""
+    errors = (name(f"Error_{of}") for of in ("ph", "strength", "volume"))
+    return when(
+        READY, _curve_dose(f"TITRATION_DOSE_{end}", constant("error_titrant"), *errors, _ions())
+    )
+
+
+def _model_dose(alkalinity: Formula, lost: Formula | float) -> Formula:
+    liquor = alkalinity, _of_water("pH")
+    return call("ACID_DOSE", *liquor, *_tank(), _ions(), _of_water("temp_C"), lost)
+
+
+def _model_end(end: str, lost: tuple[Formula, Formula] | None = None) -> Formula:
+    """An end of the dose by report and model; over the range of gas that the tank loses, or that given."""
+    liquor = _of_water("alkalinity"), _of_water("pH"), *_tank()
+    return when(READY, dose_end(f"ACID_DOSE_{end}", liquor, _ions(), _of_water("temp_C"), lost))
+
+
+def _for_gas(lost: str) -> Formula:
+    """What the tank takes more than a closed one, by the model: a sample that is stirred gently keeps its gas."""
+    dose = _model_dose(number_or(name("Bench_measured"), name("Bench_reported")), name(lost))
+    return when(READY, dose)
+
+
+def _with_gas(dose: str, gas: str) -> Formula:
+    """A dose by the curve, with what the tank takes more for the gas that it loses; else the sentence of why not."""
+    open_tank, closed = name(f"Bench_{gas}_ml"), name("Bench_closed_ml")
+    return first(
+        (xl.ISTEXT(name(dose)), name(dose)),
+        (xl.ISTEXT(closed), closed),
+        (xl.ISTEXT(open_tank), open_tank),
+        name(dose) + open_tank - closed,
+    )
+
+
 STEPS = Form(
     row=SET_UP.row,
-    label=WORKINGS,
-    figure=WORKINGS + 1,
+    label=ENDS.page_end + 2,
+    figure=ENDS.page_end + 3,
     look="text",
     lines=[
         Answer(label, formula, name=f"Bench_{ending}", look=("cell",))
@@ -226,49 +328,42 @@ STEPS = Form(
             ("acid", "Acid", _of_batch("Bench_own_acid", "acid")),
             ("shelf_row", "Shelf no.", shelf_row(name("Bench_acid"))),
             ("titrant_row", "Titrant's shelf no.", shelf_row(name("Bench_titrant"))),
+            (
+                "slope",
+                "Slope of the electrode, %",
+                when(
+                    _CHECKED,
+                    call("ELECTRODE_SLOPE", name("Bench_buffer_7"), name("Bench_buffer_4")),
+                ),
+            ),
+            ("odd", "Odd reading, no.", call("TITRATION_ODD_READING", *CURVE, _titrant())),
+            ("odd_by", "    off by, pH", call("TITRATION_ODD_BY", *CURVE, _titrant())),
             ("end_ml", "End point, mL", call("END_POINT_ML", *CURVE)),
             ("error", "Standard error, mg/L", call("TITRATION_ERROR", *CURVE)),
             ("half", "Half width of 95 %, mg/L", call("TITRATION_HALF_WIDTH", *CURVE)),
+            (
+                "closed_ml",
+                "By model, closed tank, mL",
+                when(
+                    READY,
+                    _model_dose(number_or(name("Bench_measured"), name("Bench_reported")), 0),
+                ),
+            ),
+            ("lost_ml", "    gas lost as reckoned", _for_gas("CO2_lost")),
+            ("least_lost_ml", "    least gas lost", _for_gas("CO2_lost_from")),
+            ("most_lost_ml", "    most gas lost", _for_gas("CO2_lost_to")),
+            (
+                "sample_dose",
+                "By curve, closed tank, mL",
+                when(READY, _curve_dose("TITRATION_DOSE", _ions())),
+            ),
+            ("sample_low", "    from", _curve_end("LOW")),
+            ("sample_high", "    to (95 % interval)", _curve_end("HIGH")),
+            ("report_low", "By report, closed tank: from", _model_end("LOW", (_CLOSED, _CLOSED))),
+            ("report_high", "    to (95 % interval)", _model_end("HIGH", (_CLOSED, _CLOSED))),
         )
     ],
 )
-READY = all_of(name("Bench_water_row") > 0, name("Bench_shelf_row") > 0)
-_CHOOSE = "choose water and acid"
-
-
-def _tank() -> tuple[Formula, ...]:
-    return (
-        name("Bench_target"),
-        name("Bench_litres"),
-        looked_up("Shelf_acid", "Bench_shelf_row"),
-        looked_up("Shelf_strength", "Bench_shelf_row"),
-    )
-
-
-def _ions() -> Formula:
-    return xl.INDEX(name("Water_ions"), name("Bench_water_row"), 0)
-
-
-def _titrant() -> Formula:
-    return first(
-        (name("Bench_titrant_row") > 0, looked_up("Shelf_acid", "Bench_titrant_row")),
-        "hydrochloric",
-    )
-
-
-def _curve_dose(called: str, *more: Formula) -> Formula:
-    return call(called, *CURVE, *_tank(), _titrant(), *more)
-
-
-def _model_dose(called: str, alkalinity: Formula, *errors: Formula) -> Formula:
-    liquor = alkalinity, _of_water("pH")
-    rest = _ions(), _of_water("temp_C"), name("CO2_lost")
-    return call(called, *liquor, *_tank(), *errors, *rest)
-
-
-def _by_report(called: str) -> Formula:
-    errors = ("Error_alkalinity", "Error_ph", "Error_strength", "Error_volume")
-    return _model_dose(called, _of_water("alkalinity"), *map(name, errors))
 
 
 def _around(sign: int) -> Formula:
@@ -276,7 +371,13 @@ def _around(sign: int) -> Formula:
     return when(is_number(half), name("Bench_measured") + sign * half)
 
 
-_INTERVAL = "from and to: 95 % interval"
+_INTERVAL = joined(
+    "from and to: 95 %, and ",
+    xl.ROUND(100 * name("CO2_lost_from"), 0),
+    " to ",
+    xl.ROUND(100 * name("CO2_lost_to"), 0),
+    " % of the gas lost",
+)
 ANSWERS = Form(
     row=SET_UP.row + 1,
     label=LABEL,
@@ -288,7 +389,7 @@ ANSWERS = Form(
             call("TITRATION_ALKALINITY", *CURVE, name("Bench_method")),
             name="Bench_measured",
             number="share",
-            note="from and to: 95 % interval of Gran's line",
+            note="from and to: 95 % of Gran's line; not in it: sample, titrant",
         ),
         Answer(
             "    its standard error, mg/L",
@@ -303,6 +404,32 @@ ANSWERS = Form(
             note="Standard Methods 2320 B",
         ),
         Answer(
+            "    reading that does not fit the others",
+            first(
+                (xl.ISTEXT(name("Bench_odd")), "not looked for"),
+                (name("Bench_odd") == 0, "none"),
+                joined("no. ", name("Bench_odd")),
+            ),
+            name="Bench_odd_said",
+            note=first(
+                (xl.ISTEXT(name("Bench_odd")), name("Bench_odd")),
+                (name("Bench_odd") == 0, "each against the curve of the others"),
+                joined(shown(name("Bench_odd_by"), 2), " pH off the curve of the others"),
+            ),
+        ),
+        Answer(
+            "    slope of the electrode, %",
+            first(
+                (name("Bench_slope") == "", "not checked"), number_or(name("Bench_slope"), "bad")
+            ),
+            number="share",
+            note=first(
+                (name("Bench_slope") == "", "type what the meter reads in two buffers"),
+                (xl.ISTEXT(name("Bench_slope")), name("Bench_slope")),
+                "every reading is corrected for it",
+            ),
+        ),
+        Answer(
             "Alkalinity of the report, mg/L as CaCO3",
             first((name("Bench_water_row") > 0, _of_water("alkalinity")), "choose a water"),
             name="Bench_reported",
@@ -311,14 +438,14 @@ ANSWERS = Form(
         ),
         Answer(
             "Dose by the measured curve, mL",
-            first((READY, _curve_dose("TITRATION_DOSE", _ions())), _CHOOSE),
+            first((READY, _with_gas("Bench_sample_dose", "lost")), _CHOOSE),
             name="Bench_curve_dose",
             number="ml",
             note=_INTERVAL,
         ),
         Answer(
             "Dose by report and model, mL",
-            first((READY, _model_dose("ACID_DOSE", _of_water("alkalinity"))), _CHOOSE),
+            first((READY, _model_dose(_of_water("alkalinity"), name("CO2_lost"))), _CHOOSE),
             name="Bench_model_dose",
             number="ml",
             note=_INTERVAL,
@@ -327,7 +454,7 @@ ANSWERS = Form(
             "Dose by model with the measured alkalinity, mL",
             when(
                 all_of(READY, is_number(name("Bench_measured"))),
-                _model_dose("ACID_DOSE", name("Bench_measured")),
+                name("Bench_lost_ml"),
             ),
             number="ml",
         ),
@@ -336,22 +463,69 @@ ANSWERS = Form(
 #: From and to of the answers that have an interval: by the name of the answer.
 INTERVALS = {
     "Bench_measured": (_around(-1), _around(1)),
-    "Bench_curve_dose": tuple(
-        when(READY, _curve_dose(f"TITRATION_DOSE_{end}")) for end in ("LOW", "HIGH")
+    "Bench_curve_dose": (
+        when(READY, _with_gas("Bench_sample_low", "least_lost")),
+        when(READY, _with_gas("Bench_sample_high", "most_lost")),
     ),
-    "Bench_model_dose": tuple(
-        when(READY, _by_report(f"ACID_DOSE_{end}")) for end in ("LOW", "HIGH")
-    ),
+    "Bench_model_dose": (_model_end("LOW"), _model_end("HIGH")),
 }
 REMARK = ANSWERS.last + 3
 
 
+def _odd() -> Formula:
+    """The reading that does not fit the others, and what to do about it."""
+    odd, by = name("Bench_odd"), name("Bench_odd_by")
+    return joined(
+        "Look at reading no. ",
+        odd,
+        " first: pH ",
+        shown(looked_up("Bench_phs", odd), 2),
+        " at ",
+        shown(looked_up("Bench_ml", odd), 2),
+        " mL lies ",
+        shown(xl.ABS(by), 2),
+        first((by > 0, " above"), " below"),
+        " the curve through the others. Correct it, read it again or clear the row; until then type nothing into the "
+        "sheet Water.",
+    )
+
+
+def _about(times: float) -> Formula:
+    """Whether the measured alkalinity is about so many times the report's."""
+    measured, reported = name("Bench_measured"), name("Bench_reported")
+    return all_of(
+        xl.COUNT(measured, reported) == 2,
+        measured < reported * times * ABOUT,
+        measured * ABOUT > reported * times,
+    )
+
+
+def _ask(words: str, times: float) -> Formula:
+    """Asked where the measured alkalinity is about twice or half the report's, before the water is doubted."""
+    sample, used = name("Bench_sample"), name("Bench_used")
+    return joined(
+        "The measured ",
+        shown(name("Bench_measured"), 0),
+        f" mg/L is about {words} the report's ",
+        shown(name("Bench_reported"), 0),
+        ". Ask first: was the sample ",
+        sample,
+        " mL, not ",
+        sample * times,
+        "? Was the titrant ",
+        xl.ROUND(used, 4),
+        " eq/L, not ",
+        xl.ROUND(used / times, 4),
+        "? Correct what was mistyped; if both are right, titrate once more before you type anything into the sheet Water.",
+    )
+
+
 def _remark() -> Formula:
-    """Whether the curve and the report agree within their errors, and what to do."""
+    """What to look at first; then whether the curve and the report agree within their errors, and what to do."""
     measured, reported = name("Bench_measured"), name("Bench_reported")
     curve, model = name("Bench_curve_dose"), name("Bench_model_dose")
     curve_low, curve_high, model_low, model_high = (
-        name(f"Bench_{dose}_dose_{end}") for dose in ("curve", "model") for end in ("low", "high")
+        name(f"Bench_{dose}_{end}") for dose in ("sample", "report") for end in ("low", "high")
     )
     mg = shown(measured, 0)
     more = xl.ROUND(measured, 0) - xl.ROUND(reported, 0)
@@ -366,6 +540,9 @@ def _remark() -> Formula:
         ),
     )
     return first(
+        (xl.ISTEXT(name("Bench_used")), name("Bench_used")),
+        (all_of(_CHECKED, xl.ISTEXT(name("Bench_slope"))), name("Bench_slope")),
+        (all_of(is_number(name("Bench_odd")), name("Bench_odd") != 0), _odd()),
         (xl.ISTEXT(measured), measured),
         (xl.ISTEXT(curve), curve),
         (xl.ISTEXT(model), model),
@@ -373,6 +550,8 @@ def _remark() -> Formula:
             xl.COUNT(curve_low, curve_high, model_low, model_high) < 4,
             joined("The doses have no interval: ", curve_low),
         ),
+        (_about(2), _ask("twice", 2)),
+        (_about(0.5), _ask("half", 0.5)),
         (
             any_of(curve_low > model_high, model_low > curve_high),
             joined(
@@ -402,7 +581,7 @@ def _remark() -> Formula:
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [36, 14, 14, 14, 3, 46, 13, 13, 13, 37])
+    sheet = book.sheet(NAME, [36, 14, 10, 13, 12, 3, 46, 13, 13, 13, 46])
     sheet.text(0, 0, "Bench titration", "title")
     sheet.across(
         1,
@@ -426,12 +605,14 @@ def write(book: Book) -> None:
 
 
 def _workings(sheet: Sheet) -> None:
-    sheet.text(STEPS.row - 1, WORKINGS, "Workings", "section")
+    sheet.text(STEPS.row - 1, STEPS.label, "Workings", "section")
     STEPS.write(sheet)
     sheet.text(HEAD - 1, WORKINGS, "Workings: the chart", "section")
     ENDS.write(sheet, height=32, described=False)
     style = sheet.book.style("text")
     sheet.raw.set_column(ENDS.left, ENDS.page_end, 18, style, {"level": 1})
+    sheet.raw.set_column(STEPS.label, STEPS.label, 30, style, {"level": 1})
+    sheet.raw.set_column(STEPS.figure, STEPS.figure, 18, style, {"level": 1})
 
 
 def _answers(sheet: Sheet) -> None:
