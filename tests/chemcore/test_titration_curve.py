@@ -97,7 +97,7 @@ def test_curves_that_cannot_be_are_refused(ml, phs, argument):
 
 
 def test_curves_that_end_too_early_are_refused():
-    with pytest.raises(DomainError, match="titrate further"):
+    with pytest.raises(DomainError, match="go on to below pH 4"):
         titration.alkalinity(ML[:8], PH[:8], 100.0, 0.02)
     with pytest.raises(DomainError, match="titrate further"):
         titration.alkalinity(ML[:7], PH[:7], 100.0, 0.02, "inflection")

@@ -220,6 +220,8 @@ OVERRIDES: dict[str, tuple[tuple, ...]] = {
     ),
     "TITRATION_ERROR": _BENCH,
     "TITRATION_HALF_WIDTH": _BENCH,
+    "TITRATION_ODD_BY": (*_BENCH[:2], (*_BENCH[2], "hydrochloric")),
+    "TITRATION_ODD_READING": (*_BENCH[:2], (*_BENCH[2], "hydrochloric")),
     "TITRATION_PH": each(_TITRATIONS, 5.0),
 }
 

@@ -30,6 +30,8 @@ GOOD = {
     "TITRATION_ALKALINITY": (ML, PH, 100.0, 0.02),
     "TITRATION_ERROR": (ML, PH, 100.0, 0.02),
     "TITRATION_HALF_WIDTH": (ML, PH, 100.0, 0.02),
+    "TITRATION_ODD_BY": (ML, PH, 100.0, 0.02),
+    "TITRATION_ODD_READING": (ML, PH, 100.0, 0.02),
     "END_POINT_ML": (ML, PH, 100.0, 0.02, "end point", 4.5),
     "GRAN_VALUE": (12.0, 3.45, 100.0),
     "GRAN_LINE": (ML, PH, 100.0, 0.02, 12.0),

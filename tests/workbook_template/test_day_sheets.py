@@ -19,16 +19,16 @@ BENCH, LOG, BUY = (sheet.NAME for sheet in (bench_titration, log, purchasing))
 
 
 def test_the_bench_finds_the_demo_waters_alkalinity_and_both_doses(desk):
-    measured, low, high = (desk.read(BENCH, 6, column) for column in (6, 7, 8))
+    measured, low, high = (desk.named(f"Bench_measured{end}") for end in ("", "_low", "_high"))
     assert low < measured < high
     assert measured == pytest.approx(176, abs=2)  # the invented curve was drawn for 176
-    curve, model = desk.read(BENCH, 10, 6), desk.read(BENCH, 11, 6)
+    curve, model = desk.named("Bench_curve_dose"), desk.named("Bench_model_dose")
     assert curve == pytest.approx(model * measured / 168, rel=0.02)
-    assert desk.read(BENCH, 15, 5).startswith("The curve and the report agree")
+    assert desk.named("Bench_remark").startswith("The curve and the report agree")
 
 
 def test_bench_and_log_speak_of_the_same_water_alike(desk):
-    bench, learnt = desk.read(BENCH, 15, 5), desk.named("Log_says")
+    bench, learnt = desk.named("Bench_remark"), desk.named("Log_says")
     assert "measured 175 mg/L, report 168, 7 more." in bench
     assert "Type 175 mg/L into the sheet Water" in bench
     assert "the sheet Log says whether later batches bear it out" in bench
@@ -36,8 +36,8 @@ def test_bench_and_log_speak_of_the_same_water_alike(desk):
     assert "One titration alone may still agree" in learnt
     desk.type(water.NAME, water.FIRST, 7, 175)
     desk.work_out()
-    assert "measured 175 mg/L, report 175. Dose by the curve" in desk.read(BENCH, 15, 5)
-    assert "into the sheet Water" not in desk.read(BENCH, 15, 5)
+    assert "measured 175 mg/L, report 175. Dose by the curve" in desk.named("Bench_remark")
+    assert "into the sheet Water" not in desk.named("Bench_remark")
     assert (
         "still fits the doses given: 10 batches gave 176 mg/L, 1 more than the report"
         in desk.named("Log_says")
@@ -47,25 +47,123 @@ def test_bench_and_log_speak_of_the_same_water_alike(desk):
 def test_the_bench_says_when_report_and_curve_disagree(desk):
     desk.type(water.NAME, water.FIRST, 7, 120)
     desk.work_out()
-    assert "disagree by more than both errors allow" in desk.read(BENCH, 15, 5)
+    assert "disagree by more than both errors allow" in desk.named("Bench_remark")
 
 
 def test_a_titrant_made_of_the_tanks_acid_is_reckoned(desk):
-    desk.type(BENCH, 8, 1, "Hydrochloric 31 can")
-    desk.type(BENCH, 9, 1, 10)
-    desk.type(BENCH, 10, 1, 1000)
+    desk.enter("Bench_normality", None)
+    desk.enter("Bench_titrant", "Hydrochloric 31 can")
+    desk.enter("Bench_titrant_ml", 10)
+    desk.enter("Bench_titrant_total", 1000)
     desk.work_out()
-    assert desk.read(BENCH, bench_titration.USED, 1) == pytest.approx(
+    assert desk.named("Bench_used") == pytest.approx(
         call("DILUTE_NORMALITY", "hydrochloric", 31, 10, 1000), rel=1e-12
     )
 
 
 def test_too_few_readings_are_said_in_words(desk):
     for row in range(bench_titration.FIRST + 2, bench_titration.LAST + 1):
-        desk.type(BENCH, row, 0, None)
-        desk.type(BENCH, row, 1, None)
+        for key in ("ml", "ph"):
+            desk.type(BENCH, row, bench_titration.READINGS.at[key], None)
     desk.work_out()
-    assert desk.read(BENCH, 15, 5).startswith("Check ")
+    assert desk.named("Bench_remark").startswith("Check ")
+    assert desk.named("Bench_odd_said") == "not looked for"
+
+
+def _read(desk, number: int, ph: float | None) -> None:
+    """Type a pH into a row of the titration, as the table numbers it."""
+    table = bench_titration.READINGS
+    desk.type(BENCH, table.head + number, table.at["ph"], ph)
+
+
+@pytest.mark.parametrize("number, off", [(5, 0.5), (7, -0.4), (15, 0.4)])
+def test_a_slip_is_named_by_its_number_before_the_water_is_doubted(desk, number, off):
+    ml, ph = scenario.TITRATION.readings[number - 1]
+    _read(desk, number, ph + off)
+    desk.work_out()
+    said = desk.named("Bench_remark")
+    assert said.startswith(
+        f"Look at reading no. {number} first: pH {ph + off:.2f} at {ml:.2f} mL lies "
+    )
+    assert (" above " if off > 0 else " below ") in said
+    assert "mg/L into the sheet Water" not in said
+    assert desk.named("Bench_odd_said") == f"no. {number}"
+    _read(desk, number, ph)
+    desk.work_out()
+    assert desk.named("Bench_odd_said") == "none"
+    assert "agree within their errors" in desk.named("Bench_remark")
+
+
+@pytest.mark.parametrize(
+    "cell, typed, words", [("sample", 50, "twice"), ("normality", 0.05, "half")]
+)
+def test_twice_or_half_the_report_asks_about_sample_and_titrant_first(desk, cell, typed, words):
+    desk.enter(f"Bench_{cell}", typed)
+    desk.work_out()
+    said = desk.named("Bench_remark")
+    assert f"is about {words} the report's 168. Ask first: was the sample " in said
+    if words == "twice":
+        assert "was the sample 50 mL, not 100? Was the titrant 0.1 eq/L, not 0.05?" in said
+    else:
+        assert "was the sample 100 mL, not 50? Was the titrant 0.05 eq/L, not 0.1?" in said
+    assert " Type " not in said
+
+
+def test_two_titrants_are_asked_about(desk):
+    desk.enter("Bench_titrant", "Hydrochloric 31 can")
+    desk.work_out()
+    assert "both are filled in" in desk.named("Bench_remark")
+    assert "clear the one that was not used" in desk.named("Bench_remark")
+    for figure in ("Bench_measured", "Bench_curve_dose"):
+        assert isinstance(desk.named(figure), str)
+
+
+def test_an_aged_electrode_is_corrected_by_its_readings_in_two_buffers(desk):
+    before = desk.named("Bench_measured"), desk.named("Bench_curve_dose")
+    for number, (_, ph) in enumerate(scenario.TITRATION.readings, 1):
+        _read(desk, number, 7.03 + 0.95 * (ph - 7.0))
+    desk.work_out()
+    assert desk.named("Bench_curve_dose") != pytest.approx(before[1], rel=0.02)
+    desk.enter("Bench_buffer_7", 7.03)
+    assert desk.work_out().named("Bench_remark").startswith("Check read_in_low: ")
+    desk.enter("Bench_buffer_4", 7.03 + 0.95 * (4.01 - 7.0))
+    desk.work_out()
+    assert desk.named("Bench_slope") == pytest.approx(95.0)
+    assert (desk.named("Bench_measured"), desk.named("Bench_curve_dose")) == pytest.approx(before)
+    desk.enter("Bench_buffer_4", 4.8)
+    desk.work_out()
+    assert desk.named("Bench_remark").startswith(
+        "Check read_in_low: the readings 7.03 and 4.8 make"
+    )
+    assert isinstance(desk.named("Bench_measured"), str)
+
+
+def test_the_benchs_doses_have_the_gas_that_the_tank_may_lose(desk):
+    desk.enter("Tank_kept", "vented, recirculated")
+    desk.work_out()
+    curve, model = (
+        [desk.named(f"Bench_{dose}_dose{end}") for end in ("_low", "", "_high")]
+        for dose in ("curve", "model")
+    )
+    plan = [desk.answer(key) for key in ("low_ml", "volume_ml", "high_ml")]
+    assert model == pytest.approx(plan, rel=1e-12)
+    water = scenario.WATERS[0]
+    ions = ((water.calcium, water.magnesium, water.sodium, water.chloride, water.sulfate),)
+
+    def tank(lost):
+        liquor = 5.7, desk.named("Bench_litres"), "phosphoric", 75
+        return call("ACID_DOSE", desk.named("Bench_measured"), water.ph, *liquor, ions, 20, lost)
+
+    columns = [tuple((float(v),) for v in column) for column in zip(*scenario.TITRATION.readings)]
+    bench = *columns, 100, 0.1, 5.7, desk.named("Bench_litres"), "phosphoric", 75, "hydrochloric"
+    errors = 1, *(desk.named(f"Error_{of}") for of in ("ph", "strength", "volume"))
+    sample = (
+        call("TITRATION_DOSE_LOW", *bench, *errors, ions) + tank(0.1),
+        call("TITRATION_DOSE", *bench, ions) + tank(desk.named("CO2_lost")),
+        call("TITRATION_DOSE_HIGH", *bench, *errors, ions) + tank(0.5),
+    )
+    assert curve == pytest.approx([figure - tank(0) for figure in sample], rel=1e-9)
+    assert "agree within their errors" in desk.named("Bench_remark")  # gas is no fault of the water
 
 
 def test_the_log_learns_the_waters_alkalinity(desk):

@@ -13,7 +13,6 @@ from workbook_template.template import scenario
 from workbook_template.template.build import TEMPLATE
 from workbook_template.template.sheets import (
     batch_plan,
-    bench_titration,
     blend_salts,
     last_runnings,
     liquor_plan,
@@ -309,13 +308,12 @@ def test_barrels_and_fahrenheit_give_the_same_liquors(desk):
 
 
 def test_the_bench_takes_the_tank_from_the_plan_unless_it_is_typed(desk):
-    bench = bench_titration.NAME
     assert desk.named("Bench_litres") == pytest.approx(desk.answer("litres"), rel=1e-12)
-    desk.type(bench, bench_titration.TANK + 2, 1, 5)
-    desk.type(bench, bench_titration.TANK + 3, 1, "Lactic 80 can")
+    desk.enter("Bench_own_volume", 5)
+    desk.enter("Bench_own_acid", "Lactic 80 can")
     desk.work_out()
     assert (desk.named("Bench_litres"), desk.named("Bench_acid")) == (500, "Lactic 80 can")
-    assert isinstance(desk.read(bench, 10, 6), float)
+    assert isinstance(desk.named("Bench_curve_dose"), float)
 
 
 def test_the_waters_of_the_page_stand_together(desk):

@@ -5,6 +5,7 @@ import math
 import os
 import re
 
+import openpyxl
 import pytest
 from python_calamine import CalamineWorkbook
 
@@ -26,8 +27,16 @@ from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.share import shared
 from workbook_template.travel.stored_names import rename
 
-#: Where the template says which add-in answers; a copy says there what it is.
-VERSION_LINES = (("Start", 41, 2), ("Start", 42, 1))
+
+def version_lines():
+    """Where the template says which add-in answers, below the version that made it; a copy says there what it is."""
+    names = openpyxl.load_workbook(TEMPLATE, read_only=True).defined_names
+    ((sheet, cell),) = names["Made_with"].destinations
+    row = int(cell.rpartition("$")[2])
+    return (sheet, row + 1, 2), (sheet, row + 2, 1)
+
+
+VERSION_LINES = version_lines()
 #: The test changes one input of so many; with SPARGESHEET_EVERY_INPUT in the environment it changes each (about 20 min).
 ONE_OF = 1 if os.environ.get("SPARGESHEET_EVERY_INPUT") else 60
 

@@ -12,13 +12,8 @@ from openpyxl import load_workbook
 from workbook_template.template import sheets
 from workbook_template.template.build import SHEETS, TEMPLATE
 from workbook_template.template.formula import calls
-from workbook_template.template.sheets import (
-    bench_titration,
-)
 from workbook_template.travel import trust
 
-#: Sheets whose formulas are still texts put together by hand. A sheet leaves the list when it is declared as tables.
-BY_HAND = {module.NAME: Path(module.__file__).name for module in (bench_titration,)}
 FOLDER = Path(sheets.__file__).parent
 
 
@@ -46,7 +41,7 @@ def _literals(node):
 
 @pytest.mark.parametrize(
     "path",
-    [path for path in sorted(FOLDER.glob("*.py")) if path.name not in BY_HAND.values()],
+    sorted(FOLDER.glob("*.py")),
     ids=lambda path: path.name,
 )
 def test_no_literal_closes_a_bracket_that_it_did_not_open(path):
@@ -60,7 +55,6 @@ def test_no_formula_works_out_one_call_twice():
     twice = [
         (sheet.title, cell.coordinate, call)
         for sheet in book
-        if sheet.title not in BY_HAND
         for row in sheet.iter_rows()
         for cell in row
         if cell.data_type == "f"
@@ -68,7 +62,7 @@ def test_no_formula_works_out_one_call_twice():
         if times > 1
     ]
     assert twice == []
-    assert sum(sheet.NAME not in BY_HAND for sheet in SHEETS) == len(SHEETS) - len(BY_HAND)
+    assert {sheet.NAME for sheet in SHEETS} <= set(book.sheetnames)
 
 
 def test_every_formula_is_one_that_the_engine_is_relied_on_for():

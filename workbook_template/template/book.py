@@ -114,10 +114,6 @@ class Book:
         )
         self._formats: dict[tuple, Any] = {}
 
-    def shown(self, value: Any) -> Any:
-        """A figure of the invented example; nothing in a book without it."""
-        return value if self.example else None
-
     def style(self, *purposes: str, **extra) -> Any:
         """The format for one or more purposes (see ``_PURPOSES``), or numbers of ``NUMBERS``."""
         key = (purposes, tuple(sorted(extra.items())))
@@ -314,13 +310,6 @@ class Sheet:
         """A formula; its value comes when the book is closed."""
         style = self.book.style(*(purposes or ("result",)))
         self.book.formula((self.name, row, column), cell_text(formula), style)
-
-    def workings(self, row: int, column: int, steps: list[tuple[str, str, str]]) -> None:
-        """Steps in between, to the right of the page: name, label and formula of each."""
-        for offset, (name, label, formula) in enumerate(steps):
-            self.text(row + offset, column, label)
-            self.formula(row + offset, column + 1, formula, "cell")
-            self.name_range(name, (row + offset, column + 1))
 
     def headers(self, row: int, first: int, titles: list[str], height: float | None = 45) -> None:
         """A row of column titles; one that begins with ``=`` is a formula."""
