@@ -119,7 +119,7 @@ def test_bias_and_drift_are_of_the_water_and_acid_chosen(desk):
 
 
 def test_the_log_learns_what_share_of_the_gas_the_tank_loses(desk):
-    assert desk.named("Log_gas") == "read twice"
+    assert desk.named("Log_gas") == "not known"
     assert "one reading cannot tell" in desk.named("Log_gas_says")
     ions = water_of(desk, 0)[2]
     shares, lows, highs = [], [], []
@@ -162,6 +162,44 @@ def test_the_log_learns_what_share_of_the_gas_the_tank_loses(desk):
     assert min(lows) < 0.2 and max(highs) > 0.5
     assert "lost about 30 % of what could leave" in desk.named("Log_gas_says")
     assert f"type {min(lows):.2f} and {max(highs):.2f}." in desk.named("Log_gas_says")
+
+
+@pytest.mark.parametrize("mixed, later", [(5.95, None), (5.8, 6.05)])
+def test_beside_a_titrated_alkalinity_one_reading_tells_the_gas(desk, mixed, later):
+    one, row = scenario.LOG[1], 1
+    type_log(desk, row, after=mixed, later=later, titrated=181)
+    desk.work_out()
+    ions = water_of(desk, 0)[2]
+    given = 181, one.ph_before, one.dose, later or mixed, one.volume * 100, "phosphoric", 75
+    errors = [desk.named(f"Error_{of}") for of in ("alkalinity", "ph", "strength", "volume")]
+    assert 0 < desk.named("Log_gas") < 1
+    assert desk.named("Log_gas") == pytest.approx(
+        call("CO2_LOST_FROM_READING", *given, ions), rel=1e-9
+    )
+    ends = [
+        call(f"CO2_LOST_FROM_READING_{end}", *given, *errors, ions, 20) for end in ("LOW", "HIGH")
+    ]
+    found = [desk.named(f"Log_gas_{end}") for end in ("from", "to")]
+    assert found == pytest.approx(ends, rel=1e-9)
+    assert "within the errors of 1 batch" in desk.named("Log_gas_says")
+
+
+def test_the_line_to_copy_has_the_titration_of_that_batch_alone(desk):
+    def titrated():
+        return desk.work_out().read(LOG, log.HEAD - 1, log.COLUMN["titrated"])
+
+    assert titrated() == pytest.approx(desk.named("Bench_measured"), rel=1e-12)
+    desk.enter("Bench_batch", "0209 Pale")
+    assert titrated() == ""
+
+
+def test_a_dose_is_no_fault_of_the_water_where_the_tanks_gas_explains_it(desk):
+    type_log(desk, NEW - 1, after=6.02)
+    desk.work_out()
+    assert logged(desk, NEW - 1, "remark").startswith("Water stronger than planned")
+    desk.enter("Tank_kept", "sprayed or held hot")
+    desk.work_out()
+    assert not logged(desk, NEW - 1, "remark").startswith("Water stronger")
 
 
 def test_the_table_stands_on_top():

@@ -119,7 +119,7 @@ def test_the_rows_stand_in_the_first_empty_rows(added, held):
         5.6,
         5.3,
         4.2,
-        *[None] * 3,
+        *[None] * 4,
     ]
     assert inputs(EMPTY + 1) == [
         datetime(2026, 2, 2),
