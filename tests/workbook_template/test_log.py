@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 import pytest
 from openpyxl import load_workbook
 
@@ -206,3 +208,40 @@ def test_the_table_stands_on_top():
     page = load_workbook(TEMPLATE)[LOG]
     assert page.freeze_panes == "C12"
     assert all(chart.anchor._from.row > log.LAST for chart in page._charts)
+
+
+def type_report(desk, row: int, name: str, day: datetime | None, alkalinity: float) -> None:
+    """Another report of the first water of the example, by its row of the table."""
+    at, one = water.SOURCES.at, scenario.WATERS[0]._asdict()
+    given = {**one, "source": name, "date": day, "alkalinity": alkalinity, "bicarbonate": None}
+    for key, column in at.items():
+        if key in given:
+            desk.type(water.NAME, water.FIRST + row, column, given[key])
+
+
+def test_a_batch_is_dosed_by_the_report_of_its_day(desk):
+    before = [desk.answer("alk", batch) for batch in range(9)]
+    type_report(desk, 4, "Town main", datetime(2026, 2, 5), 200)
+    desk.work_out()
+    assert before[0] == before[2] == before[6] == 168
+    assert [desk.answer("alk", batch) for batch in (0, 2, 6)] == [168, 200, 200]
+    others = [batch for batch in range(9) if batch not in (0, 2, 6)]
+    assert [desk.answer("alk", batch) for batch in others] == [before[batch] for batch in others]
+    assert logged(desk, 0, "water_row") == 1  # of a day before both reports
+    type_log(desk, NEW, batch="0209 Pale", before=7.48)
+    desk.plan("date", None, 6)
+    desk.work_out()
+    assert logged(desk, NEW, "report") == 200
+    assert (desk.answer("alk", 6), desk.named("Bench_reported"), desk.named("Log_report")) == (
+        200,
+        200,
+        200,
+    )
+
+
+def test_two_reports_of_one_day_are_asked_about(desk):
+    type_report(desk, 4, "Town main", scenario.WATERS[0].date, 200)
+    desk.work_out()
+    for row in (0, 4):
+        said = desk.read(water.NAME, water.FIRST + row, water.SOURCES.at["remark"])
+        assert said.startswith("This name stands twice for one date")

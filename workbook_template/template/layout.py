@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from workbook_template.template.formula import Formula, call, name, ref, when, xl
+from workbook_template.template.formula import (
+    Formula,
+    call,
+    is_number,
+    joined,
+    name,
+    ref,
+    when,
+    xl,
+)
 from workbook_template.template.table import Row
 
 BLEND_WATERS = 3
@@ -26,6 +35,22 @@ def looked_up(column: str, row: Formula | str) -> Formula:
 def row_of(label: Formula | str, column: str) -> Formula:
     """The number of the row of a named column that has this label, 0 where there is none."""
     return xl.IFERROR(xl.MATCH(_cell(label), name(column), 0), 0)
+
+
+def report_row(source: Formula, day: Formula | None = None) -> Formula:
+    """The number of the row of a water, 0 where there is none.
+
+    Of several reports with one name it is that of the last date up to the ``day``; of a day before all of them the first
+    report, and without a day the last.
+    """
+    every = xl.COUNTIF(name("Water_name"), source)
+    if day is None:
+        reports = every
+    else:
+        until = xl.COUNTIFS(name("Water_name"), source, name("Water_date"), joined("<=", day))
+        reports = xl.IF(is_number(day), until, every)
+    report = joined(source, "|", xl.MAX(1, reports))
+    return xl.IFERROR(xl.MATCH(report, name("Water_report"), 0), 0)
 
 
 def shelf_row(label: Formula | str) -> Formula:

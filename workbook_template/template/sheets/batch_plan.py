@@ -33,7 +33,7 @@ from workbook_template.template.layout import (
     liquid_strength,
     looked_up,
     of_acid,
-    row_of,
+    report_row,
     shelf_row,
     stated,
     unknown_acid,
@@ -460,7 +460,7 @@ PLAN = Table(
         Working(
             "water_row",
             "Water no.",
-            lambda c: xl.IF(_used(c), row_of(c.water, "Water_name"), 0),
+            lambda c: xl.IF(_used(c), report_row(c.water, c.date), 0),
             name="water_row",
         ),
         Working(

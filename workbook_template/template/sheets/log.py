@@ -30,6 +30,7 @@ from workbook_template.template.layout import (
     filled,
     liquid_strength,
     looked_up,
+    report_row,
     row_of,
     shelf_row,
     water_ions,
@@ -77,6 +78,11 @@ def _picked(key: str):
         all_of(_both(c), c.water_used == WATER, c.acid_used == ACID),
         c.dose_used * c.each if key == "dose_used" else c[key],
     )
+
+
+def _day(c: Row) -> Formula:
+    """The day of a row: what is typed, or else that of the plan."""
+    return first((c.date != "", c.date), (c.plan_row > 0, looked_up("Plan_date", c.plan_row)), "")
 
 
 def _acid(c: Row) -> Formula:
@@ -372,7 +378,7 @@ LOG = Table(
         Working(
             "water_row",
             "Water no.",
-            lambda c: xl.IF(c.used == 1, row_of(c.water_used, "Water_name"), 0),
+            lambda c: xl.IF(c.used == 1, report_row(c.water_used, _day(c)), 0),
         ),
         Working("shelf_row", "Shelf no.", lambda c: xl.IF(c.used == 1, shelf_row(c.acid_used), 0)),
         Working(
@@ -584,7 +590,7 @@ def _gas() -> Formula:
 
 def _summary(sheet: Sheet, table: Table) -> None:
     """Above the table: the water and the acid that are chosen, and the tank."""
-    water, shelf = row_of(WATER, "Water_name"), shelf_row(ACID)
+    water, shelf = report_row(WATER), shelf_row(ACID)
     past = (
         *(table.all(key) for key in ("sel_before", "sel_after", "sel_dose", "sel_litres")),
         looked_up("Shelf_acid", shelf),

@@ -32,6 +32,7 @@ from workbook_template.template.layout import (
     in_use,
     liquid_strength,
     looked_up,
+    report_row,
     row_of,
     shelf_row,
     water_ions,
@@ -279,7 +280,7 @@ MASHES = Table(
             lambda c: xl.IF(
                 c.water == "",
                 xl.IF(c.plan_row > 0, looked_up("Plan_water_row", c.plan_row), 0),
-                row_of(c.water, "Water_name"),
+                report_row(c.water, c.date),
             ),
             name="water_row",
         ),

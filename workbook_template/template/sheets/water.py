@@ -74,8 +74,8 @@ def _remark(c: Row) -> Formula:
         first(
             (c.source == "", "Give this source a name."),
             (
-                xl.COUNTIF(name("Water_name"), c.source) > 1,
-                "This name stands twice: give each source its own.",
+                xl.COUNTIF(name("Water_report"), c.report) > 1,
+                "This name stands twice for one date: give each source its own name, or each report its date.",
             ),
             *first_problem(c.ph_said, c.bicarbonate_said),
             (
@@ -144,7 +144,7 @@ SOURCES = Table(
     followed=True,
     columns=[
         Input("source", "Source", width=22, name="name"),
-        Input("date", "Date of report", number="date"),
+        Input("date", "Date of report", number="date", name="date"),
         Input(
             "calcium",
             "Calcium, mg/L",
@@ -189,6 +189,25 @@ SOURCES = Table(
             "balance", "Ion balance, %", _shown("balance_said"), number="share", look=("result",)
         ),
         Shown("remark", "Remark", _remark, look=("remark",)),
+        Working(
+            "report",
+            "Source and its report, from the first on",
+            lambda c: in_use(
+                c,
+                joined(
+                    c.source,
+                    "|",
+                    xl.MAX(
+                        1,
+                        xl.COUNTIFS(
+                            name("Water_name"), c.source, name("Water_date"), joined("<=", c.date)
+                        ),
+                    ),
+                ),
+            ),
+            width=22,
+            name="report",
+        ),
         Working(
             "temp",
             "pH read at, °C",
