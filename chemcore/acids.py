@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from functools import cache, lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from chemcore.errors import DomainError
 from chemcore.monotone import MonotoneCurve
-from chemcore.numeric import require
+from chemcore.numeric import Number, require
 from chemcore.speciation import Totals, molalities, solve_at_ph
 from chemcore.species import all_species
 from chemcore.tables import constant, fold, named_rows, number, rows
@@ -52,7 +52,23 @@ def acid_names() -> tuple[str, ...]:
 
 @lru_cache(maxsize=256)
 def find_acid(name: str) -> Acid:
-    """The acid of a trade name, chemical name or formula, in any case."""
+    """The acid of a trade name, chemical name or formula, in any case.
+
+    Parameters
+    ----------
+    name
+        Any spelling in the table, in any case.
+
+    Returns
+    -------
+    Acid
+        The acid's row of data/acids.csv.
+
+    Raises
+    ------
+    DomainError
+        For any other name.
+    """
     row = named_rows("acids", "acid").get(fold(name))
     if row is None:
         raise DomainError(
@@ -78,13 +94,38 @@ def find_acid(name: str) -> Acid:
     )
 
 
-def is_powder(acid: Acid, strength) -> bool:
-    """Whether this acid at this strength is a powder (citric acid from 90 % up), dosed by mass."""
+def is_powder(acid: Acid, strength: Number) -> Any:
+    """Whether this acid at this strength is a powder (citric acid from 90 % up), dosed by mass.
+
+    Parameters
+    ----------
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass %.
+
+    Returns
+    -------
+    Any
+        True or false, for each element of an array.
+    """
     return strength >= acid.powder_strength
 
 
-def checked_strength(acid: Acid, strength):
+def checked_strength(acid: Acid, strength: Number | None) -> Number:
     """Strength in mass %, the acid's usual one where none is given.
+
+    Parameters
+    ----------
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+
+    Returns
+    -------
+    Number
+        Mass %; NaN for the elements of an array that will not do.
 
     Raises
     ------
@@ -115,10 +156,22 @@ def _strength_range(acid: Acid) -> str:
     )
 
 
-def density(acid: Acid, strength):
+def density(acid: Acid, strength: Number | None) -> Number:
     """Density of the acid as bought in kg/L at 20 °C, by mass %.
 
     Shape-preserving cubic interpolation (Fritsch & Carlson 1980) of the handbook points in data/density.csv.
+
+    Parameters
+    ----------
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+
+    Returns
+    -------
+    Number
+        kg/L at 20 °C.
 
     Raises
     ------
@@ -135,9 +188,10 @@ def _density_of_float(name: str, strength: float | None) -> float:
     return float(_density(find_acid(name), strength))
 
 
-def _density(acid: Acid, strength):
+def _density(acid: Acid, strength: Number | None) -> Number:
     strength = checked_strength(acid, strength)
-    return _curve(acid.name)(
+    curve = _curve(acid.name)
+    found: Number = curve(
         require(
             strength < acid.powder_strength,
             "acid",
@@ -147,6 +201,7 @@ def _density(acid: Acid, strength):
             strength,
         )
     )
+    return found
 
 
 @cache
@@ -159,39 +214,151 @@ def _curve(name: str) -> MonotoneCurve:
     return MonotoneCurve(*zip(*sorted(points)))
 
 
-def mass_of_moles(moles, acid: Acid, strength):
-    """Grams of the acid as bought that hold ``moles``."""
+def mass_of_moles(moles: Number, acid: Acid, strength: Number | None) -> Number:
+    """Grams of the acid as bought that hold ``moles``.
+
+    Parameters
+    ----------
+    moles
+        Of the acid, mol.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+
+    Returns
+    -------
+    Number
+        g as bought.
+
+    Raises
+    ------
+    DomainError
+        As :func:`checked_strength`.
+    """
     return moles * acid.molar_mass / (checked_strength(acid, strength) / 100.0)
 
 
-def volume_of_moles(moles, acid: Acid, strength):
-    """mL at 20 °C of the acid as bought that hold ``moles``."""
+def volume_of_moles(moles: Number, acid: Acid, strength: Number | None) -> Number:
+    """mL at 20 °C of the acid as bought that hold ``moles``.
+
+    Parameters
+    ----------
+    moles
+        Of the acid, mol.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+
+    Returns
+    -------
+    Number
+        mL at 20 °C as bought.
+
+    Raises
+    ------
+    DomainError
+        As :func:`density`.
+    """
     return mass_of_moles(moles, acid, strength) / density(acid, strength)
 
 
-def mass_of_volume(volume_ml, acid: Acid, strength):
-    """Grams of ``volume_ml`` of the acid as bought."""
+def mass_of_volume(volume_ml: Number, acid: Acid, strength: Number | None) -> Number:
+    """Grams of ``volume_ml`` of the acid as bought.
+
+    Parameters
+    ----------
+    volume_ml
+        Of the acid as bought, mL at 20 °C.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+
+    Returns
+    -------
+    Number
+        g as bought.
+
+    Raises
+    ------
+    DomainError
+        As :func:`density`.
+    """
     return volume_ml * density(acid, strength)
 
 
-def moles_of_volume(volume_ml, acid: Acid, strength):
-    """Moles in ``volume_ml`` of the acid as bought."""
+def moles_of_volume(volume_ml: Number, acid: Acid, strength: Number | None) -> Number:
+    """Moles in ``volume_ml`` of the acid as bought.
+
+    Parameters
+    ----------
+    volume_ml
+        Of the acid as bought, mL at 20 °C.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+
+    Returns
+    -------
+    Number
+        mol of the acid.
+
+    Raises
+    ------
+    DomainError
+        As :func:`density`.
+    """
     return moles_of_mass(mass_of_volume(volume_ml, acid, strength), acid, strength)
 
 
-def moles_of_mass(grams, acid: Acid, strength):
-    """Moles in ``grams`` of the acid as bought."""
+def moles_of_mass(grams: Number, acid: Acid, strength: Number | None) -> Number:
+    """Moles in ``grams`` of the acid as bought.
+
+    Parameters
+    ----------
+    grams
+        Of the acid as bought, g.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+
+    Returns
+    -------
+    Number
+        mol of the acid.
+
+    Raises
+    ------
+    DomainError
+        As :func:`checked_strength`.
+    """
     return grams * (checked_strength(acid, strength) / 100.0) / acid.molar_mass
 
 
-def protons_released(acid: Acid, ph):
+def protons_released(acid: Acid, ph: Number) -> Number:
     """Mean number of hydrogen ions that one molecule has given off at this pH.
 
     At 20 °C and an ionic strength of 0.005 mol/kg (a treated brewing water), ion pairs left out.
+
+    Parameters
+    ----------
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    ph
+        At 20 °C, 1 to 13.
+
+    Returns
+    -------
+    Number
+        mol of hydrogen ions to a mol of acid, 0 to the protons that it has.
     """
     trace = 1e-9
     salt = constant("nominal_ionic_strength")
-    anions = {"Cl": salt}
+    anions: dict[str, Number] = {"Cl": salt}
     if acid.family != "Cl":
         anions[acid.family] = trace
     found = molalities(
@@ -199,14 +366,55 @@ def protons_released(acid: Acid, ph):
     )
     members = [s for s in all_species() if s.family == acid.family and not s.metal]
     total = sum(found[s.name] for s in members)
-    return sum((acid.protons - s.h) * found[s.name] for s in members) / total
+    released: Number = sum((acid.protons - s.h) * found[s.name] for s in members) / total
+    return released
 
 
-def equivalents_per_litre(acid: Acid, strength, ph):
-    """Equivalents of acid that one litre as bought releases on the way down to this pH, eq/L."""
+def equivalents_per_litre(acid: Acid, strength: Number | None, ph: Number) -> Number:
+    """Equivalents of acid that one litre as bought releases on the way down to this pH, eq/L.
+
+    Parameters
+    ----------
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ph
+        At 20 °C, 1 to 13.
+
+    Returns
+    -------
+    Number
+        eq/L of the acid as bought.
+
+    Raises
+    ------
+    DomainError
+        As :func:`density`.
+    """
     return moles_of_volume(1000.0, acid, strength) * protons_released(acid, ph)
 
 
-def equivalents_per_kg(acid: Acid, strength, ph):
-    """Equivalents of acid that one kilogram as bought releases on the way down to this pH, eq/kg."""
+def equivalents_per_kg(acid: Acid, strength: Number | None, ph: Number) -> Number:
+    """Equivalents of acid that one kilogram as bought releases on the way down to this pH, eq/kg.
+
+    Parameters
+    ----------
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ph
+        At 20 °C, 1 to 13.
+
+    Returns
+    -------
+    Number
+        eq/kg of the acid as bought.
+
+    Raises
+    ------
+    DomainError
+        As :func:`checked_strength`.
+    """
     return moles_of_mass(1000.0, acid, strength) * protons_released(acid, ph)

@@ -6,14 +6,28 @@ carbonate. pH does not, so it is solved for from them.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from chemcore.errors import DomainError
-from chemcore.numeric import require
+from chemcore.numeric import Number, require
 from chemcore.speciation import solve_for_ph
 from chemcore.water import Ions, source_water
 
 
-def blended(litres, values):
+def blended(litres: Sequence[Number], values: Sequence[Number]) -> Number:
     """Mean of ``values`` weighted by the volumes.
+
+    Parameters
+    ----------
+    litres
+        Volume of each water, in one unit.
+    values
+        What is known of each, in one unit.
+
+    Returns
+    -------
+    Number
+        In the unit of ``values``.
 
     Raises
     ------
@@ -26,12 +40,35 @@ def blended(litres, values):
     return sum(volume * value for volume, value in zip(litres, values)) / whole
 
 
-def blended_ions(litres, waters) -> Ions:
-    """Ions of a blend, mg/L."""
+def blended_ions(litres: Sequence[Number], waters: Sequence[Ions]) -> Ions:
+    """Ions of a blend, mg/L.
+
+    Parameters
+    ----------
+    litres
+        Volume of each water, in one unit.
+    waters
+        Ions of each, mg/L.
+
+    Returns
+    -------
+    Ions
+        mg/L.
+
+    Raises
+    ------
+    DomainError
+        As :func:`blended`.
+    """
     return Ions(*(blended(litres, column) for column in zip(*waters)))
 
 
-def blended_ph(litres, alkalinities, phs, temp_c=20.0):
+def blended_ph(
+    litres: Sequence[Number],
+    alkalinities: Sequence[Number],
+    phs: Sequence[Number],
+    temp_c: Number = 20.0,
+) -> Number:
     """pH of a blend without loss of carbon dioxide; every water is taken as calcium bicarbonate water.
 
     Parameters
@@ -42,6 +79,13 @@ def blended_ph(litres, alkalinities, phs, temp_c=20.0):
         Alkalinity of each, mg/L as CaCO3.
     phs
         pH of each, all at ``temp_c``, which is the blend's temperature too.
+    temp_c
+        Temperature of the readings and of the blend, 0 to 100 °C.
+
+    Returns
+    -------
+    Number
+        pH at ``temp_c``.
 
     Raises
     ------
@@ -63,8 +107,22 @@ def blended_ph(litres, alkalinities, phs, temp_c=20.0):
     return solve_for_ph(temp_c, mixed)
 
 
-def share(alkalinity_a, alkalinity_b, target_alkalinity):
+def share(alkalinity_a: Number, alkalinity_b: Number, target_alkalinity: Number) -> Number:
     """Share of the second water, 0 to 1, in a blend of the target alkalinity.
+
+    Parameters
+    ----------
+    alkalinity_a
+        Of the first water, mg/L as CaCO3.
+    alkalinity_b
+        Of the second, mg/L as CaCO3.
+    target_alkalinity
+        Of the blend, mg/L as CaCO3, between the two.
+
+    Returns
+    -------
+    Number
+        Volume of the second water over that of the blend, 0 to 1.
 
     Raises
     ------

@@ -7,6 +7,7 @@ from typing import NamedTuple
 from chemcore.acids import Acid
 from chemcore.carbonate import venting
 from chemcore.dosing import dosed_totals, ph_found
+from chemcore.numeric import Number
 from chemcore.solids import Solid, extrapolation, find_solid, index_in
 from chemcore.speciation import Solution, Totals, solve_at_ph, solve_for_ph
 from chemcore.tables import given_or, rows
@@ -20,7 +21,9 @@ LIMITS = (
 )
 
 
-def after_loss(totals: Totals, temp_c, co2_lost, dose_ml, litres) -> Totals:
+def after_loss(
+    totals: Totals, temp_c: Number, co2_lost: Number, dose_ml: Number, litres: Number
+) -> Totals:
     """What is dissolved once that share of the excess carbon dioxide has left, counted on a sample at ``temp_c``.
 
     Parameters
@@ -33,6 +36,16 @@ def after_loss(totals: Totals, temp_c, co2_lost, dose_ml, litres) -> Totals:
         Share, 0 to 1, of what is above air equilibrium.
     dose_ml, litres
         For the refusal of a dose that takes the water past pH 1.
+
+    Returns
+    -------
+    Totals
+        What is left, mol/kg.
+
+    Raises
+    ------
+    DomainError
+        As :func:`chemcore.dosing.ph_found`.
     """
     lost = venting(temp_c, co2_lost)
     if lost is None:
@@ -42,17 +55,17 @@ def after_loss(totals: Totals, temp_c, co2_lost, dose_ml, litres) -> Totals:
 
 
 def hot_tank(
-    alkalinity,
-    ph,
-    calcium,
-    dose_ml,
-    litres,
+    alkalinity: Number,
+    ph: Number,
+    calcium: Number,
+    dose_ml: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
-    temp_c=20.0,
-    tank_temp_c=None,
+    strength: Number | None = None,
+    temp_c: Number = 20.0,
+    tank_temp_c: Number | None = None,
     ions: Ions | None = None,
-    co2_lost=0.0,
+    co2_lost: Number = 0.0,
 ) -> Solution:
     """The dosed water at the tank's temperature, solved.
 
@@ -68,6 +81,11 @@ def hot_tank(
         The other ions, mg/L; their calcium gives way to ``calcium``.
     co2_lost
         Share of the excess carbon dioxide that has left.
+
+    Returns
+    -------
+    Solution
+        Solved at the temperature and the pH of the tank.
 
     Raises
     ------
@@ -89,7 +107,18 @@ class CalciumState(NamedTuple):
 
 
 def calcium_state(tank: Solution) -> CalciumState:
-    """The highest state whose limit a solved, single water is above; below every limit, hydroxyapatite decides."""
+    """The highest state whose limit a solved, single water is above; below every limit, hydroxyapatite decides.
+
+    Parameters
+    ----------
+    tank
+        From :func:`hot_tank`.
+
+    Returns
+    -------
+    CalciumState
+        0 to 3, and the solid that decides it.
+    """
     found = CalciumState(0, find_solid(LIMITS[0][0]))
     if "PO4" not in tank.totals.anions:
         return found
@@ -100,10 +129,22 @@ def calcium_state(tank: Solution) -> CalciumState:
     return found
 
 
-def words(state: CalciumState, temp_c: float) -> str:
+def words(state: CalciumState, temp_c: Number) -> str:
     """The state in words, and from where its limit is extrapolated to this temperature in °C.
 
     Sources of the words: row by row in data/calcium_states.csv.
+
+    Parameters
+    ----------
+    state
+        From :func:`calcium_state`.
+    temp_c
+        Of the tank, °C.
+
+    Returns
+    -------
+    str
+        One line for a cell.
     """
     row = next(row for row in rows("calcium_states") if int(row["state"]) == state.number)
     far = extrapolation(state.solid, temp_c)

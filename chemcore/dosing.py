@@ -11,7 +11,7 @@ from __future__ import annotations
 from chemcore.acids import Acid, mass_of_moles, moles_of_volume, volume_of_moles
 from chemcore.carbonate import venting
 from chemcore.errors import DomainError
-from chemcore.numeric import FLOAT, backend, find_root, require
+from chemcore.numeric import FLOAT, Number, backend, find_root, require
 from chemcore.speciation import MODEL_IONIC_STRENGTH, Solution, Totals, solve_at_ph, solve_for_ph
 from chemcore.tables import constant, given_or
 from chemcore.units import report_density
@@ -28,8 +28,31 @@ from chemcore.water import (
 MOST_ACID = 1.0
 
 
-def dosed_to_ph(water: Solution, target_ph, acid: Acid, co2_lost=0.0) -> Solution:
-    """The source water taken to ``target_ph`` with an acid, at the water's own temperature."""
+def dosed_to_ph(water: Solution, target_ph: Number, acid: Acid, co2_lost: Number = 0.0) -> Solution:
+    """The source water taken to ``target_ph`` with an acid, at the water's own temperature.
+
+    Parameters
+    ----------
+    water
+        The source water, from :func:`chemcore.water.source_water`.
+    target_ph
+        At the temperature of ``water``, 1 to 13.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
+
+    Returns
+    -------
+    Solution
+        Solved at ``target_ph``, with the acid among its totals.
+
+    Raises
+    ------
+    DomainError
+        For ``target_ph``, where it takes more than 1 mol/kg of acid or an ionic strength of 0.5
+        mol/kg.
+    """
     treated = solve_at_ph(
         target_ph,
         water.temp_c,
@@ -50,15 +73,58 @@ def dosed_to_ph(water: Solution, target_ph, acid: Acid, co2_lost=0.0) -> Solutio
     return treated if mu is treated.mu else treated._replace(mu=mu)
 
 
-def acid_added(water: Solution, treated: Solution, acid: Acid):
-    """mol of acid per kg of water between a source water and the treated one."""
+def acid_added(water: Solution, treated: Solution, acid: Acid) -> Number:
+    """mol of acid per kg of water between a source water and the treated one.
+
+    Parameters
+    ----------
+    water
+        The source water, from :func:`chemcore.water.source_water`.
+    treated
+        From :func:`dosed_to_ph` with that water and acid.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+
+    Returns
+    -------
+    Number
+        mol/kg; negative where ``treated`` holds less.
+    """
     return treated.totals.anions[acid.family] - water.totals.anions.get(acid.family, 0.0)
 
 
 def moles_to_ph(
-    alkalinity, ph, target_ph, acid: Acid, ions: Ions | None = None, temp_c=20.0, co2_lost=0.0
-):
+    alkalinity: Number,
+    ph: Number,
+    target_ph: Number,
+    acid: Acid,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+) -> Number:
     """mol of acid per litre (at 20 °C) that takes the water to ``target_ph``.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    target_ph
+        pH to reach at ``temp_c``, 1 to 13 and not above that of the water.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
+
+    Returns
+    -------
+    Number
+        mol/L, 0 or more.
 
     Raises
     ------
@@ -78,48 +144,172 @@ def moles_to_ph(
 
 
 def dose_volume(
-    alkalinity,
-    ph,
-    target_ph,
-    litres,
+    alkalinity: Number,
+    ph: Number,
+    target_ph: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
-    ions=None,
-    temp_c=20.0,
-    co2_lost=0.0,
-):
-    """mL at 20 °C of the acid as bought that takes ``litres`` of the water to ``target_ph``."""
+    strength: Number | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+) -> Number:
+    """mL at 20 °C of the acid as bought that takes ``litres`` of the water to ``target_ph``.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    target_ph
+        pH to reach at ``temp_c``, 1 to 13 and not above that of the water.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
+
+    Returns
+    -------
+    Number
+        mL at 20 °C of the acid as bought.
+
+    Raises
+    ------
+    DomainError
+        As :func:`moles_to_ph` and :func:`chemcore.acids.density`.
+    """
     moles = litres * moles_to_ph(alkalinity, ph, target_ph, acid, ions, temp_c, co2_lost)
     return volume_of_moles(moles, acid, strength)
 
 
 def dose_mass(
-    alkalinity,
-    ph,
-    target_ph,
-    litres,
+    alkalinity: Number,
+    ph: Number,
+    target_ph: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
-    ions=None,
-    temp_c=20.0,
-    co2_lost=0.0,
-):
-    """Grams of the acid as bought that take ``litres`` of the water to ``target_ph``."""
+    strength: Number | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+) -> Number:
+    """Grams of the acid as bought that take ``litres`` of the water to ``target_ph``.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    target_ph
+        pH to reach at ``temp_c``, 1 to 13 and not above that of the water.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
+
+    Returns
+    -------
+    Number
+        g of the acid as bought.
+
+    Raises
+    ------
+    DomainError
+        As :func:`moles_to_ph` and :func:`chemcore.acids.checked_strength`.
+    """
     moles = litres * moles_to_ph(alkalinity, ph, target_ph, acid, ions, temp_c, co2_lost)
     return mass_of_moles(moles, acid, strength)
 
 
-def dosed_totals(water: Solution, dose_ml, litres, acid: Acid, strength) -> Totals:
-    """What is dissolved after ``dose_ml`` of the acid in ``litres`` of the water."""
+def dosed_totals(
+    water: Solution, dose_ml: Number, litres: Number, acid: Acid, strength: Number | None
+) -> Totals:
+    """What is dissolved after ``dose_ml`` of the acid in ``litres`` of the water.
+
+    Parameters
+    ----------
+    water
+        The source water, from :func:`chemcore.water.source_water`.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+
+    Returns
+    -------
+    Totals
+        mol/kg.
+
+    Raises
+    ------
+    DomainError
+        For a dose of more than 1 mol/kg.
+    """
     added = moles_of_volume(dose_ml, acid, strength) / (litres * report_density())
     added = require(added <= MOST_ACID, "dose_ml", lambda: _far_past(dose_ml, litres), added)
     return water.totals.with_anion(acid.family, water.totals.anions.get(acid.family, 0.0) + added)
 
 
 def ph_after(
-    alkalinity, ph, dose_ml, litres, acid: Acid, strength=None, ions=None, temp_c=20.0, co2_lost=0.0
-):
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    litres: Number,
+    acid: Acid,
+    strength: Number | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+) -> Number:
     """pH at ``temp_c`` after ``dose_ml`` of the acid in ``litres`` of the water.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
+
+    Returns
+    -------
+    Number
+        pH at ``temp_c``, 1 to 13.
 
     Raises
     ------
@@ -132,25 +322,81 @@ def ph_after(
     return ph_found(found, dose_ml, litres)
 
 
-def _far_past(dose, litres, unit: str = "mL") -> str:
+def _far_past(dose: Number, litres: Number, unit: str = "mL") -> str:
     return (
         f"{dose:g} {unit} in {litres:g} L is far past any pH of brewing liquor; look at the units"
     )
 
 
-def ph_found(found, dose_ml, litres):
-    """The pH that a search found, or the refusal of a dose that takes the liquor past pH 1."""
+def ph_found(found: Number, dose_ml: Number, litres: Number) -> Number:
+    """The pH that a search found, or the refusal of a dose that takes the liquor past pH 1.
+
+    Parameters
+    ----------
+    found
+        From :func:`chemcore.speciation.solve_for_ph`.
+    dose_ml
+        For the refusal, mL.
+    litres
+        For the refusal, L.
+
+    Returns
+    -------
+    Number
+        ``found``, where it is a number.
+
+    Raises
+    ------
+    DomainError
+        For ``dose_ml``, where it is none.
+    """
     return require(found == found, "dose_ml", lambda: _far_past(dose_ml, litres), found)
 
 
 def alkalinity_after(
-    alkalinity, ph, dose_ml, litres, acid: Acid, strength=None, ions=None, temp_c=20.0
-):
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    litres: Number,
+    acid: Acid,
+    strength: Number | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+) -> Number:
     """Alkalinity left after a dose, mg/L as CaCO3: what a titration to pH 4.5 finds less than before.
 
     An inorganic acid takes its equivalents; of an organic acid, the part that its anion takes up again on the
     way down to pH 4.5 counts as left, as in the titration. Carbon dioxide that leaves does not change it.
     Negative where the dose is more than the alkalinity. Source: Standard Methods 2320 B (end point).
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+
+    Returns
+    -------
+    Number
+        mg/L as CaCO3.
+
+    Raises
+    ------
+    DomainError
+        As :func:`ph_after`.
     """
     water = source_water(alkalinity, ph, ions, temp_c)
     dosed = dosed_totals(water, dose_ml, litres, acid, strength)
@@ -163,17 +409,43 @@ def alkalinity_after(
 
 
 def alkalinity_from_dose(
-    ph_before,
-    ph_after_dose,
-    dose_ml,
-    litres,
+    ph_before: Number,
+    ph_after_dose: Number,
+    dose_ml: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
-    ions=None,
-    temp_c=20.0,
-    co2_lost=0.0,
-):
+    strength: Number | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+) -> Number:
     """The alkalinity, mg/L as CaCO3, that a water had if this dose moved its pH so.
+
+    Parameters
+    ----------
+    ph_before
+        pH of the source water before any acid, at ``temp_c``.
+    ph_after_dose
+        pH after the dose at ``temp_c``, below ``ph_before``.
+    dose_ml
+        Acid as bought that went in, mL at 20 °C.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
+
+    Returns
+    -------
+    Number
+        mg/L as CaCO3, 0 to 5000.
 
     Raises
     ------
@@ -193,7 +465,15 @@ def alkalinity_from_dose(
     xp = backend(ph_before, ph_after_dose, temp_c, co2_lost, wanted, *(ions or ()))
     last: list[Solution | None] = [None, None]  # of a float: from where to set out next
 
-    def excess(alkalinity, ph0, ph1, temp, lost, wanted, *ion_values):
+    def excess(
+        alkalinity: Number,
+        ph0: Number,
+        ph1: Number,
+        temp: Number,
+        lost: Number,
+        wanted: Number,
+        *ion_values: Number,
+    ) -> Number:
         before = Ions(*ion_values) if ion_values else None
         water = speciated(alkalinity, ph0, before, temp, start=last[0])
         treated = solve_at_ph(
@@ -211,7 +491,7 @@ def alkalinity_from_dose(
     values = (ph_before, ph_after_dose, temp_c, co2_lost, wanted, *(ions or ()))
     near = None
     if xp is FLOAT:  # about an equivalent of alkalinity for a mole of acid
-        most = min(50000.0 * wanted, HIGHEST_ALKALINITY)
+        most = min(50000.0 * float(wanted), HIGHEST_ALKALINITY)
         near = (most, 0.8 * most)
     found = find_root(excess, 0.0, HIGHEST_ALKALINITY, values, xp, near)
     water = speciated(found, ph_before, ions, temp_c)
@@ -228,18 +508,46 @@ def alkalinity_from_dose(
 
 
 def top_up_volume(
-    ph_before,
-    ph_now,
-    target_ph,
-    dose_so_far_ml,
-    litres,
+    ph_before: Number,
+    ph_now: Number,
+    target_ph: Number,
+    dose_so_far_ml: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
-    ions=None,
-    temp_c=20.0,
-    co2_lost=0.0,
-):
+    strength: Number | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+) -> Number:
     """mL still to add: the part dose and the reading give the alkalinity, the alkalinity gives the whole dose.
+
+    Parameters
+    ----------
+    ph_before
+        pH of the source water before any acid, at ``temp_c``.
+    ph_now
+        pH after the part dose at ``temp_c``, below ``ph_before``.
+    target_ph
+        pH to reach at ``temp_c``, not above ``ph_now``.
+    dose_so_far_ml
+        Acid as bought that went in, mL at 20 °C.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
+
+    Returns
+    -------
+    Number
+        mL at 20 °C of the acid as bought, 0 or more.
 
     Raises
     ------
@@ -267,7 +575,7 @@ def top_up_volume(
     return backend(whole).maximum(whole - dose_so_far_ml, 0.0)
 
 
-def anion_added(moles, litres, acid: Acid, argument: str, dose):
+def anion_added(moles: Number, litres: Number, acid: Acid, argument: str, dose: Number) -> Number:
     """mg/L of the acid's anion, counted fully deprotonated (phosphate as PO4), in the liquor.
 
     Parameters
@@ -278,6 +586,11 @@ def anion_added(moles, litres, acid: Acid, argument: str, dose):
         The acid.
     argument, dose
         Name of the dose for the refusal, ``dose_ml`` or ``dose_g``, and the dose.
+
+    Returns
+    -------
+    Number
+        mg/L of the anion.
 
     Raises
     ------
@@ -295,17 +608,49 @@ def anion_added(moles, litres, acid: Acid, argument: str, dose):
 
 
 def ph_at_temperature(
-    alkalinity,
-    ph,
-    dose_ml,
-    litres,
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
-    ions=None,
-    temp_c=20.0,
-    tank_temp_c=None,
-):
-    """pH that the dosed water has at ``tank_temp_c``: the same water as at ``temp_c``, warmed, no gas lost."""
+    strength: Number | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    tank_temp_c: Number | None = None,
+) -> Number:
+    """pH that the dosed water has at ``tank_temp_c``: the same water as at ``temp_c``, warmed, no gas lost.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of ``ph``, 0 to 100 °C.
+    tank_temp_c
+        Temperature of the hot tank, 0 to 100 °C; left out, that of data/constants.csv.
+
+    Returns
+    -------
+    Number
+        pH at ``tank_temp_c``.
+
+    Raises
+    ------
+    DomainError
+        As :func:`ph_after`.
+    """
     water = source_water(alkalinity, ph, ions, temp_c)
     tank = given_or(tank_temp_c, "sparge_tank_temperature")
     dosed = dosed_totals(water, dose_ml, litres, acid, strength)

@@ -6,14 +6,19 @@ aged, it has another slope and another zero; readings in two buffers give both b
 
 from __future__ import annotations
 
-from chemcore.numeric import require
+from chemcore.numeric import Number, require
 from chemcore.tables import given_or
 
 #: Slopes, as a share of what the meter was calibrated to, that an electrode in use may have (common practice, no source).
 LOWEST_SLOPE, HIGHEST_SLOPE = 0.85, 1.05
 
 
-def slope(read_in_high, read_in_low, buffer_high=None, buffer_low=None):
+def slope(
+    read_in_high: Number,
+    read_in_low: Number,
+    buffer_high: Number | None = None,
+    buffer_low: Number | None = None,
+) -> Number:
     """Slope of the electrode as a share of the one that the meter reckons with, from readings in two buffers.
 
     Parameters
@@ -22,6 +27,11 @@ def slope(read_in_high, read_in_low, buffer_high=None, buffer_low=None):
         What the meter reads in the buffer near pH 7, and in that near pH 4.
     buffer_high, buffer_low
         pH of the buffers at the temperature of the readings; left out, those of data/constants.csv.
+
+    Returns
+    -------
+    Number
+        Share, 0.85 to 1.05.
 
     Raises
     ------
@@ -50,8 +60,38 @@ def slope(read_in_high, read_in_low, buffer_high=None, buffer_low=None):
     )
 
 
-def corrected_ph(ph_read, read_in_high, read_in_low, buffer_high=None, buffer_low=None):
-    """pH that a reading stands for, by the straight line through the two buffers."""
+def corrected_ph(
+    ph_read: Number,
+    read_in_high: Number,
+    read_in_low: Number,
+    buffer_high: Number | None = None,
+    buffer_low: Number | None = None,
+) -> Number:
+    """pH that a reading stands for, by the straight line through the two buffers.
+
+    Parameters
+    ----------
+    ph_read
+        What the meter reads in the water.
+    read_in_high
+        What the meter reads in the buffer near pH 7.
+    read_in_low
+        What it reads in the buffer near pH 4.
+    buffer_high
+        pH of the buffer near 7; left out, that of data/constants.csv.
+    buffer_low
+        pH of the buffer near 4; left out, that of data/constants.csv.
+
+    Returns
+    -------
+    Number
+        pH at the temperature of the reading.
+
+    Raises
+    ------
+    DomainError
+        As :func:`slope`.
+    """
     high = given_or(buffer_high, "buffer_7")
     return high + (ph_read - read_in_high) / slope(
         read_in_high, read_in_low, buffer_high, buffer_low

@@ -65,7 +65,17 @@ def text_at_ph(families: tuple[str, ...], free: str | None, vented: bool) -> str
 def text_for_ph(families: tuple[str, ...], vented: bool) -> str:
     """Text of the equations where the pH is sought, all totals known: of ``prepare``, which makes ``at_mu``.
 
-    Parameters as for :func:`text_at_ph`.
+    Parameters
+    ----------
+    families
+        Anion families, such as ``("CO3", "SO4")``.
+    vented
+        Whether carbon dioxide leaves.
+
+    Returns
+    -------
+    str
+        Python text of ``prepare``, which makes ``at_mu``.
     """
     return _ForPh(families, None, vented).text()
 
@@ -79,7 +89,7 @@ class _Sum:
         species: Iterable[Species],
         factor: Callable[[Species], int] = lambda s: 1,
         weight: Callable[[Species], str] | None = None,
-    ):
+    ) -> None:
         weight = weight or _w
         self.parts: dict[str, str] = {}
         self.lines: list[str] = []
@@ -103,7 +113,7 @@ class _Sum:
 class _Balances:
     """The parts that both texts share."""
 
-    def __init__(self, families: tuple[str, ...], free: str | None, vented: bool):
+    def __init__(self, families: tuple[str, ...], free: str | None, vented: bool) -> None:
         self.families, self.free, self.vented = families, free, vented
         self.members = {
             f: [s for s in all_species() if s.family == f] for f in (*families, "H", "OH", *METALS)
@@ -126,7 +136,9 @@ class _Balances:
         """Name of a species' molality at activity 1 of its ligand and its metal."""
         return _w(s)
 
-    def _sums(self, name: str, families: list[str], factor: Callable) -> dict[str, _Sum]:
+    def _sums(
+        self, name: str, families: list[str], factor: Callable[[str], Callable[[Species], int]]
+    ) -> dict[str, _Sum]:
         return {f: _Sum(f"{name}_{f}", self.members[f], factor(f), self._weight) for f in families}
 
     def _head(self, names: str) -> str:
@@ -285,7 +297,7 @@ class _AtPh(_Balances):
 class _ForPh(_Balances):
     """The text where the pH is sought."""
 
-    def __init__(self, families: tuple[str, ...], free: None, vented: bool):
+    def __init__(self, families: tuple[str, ...], free: None, vented: bool) -> None:
         super().__init__(families, free, vented)
         self.protons = self._sums(
             "protons", [f for f in self.bound if f in self.loose], lambda f: lambda s: s.h

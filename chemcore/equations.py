@@ -11,6 +11,7 @@ from __future__ import annotations
 import linecache
 from collections.abc import Callable
 from functools import cache
+from typing import Any
 
 from chemcore.equation_text import text_at_ph, text_for_ph
 
@@ -30,13 +31,13 @@ class Equations:
         The function that the text defines; what it returns is said in :mod:`chemcore.equation_text`.
     """
 
-    def __init__(self, families: tuple[str, ...], free: str | None, source: str, name: str):
+    def __init__(self, families: tuple[str, ...], free: str | None, source: str, name: str) -> None:
         self.families = families
         self.fixed = tuple(f for f in families if f != free)
         self.source = source
         file = f"<equations {name}>"
         linecache.cache[file] = (len(source), None, source.splitlines(keepends=True), file)
-        namespace: dict[str, Callable] = {}
+        namespace: dict[str, Callable[..., Any]] = {}
         exec(compile(source, file, "exec"), namespace)  # our own text
         self.prepare = namespace["prepare"]
 
@@ -54,9 +55,15 @@ def equations(families: tuple[str, ...], free: str | None, vented: bool = False)
     families
         Anion families, such as ``("CO3", "SO4")``.
     free
-        The family whose total follows from the balance of charge; it need not be among ``families``.
+        The family whose total follows from the balance of charge; it need not be among
+        ``families``.
     vented
         Whether carbon dioxide is lost to the air.
+
+    Returns
+    -------
+    Equations
+        Compiled, and kept for the next that asks.
     """
     families = tuple(dict.fromkeys([*families, *([free] if free else [])]))
     return Equations(
@@ -66,7 +73,20 @@ def equations(families: tuple[str, ...], free: str | None, vented: bool = False)
 
 @cache
 def equations_for_ph(families: tuple[str, ...], vented: bool = False) -> Equations:
-    """Equations for these families, all totals known, the pH sought; parameters as for :func:`equations`."""
+    """Equations for these families, all totals known, the pH sought.
+
+    Parameters
+    ----------
+    families
+        Anion families, such as ``("CO3", "SO4")``.
+    vented
+        Whether carbon dioxide is lost to the air.
+
+    Returns
+    -------
+    Equations
+        Compiled, and kept for the next that asks.
+    """
     return Equations(
         families, None, text_for_ph(families, vented), f"for pH, {_name(families, None, vented)}"
     )

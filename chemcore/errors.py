@@ -12,7 +12,7 @@ class DomainError(ValueError):
         What is wrong and what would be right, without the argument's name.
     """
 
-    def __init__(self, argument: str, reason: str):
+    def __init__(self, argument: str, reason: str) -> None:
         super().__init__(f"{argument}: {reason}")
         self.argument = argument
         self.reason = reason

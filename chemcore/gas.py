@@ -6,6 +6,7 @@ lost is counted as everywhere in chemcore: of what is above air equilibrium at t
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -22,12 +23,51 @@ from chemcore.water import Ions, source_water
 
 
 def share_explaining(
-    alkalinity, ph, dose_ml, ph_read, litres, acid: Acid, strength=None, ions=None, temp_c=20.0
-):
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    ph_read: Number,
+    litres: Number,
+    acid: Acid,
+    strength: Number | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+) -> Number:
     """Share that explains a reading, also where it is below 0 or above 1; NaN without carbon dioxide to lose.
 
     At the pH read, the charge balance tells how much carbonate is left; what has gone is the difference to what the
     water held, and its share is that of the dissolved gas above air equilibrium.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    ph_read
+        pH that the dosed tank reads, at ``temp_c``.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+
+    Returns
+    -------
+    Number
+        Share of what is above air equilibrium; 0 none, 1 all of it.
+
+    Raises
+    ------
+    DomainError
+        As :func:`chemcore.dosing.dosed_totals` and :func:`chemcore.water.source_water`.
     """
     return _explained(alkalinity, ph, dose_ml, ph_read, litres, acid, strength, ions, temp_c).share
 
@@ -40,7 +80,15 @@ class _Explained(NamedTuple):
 
 
 def _explained(
-    alkalinity, ph, dose_ml, ph_read, litres, acid: Acid, strength, ions, temp_c
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    ph_read: Number,
+    litres: Number,
+    acid: Acid,
+    strength: Number | None,
+    ions: Ions | None,
+    temp_c: Number,
 ) -> _Explained:
     water = source_water(alkalinity, ph, ions, temp_c)
     dosed = dosed_totals(water, dose_ml, litres, acid, strength)
@@ -60,16 +108,16 @@ def _meter() -> float:
 
 
 def co2_lost_from_reading(
-    alkalinity,
-    ph,
-    dose_ml,
-    ph_read,
-    litres,
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    ph_read: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
+    strength: Number | None = None,
     ions: Ions | None = None,
-    temp_c=20.0,
-):
+    temp_c: Number = 20.0,
+) -> Number:
     """Share of the excess carbon dioxide that has left, 0 to 1, from the pH that a dosed tank reads.
 
     A reading that lies outside what gas explains by no more than the 95 % limit of a meter (``error_ph`` of
@@ -79,9 +127,27 @@ def co2_lost_from_reading(
     Parameters
     ----------
     alkalinity
-        Of the water before the dose, mg/L as CaCO3. An error of it is taken for gas: a titrated one is wanted.
+        Of the water before the dose, mg/L as CaCO3. An error of it is taken for gas: a titrated one
+        is wanted.
     ph, ph_read
         Before the dose, and now; cooled samples at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+
+    Returns
+    -------
+    Number
+        Share, 0 to 1.
 
     Raises
     ------
@@ -89,13 +155,13 @@ def co2_lost_from_reading(
         For ``ph_read`` that no share explains, or at which the water holds no excess gas.
     """
 
-    def explained(read):
+    def explained(read: Number) -> _Explained:
         return _explained(alkalinity, ph, dose_ml, read, litres, acid, strength, ions, temp_c)
 
     return _within(explained, ph_read, "ph_read")
 
 
-def _within(explained, ph_read, argument: str):
+def _within(explained: Callable[[Number], _Explained], ph_read: Number, argument: str) -> Number:
     """The share that explains ``ph_read`` as 0 to 1, or the refusal of a reading that no share explains."""
     found, left = explained(ph_read)
     xp = backend(found)
@@ -132,24 +198,65 @@ def _within(explained, ph_read, argument: str):
 
 
 def co2_lost_interval(
-    alkalinity,
-    ph,
-    dose_ml,
-    ph_read,
-    litres,
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    ph_read: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
-    alkalinity_error=None,
-    ph_error=None,
-    strength_error=None,
-    volume_error=None,
+    strength: Number | None = None,
+    alkalinity_error: Number | None = None,
+    ph_error: Number | None = None,
+    strength_error: Number | None = None,
+    volume_error: Number | None = None,
     ions: Ions | None = None,
-    temp_c=20.0,
-    constants_error=0.0,
+    temp_c: Number = 20.0,
+    constants_error: Number = 0.0,
 ) -> Interval:
     """95 % interval of :func:`co2_lost_from_reading`, cut off at 0 and 1.
 
     Standard errors as for :func:`chemcore.uncertainty.dose_interval`; ``ph_error`` counts at both readings.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    ph_read
+        pH that the dosed tank reads, at ``temp_c``.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    alkalinity_error
+        Standard error of the alkalinity, mg/L as CaCO3; left out, that of data/constants.csv.
+    ph_error
+        Standard error of each reading, pH; left out, that of data/constants.csv.
+    strength_error
+        Standard error of the strength, mass %; left out, that of data/constants.csv.
+    volume_error
+        Standard error of the volume, % of it; left out, that of data/constants.csv.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    constants_error
+        Standard error of the equilibrium constants, % of the dose.
+
+    Returns
+    -------
+    Interval
+        Shares, 0 to 1.
+
+    Raises
+    ------
+    DomainError
+        As :func:`co2_lost_from_reading`.
     """
     strength = checked_strength(acid, strength)
     ph_error = given_or(ph_error, "error_ph")
@@ -157,7 +264,14 @@ def co2_lost_interval(
         alkalinity, ph, dose_ml, ph_read, litres, acid, strength, ions, temp_c
     )
 
-    def share(alkalinity, ph, ph_read, litres, strength, constants):
+    def share(
+        alkalinity: Number,
+        ph: Number,
+        ph_read: Number,
+        litres: Number,
+        strength: Number | None,
+        constants: Number,
+    ) -> Number:
         at_least_0 = backend(alkalinity).maximum(alkalinity, 0.0)
         return share_explaining(
             at_least_0, ph, dose_ml / constants, ph_read, litres, acid, strength, ions, temp_c
@@ -181,7 +295,7 @@ def co2_lost_interval(
     )
 
 
-def _cut(best, found: Interval) -> Interval:
+def _cut(best: Number, found: Interval) -> Interval:
     """The interval between 0 and 1, never leaving out the best answer; NaN where there is none."""
     xp = backend(best, found.low)
     return Interval(
@@ -190,13 +304,22 @@ def _cut(best, found: Interval) -> Interval:
     )
 
 
-def _from_two(ph_before, ph_mixed, dose_ml, litres, acid, strength, ions, temp_c):
+def _from_two(
+    ph_before: Number,
+    ph_mixed: Number,
+    dose_ml: Number,
+    litres: Number,
+    acid: Acid,
+    strength: Number | None,
+    ions: Ions | None,
+    temp_c: Number,
+) -> Callable[[Number], _Explained]:
     """What explains a later reading, as a function of it, the alkalinity being that of the first."""
     alkalinity = alkalinity_from_dose(
         ph_before, ph_mixed, dose_ml, litres, acid, strength, ions, temp_c
     )
 
-    def explained(ph_later):
+    def explained(ph_later: Number) -> _Explained:
         return _explained(
             alkalinity, ph_before, dose_ml, ph_later, litres, acid, strength, ions, temp_c
         )
@@ -205,20 +328,46 @@ def _from_two(ph_before, ph_mixed, dose_ml, litres, acid, strength, ions, temp_c
 
 
 def co2_lost_from_two_readings(
-    ph_before,
-    ph_mixed,
-    ph_later,
-    dose_ml,
-    litres,
+    ph_before: Number,
+    ph_mixed: Number,
+    ph_later: Number,
+    dose_ml: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
+    strength: Number | None = None,
     ions: Ions | None = None,
-    temp_c=20.0,
-):
+    temp_c: Number = 20.0,
+) -> Number:
     """Share of the excess carbon dioxide that left between mixing and a later reading, the alkalinity unknown.
 
     One reading cannot tell alkalinity from gas. Two can, if nothing has left yet at the first: that one gives the
     alkalinity (:func:`chemcore.dosing.alkalinity_from_dose`), the later one the gas.
+
+    Parameters
+    ----------
+    ph_before
+        pH of the source water before any acid, at ``temp_c``.
+    ph_mixed
+        pH as soon as the dose is mixed in, at ``temp_c``.
+    ph_later
+        pH now, at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+
+    Returns
+    -------
+    Number
+        Share, 0 to 1.
 
     Raises
     ------
@@ -236,23 +385,62 @@ def co2_lost_from_two_readings(
 
 
 def co2_lost_from_two_interval(
-    ph_before,
-    ph_mixed,
-    ph_later,
-    dose_ml,
-    litres,
+    ph_before: Number,
+    ph_mixed: Number,
+    ph_later: Number,
+    dose_ml: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
-    ph_error=None,
-    strength_error=None,
-    volume_error=None,
+    strength: Number | None = None,
+    ph_error: Number | None = None,
+    strength_error: Number | None = None,
+    volume_error: Number | None = None,
     ions: Ions | None = None,
-    temp_c=20.0,
-    constants_error=0.0,
+    temp_c: Number = 20.0,
+    constants_error: Number = 0.0,
 ) -> Interval:
     """95 % interval of :func:`co2_lost_from_two_readings`, cut off at 0 and 1; ``ph_error`` counts at all three.
 
     ``constants_error`` in % of the dose, as for :func:`chemcore.uncertainty.dose_interval`, counts at both uses of it.
+
+    Parameters
+    ----------
+    ph_before
+        pH of the source water before any acid, at ``temp_c``.
+    ph_mixed
+        pH as soon as the dose is mixed in, at ``temp_c``.
+    ph_later
+        pH now, at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ph_error
+        Standard error of each reading, pH; left out, that of data/constants.csv.
+    strength_error
+        Standard error of the strength, mass %; left out, that of data/constants.csv.
+    volume_error
+        Standard error of the volume, % of it; left out, that of data/constants.csv.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    constants_error
+        Standard error of the equilibrium constants, % of the dose.
+
+    Returns
+    -------
+    Interval
+        Shares, 0 to 1.
+
+    Raises
+    ------
+    DomainError
+        As :func:`co2_lost_from_two_readings`.
     """
     strength = checked_strength(acid, strength)
     ph_error = given_or(ph_error, "error_ph")
@@ -260,7 +448,14 @@ def co2_lost_from_two_interval(
         ph_before, ph_mixed, ph_later, dose_ml, litres, acid, strength, ions, temp_c
     )
 
-    def share(ph_before, ph_mixed, ph_later, litres, strength, constants):
+    def share(
+        ph_before: Number,
+        ph_mixed: Number,
+        ph_later: Number,
+        litres: Number,
+        strength: Number | None,
+        constants: Number,
+    ) -> Number:
         dose = dose_ml / constants
         return _from_two(ph_before, ph_mixed, dose, litres, acid, strength, ions, temp_c)(
             ph_later

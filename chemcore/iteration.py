@@ -48,20 +48,28 @@ class Iterated(NamedTuple):
     settled: Any
 
 
-def iterate(one_pass: Callable, mu: Any, unknowns: Sequence, xp: Any, passes: int) -> Iterated:
+def iterate(
+    one_pass: Callable[..., Any], mu: Any, unknowns: Sequence[Any], xp: Any, passes: int
+) -> Iterated:
     """Repeat a pass until it has settled.
 
     Parameters
     ----------
     one_pass
-        Takes the ionic strength and the ``unknowns``; gives the new ionic strength, the relative changes of calcium,
-        magnesium and hydrogen ion within its last turn, and a tuple of the new unknowns with whatever else follows.
+        Takes the ionic strength and the ``unknowns``; gives the new ionic strength, the relative
+        changes of calcium, magnesium and hydrogen ion within its last turn, and a tuple of the new
+        unknowns with whatever else follows.
     mu, unknowns
         Where to begin: mol/kg, activities on the molal scale.
     xp
         Back end of the values.
     passes
         Passes at most, two or more.
+
+    Returns
+    -------
+    Iterated
+        Where it ended; elements of an array that have not settled are told by ``settled``.
     """
     where, maximum, largest = xp.where, xp.maximum, xp.largest
     count = len(unknowns)
@@ -89,12 +97,12 @@ def iterate(one_pass: Callable, mu: Any, unknowns: Sequence, xp: Any, passes: in
     return Iterated(mu, _back(last, last_but_one, share), change < NEARLY_SETTLED**2)
 
 
-def _back(new: tuple, old: tuple, share: Any) -> list[Any]:
+def _back(new: Sequence[Any], old: Sequence[Any], share: Any) -> list[Any]:
     """Each of the new values, taken back by a share of its last step."""
     return [one - share * (one - before) for one, before in zip(new, old)]
 
 
-def passes_for_ph(at_mu: Callable, xp: Any) -> Callable:
+def passes_for_ph(at_mu: Callable[..., Any], xp: Any) -> Callable[..., Any]:
     """The pass of :func:`iterate` where the hydrogen ion is one of the unknowns, as its natural logarithm.
 
     In each turn the hydrogen ion moves by Newton's step on the balance of charge, the metals held.
@@ -105,10 +113,16 @@ def passes_for_ph(at_mu: Callable, xp: Any) -> Callable:
         From the text of :func:`chemcore.equation_text.text_for_ph`.
     xp
         Back end of the values.
+
+    Returns
+    -------
+    Callable[..., Any]
+        A pass for :func:`iterate`, over calcium, magnesium, sodium and the logarithm of the
+        hydrogen ion.
     """
     exp, maximum, minimum = xp.exp, xp.maximum, xp.minimum
 
-    def one_pass(mu, ca, mg, na, log_h):
+    def one_pass(mu: Any, ca: Any, mg: Any, na: Any, log_h: Any) -> tuple[Any, ...]:
         turn = at_mu(mu)
         for _ in range(TURNS_FOR_PH):
             ca_old, mg_old = ca, mg
@@ -132,10 +146,24 @@ class Beginning(NamedTuple):
     log_h: Any
 
 
-def beginning(turn: Callable, begin: Beginning, xp: Any) -> Beginning:
+def beginning(turn: Callable[..., Any], begin: Beginning, xp: Any) -> Beginning:
     """Where about the charges balance at these metals and activity coefficients, and what follows from that.
 
     Newton's steps, halving instead where one would leave the ends between which the balance has changed its sign.
+
+    Parameters
+    ----------
+    turn
+        What ``at_mu`` of :func:`chemcore.equation_text.text_for_ph` gives for an ionic strength.
+    begin
+        A guess: mol/kg, activities on the molal scale, natural logarithm of the hydrogen ion.
+    xp
+        Back end of the values: :func:`chemcore.numeric.backend`.
+
+    Returns
+    -------
+    Beginning
+        About half a unit of pH from the balance.
     """
     where, exp, largest = xp.where, xp.exp, xp.largest
     _, ca, mg, na, log_h = begin

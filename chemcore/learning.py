@@ -9,9 +9,10 @@ import numpy as np
 from chemcore.acids import Acid
 from chemcore.dosing import alkalinity_from_dose
 from chemcore.errors import DomainError
-from chemcore.numeric import Array
+from chemcore.numeric import Array, Column, Number
 from chemcore.readings import present, side_by_side
 from chemcore.uncertainty import Interval
+from chemcore.water import Ions
 
 #: Makes the median absolute deviation of a normal distribution its standard deviation (1/0.67449).
 MAD_TO_SIGMA = 1.4826
@@ -19,21 +20,47 @@ FEWEST_FOR_SPREAD = 3
 
 
 def implied_alkalinities(
-    ph_before,
-    ph_after,
-    dose_ml,
-    litres,
+    ph_before: Column,
+    ph_after: Column,
+    dose_ml: Column,
+    litres: Column,
     acid: Sequence[Acid | None],
-    strength=None,
-    ions=None,
-    temp_c=20.0,
-    co2_lost=0.0,
+    strength: Column | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
 ) -> np.ndarray:
     """Alkalinity in mg/L as CaCO3 that each past dose implies.
 
     Columns with a row for each batch, NaN (None for an acid) where a cell is blank. A column of one value
     stands for all rows. A row without both pH readings, its dose or its litres is not a batch yet and does not
     count; a blank strength is the acid's usual one.
+
+    Parameters
+    ----------
+    ph_before
+        pH of the source water of each batch.
+    ph_after
+        pH of each batch's liquor after its dose.
+    dose_ml
+        Acid as bought that went into each, mL at 20 °C.
+    litres
+        Liquor of each, L at 20 °C.
+    acid
+        Acid of each, or one for all.
+    strength
+        Mass % of each, or one for all.
+    ions
+        Of the source water, mg/L, for all; left out, calcium bicarbonate.
+    temp_c
+        Temperature of all readings, 0 to 100 °C.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
+
+    Returns
+    -------
+    np.ndarray
+        mg/L as CaCO3, one for each whole row.
 
     Raises
     ------
@@ -103,12 +130,33 @@ def implied_alkalinities(
 
 
 def effective_alkalinity(found: Array) -> float:
-    """Median of :func:`implied_alkalinities`: one bad reading among several does not move it far."""
+    """Median of :func:`implied_alkalinities`: one bad reading among several does not move it far.
+
+    Parameters
+    ----------
+    found
+        mg/L as CaCO3, one or more.
+
+    Returns
+    -------
+    float
+        mg/L as CaCO3.
+    """
     return float(np.median(found))
 
 
 def effective_alkalinity_spread(found: Array) -> float:
     """Robust standard deviation of :func:`implied_alkalinities`: 1.4826 times the median absolute deviation.
+
+    Parameters
+    ----------
+    found
+        mg/L as CaCO3.
+
+    Returns
+    -------
+    float
+        mg/L as CaCO3.
 
     Raises
     ------
@@ -123,10 +171,22 @@ def effective_alkalinity_spread(found: Array) -> float:
     return float(MAD_TO_SIGMA * np.median(abs(found - np.median(found))))
 
 
-def slope_interval(xs, ys) -> Interval:
+def slope_interval(xs: Column, ys: Column) -> Interval:
     """95 % interval of the slope of ys on xs by least squares; pairs with a blank do not count.
 
     Source: Draper & Smith 1998, Applied Regression Analysis, 3rd ed., sec. 1.4 (from memory).
+
+    Parameters
+    ----------
+    xs
+        Values of the cause; NaN where there is none.
+    ys
+        Values of the effect, one for each.
+
+    Returns
+    -------
+    Interval
+        In the unit of ``ys`` over that of ``xs``.
 
     Raises
     ------

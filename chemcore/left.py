@@ -10,6 +10,7 @@ from __future__ import annotations
 from chemcore.acids import Acid
 from chemcore.carbonate import bicarbonate_of, venting
 from chemcore.dosing import dosed_totals, ph_found
+from chemcore.numeric import Number, backend
 from chemcore.speciation import Solution, molalities, solve_at_ph, solve_for_ph
 from chemcore.species import all_species
 from chemcore.tables import constant
@@ -17,7 +18,15 @@ from chemcore.water import Ions, alkalinity_per_litre, source_water
 
 
 def _dosed(
-    alkalinity, ph, dose_ml, litres, acid: Acid, strength, ions, temp_c, co2_lost
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    litres: Number,
+    acid: Acid,
+    strength: Number | None,
+    ions: Ions | None,
+    temp_c: Number,
+    co2_lost: Number,
 ) -> Solution:
     """The dosed liquor, its gas gone as far as ``co2_lost`` says, solved at the pH that results."""
     water = source_water(alkalinity, ph, ions, temp_c)
@@ -33,16 +42,16 @@ def _dosed(
 
 
 def bicarbonate_after(
-    alkalinity,
-    ph,
-    dose_ml,
-    litres,
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
+    strength: Number | None = None,
     ions: Ions | None = None,
-    temp_c=20.0,
-    co2_lost=0.0,
-):
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+) -> Number:
     """Bicarbonate left in the liquor after a dose, ion pairs included.
 
     Parameters
@@ -55,8 +64,12 @@ def bicarbonate_after(
         mL at 20 °C of the acid as bought, and its mass %.
     litres
         Liquor, L at 20 °C.
+    acid
+        From :func:`chemcore.acids.find_acid`.
     ions
         mg/L; left out, calcium bicarbonate water.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
     co2_lost
         Share, 0 to 1, of the carbon dioxide above air equilibrium that has left.
 
@@ -75,19 +88,40 @@ def bicarbonate_after(
 
 
 def anion_alkalinity(
-    alkalinity,
-    ph,
-    dose_ml,
-    litres,
+    alkalinity: Number,
+    ph: Number,
+    dose_ml: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
+    strength: Number | None = None,
     ions: Ions | None = None,
-    temp_c=20.0,
-    co2_lost=0.0,
-):
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+) -> Number:
     """Acid that the dosed acid's own anion takes up from the liquor's pH down to pH 4.5, the end of a titration.
 
-    Parameters as :func:`bicarbonate_after`. Of the family (as all phosphate), what was in the water before counts too.
+    Of the family (as all phosphate), what was in the water before counts too.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    dose_ml
+        Acid as bought that goes in, mL at 20 °C, 0 or more.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
 
     Returns
     -------
@@ -101,10 +135,11 @@ def anion_alkalinity(
     liquor = _dosed(alkalinity, ph, dose_ml, litres, acid, strength, ions, temp_c, co2_lost)
     end = solve_at_ph(constant("endpoint_ph"), temp_c, liquor.totals, start=liquor)
     taken = _protons(end, acid) - _protons(liquor, acid)
-    return alkalinity_per_litre(0.5 * (taken + abs(taken)))
+    size = backend(taken).maximum(taken, -taken)
+    return alkalinity_per_litre(0.5 * (taken + size))
 
 
-def _protons(solution: Solution, acid: Acid):
+def _protons(solution: Solution, acid: Acid) -> Number:
     """mol/kg of hydrogen ions that the acid's anion holds, ion pairs included."""
     found = molalities(solution)
     return sum(

@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from chemcore.errors import DomainError
-from chemcore.numeric import Number
+from chemcore.numeric import Array, Column, Number
 from chemcore.readings import pairs
 from chemcore.tables import given_or
 from chemcore.uncertainty import Z95
@@ -43,8 +43,8 @@ class MaltBuffer(NamedTuple):
 
 
 def malt_buffer(
-    ml,
-    phs,
+    ml: Column,
+    phs: Column,
     malt_g: float,
     normality: float,
     mash_ph: float | None = None,
@@ -126,7 +126,7 @@ class _Curve(NamedTuple):
     freedom: int
 
 
-def _readings(ml, phs, malt_g: float, normality: float):
+def _readings(ml: Column, phs: Column, malt_g: float, normality: float) -> tuple[Array, Array]:
     """mEq of acid added for a kg of malt, rising, and the pH of each."""
     ml, ph, rows = pairs(ml, phs, "type what was added, 0 for the malt alone")
     order = np.argsort(ml, kind="stable")
@@ -147,7 +147,7 @@ def _readings(ml, phs, malt_g: float, normality: float):
     return 1000.0 * normality * ml / malt_g, ph
 
 
-def _fit(added, ph, degree: int) -> _Curve:
+def _fit(added: Array, ph: Array, degree: int) -> _Curve:
     """Least squares of the pH on what was added."""
     scale = abs(added).max()
     powers = np.vander(added / scale, degree + 1, increasing=True)
@@ -160,7 +160,7 @@ def _fit(added, ph, degree: int) -> _Curve:
     return _Curve(terms * scales, covariance, squares, freedom)
 
 
-def _bends(line: _Curve, cubic: _Curve, added) -> bool:
+def _bends(line: _Curve, cubic: _Curve, added: Array) -> bool:
     """Whether the cubic fits better than the line by an F test at 95 %, and falls everywhere between the readings."""
     from scipy.special import fdtri  # on first use: importing scipy takes longer than all else
 
@@ -171,7 +171,7 @@ def _bends(line: _Curve, cubic: _Curve, added) -> bool:
     return bool(gained > limit * cubic.squares / cubic.freedom and falls.all())
 
 
-def _figures(terms, wanted: float, added) -> tuple[float, float]:
+def _figures(terms: Array, wanted: float, added: Array) -> tuple[float, float]:
     """pH of the malt alone, and the mean buffering from there to the wanted pH."""
     polynomial = np.polynomial.Polynomial(terms)
     own = float(terms[0])
@@ -191,7 +191,7 @@ def _figures(terms, wanted: float, added) -> tuple[float, float]:
     return own, -1.0 / slope
 
 
-def _half_widths(curve: _Curve, wanted: float, added) -> tuple[float, float]:
+def _half_widths(curve: _Curve, wanted: float, added: Array) -> tuple[float, float]:
     """Half the 95 % intervals of both figures from the scatter of the readings, by the change with each term."""
     from scipy.special import stdtrit
 

@@ -12,14 +12,15 @@ tests/outside/test_mash_published.py has the errors against published figures.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from functools import cache, lru_cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from chemcore.acids import Acid, find_acid, moles_of_volume, protons_released, volume_of_moles
 from chemcore.errors import DomainError
-from chemcore.numeric import Number, backend, find_root, require
+from chemcore.numeric import Array, Number, backend, find_root, require
 from chemcore.tables import constant, rows
 from chemcore.water import Ions, hardness, residual_alkalinity
 
@@ -69,7 +70,7 @@ class _Buffer(NamedTuple):
     ph: float
 
 
-def _buffer(grist) -> _Buffer:
+def _buffer(grist: Sequence[Malt]) -> _Buffer:
     strength = sum(malt.kg * malt.buffering for malt in grist) / 1000.0
     if not strength > 0.0:
         raise DomainError("grist", "there is no malt in it; give the kg of each")
@@ -78,11 +79,11 @@ def _buffer(grist) -> _Buffer:
     )
 
 
-def _equivalents(litres, mg_per_litre):
+def _equivalents(litres: Number, mg_per_litre: Number) -> Number:
     return litres * mg_per_litre / (1000.0 * constant("calcium_carbonate_equivalent"))
 
 
-def _residual(alkalinity, ions: Ions | None):
+def _residual(alkalinity: Number, ions: Ions | None) -> tuple[Number, Number]:
     """Residual alkalinity of the liquor, and the part of it that calcium and magnesium take off, mg/L as CaCO3."""
     if ions is None:  # calcium bicarbonate water
         calcium = backend(alkalinity).maximum(alkalinity, 0.0) / hardness(1.0, 0.0)
@@ -91,7 +92,7 @@ def _residual(alkalinity, ions: Ions | None):
     return left, alkalinity - left
 
 
-def _known(ph, argument: str):
+def _known(ph: Number, argument: str) -> Number:
     return require(
         (ph >= LOWEST_MASH_PH) & (ph <= HIGHEST_MASH_PH),
         argument,
@@ -103,21 +104,21 @@ def _known(ph, argument: str):
     )
 
 
-def _without_acid(buffer: _Buffer, litres, alkalinity, ions):
+def _without_acid(buffer: _Buffer, litres: Number, alkalinity: Number, ions: Ions | None) -> Number:
     return _known(
         buffer.ph + _equivalents(litres, _residual(alkalinity, ions)[0]) / buffer.strength, "litres"
     )
 
 
 def mash_ph(
-    grist,
-    litres,
-    alkalinity,
+    grist: Sequence[Malt],
+    litres: Number,
+    alkalinity: Number,
     ions: Ions | None = None,
-    acid_ml=0.0,
+    acid_ml: Number = 0.0,
     acid: Acid | None = None,
-    strength=None,
-):
+    strength: Number | None = None,
+) -> Number:
     """pH of the mash, cooled sample.
 
     Parameters
@@ -149,7 +150,7 @@ def mash_ph(
     moles = moles_of_volume(acid_ml, acid, strength)
     xp = backend(plain, moles)
 
-    def surplus(ph, plain, moles):
+    def surplus(ph: Number, plain: Number, moles: Number) -> Number:
         return buffer.strength * (ph - plain) + moles * protons_released(acid, ph)
 
     found = find_root(surplus, SEARCH_FROM_PH + 0.0 * plain, plain, (plain, moles), xp)
@@ -174,15 +175,15 @@ _MASHES = 256
 
 
 def mash_ph_range(
-    grist,
-    litres,
-    alkalinity,
+    grist: Sequence[Malt],
+    litres: Number,
+    alkalinity: Number,
     ions: Ions | None = None,
-    acid_ml=0.0,
+    acid_ml: Number = 0.0,
     acid: Acid | None = None,
-    strength=None,
-    malt_ph_error=0.0,
-    buffering_error=None,
+    strength: Number | None = None,
+    malt_ph_error: Number = 0.0,
+    buffering_error: Number | None = None,
 ) -> MashRange:
     """95 % interval of a measured mash pH about the prediction of :func:`mash_ph`.
 
@@ -200,7 +201,13 @@ def mash_ph_range(
         ``mash_malt_ph_error`` for typical figures.
     buffering_error
         How far their buffering may be off, %; left out, it may be anything that is published,
-        ``mash_buffering_least`` to ``mash_buffering_most``, or a quarter beyond the grist's own where that is outside.
+        ``mash_buffering_least`` to ``mash_buffering_most``, or a quarter beyond the grist's own
+        where that is outside.
+
+    Returns
+    -------
+    MashRange
+        pH of a cooled sample, lower and upper end.
 
     Raises
     ------
@@ -235,7 +242,7 @@ def mash_ph_range(
 
 
 @cache
-def _spread():
+def _spread() -> tuple[Array, ...]:
     """Three columns that fill the cube from 0 to 1 evenly."""
     root = 1.2207440846057596  # of x^4 = x + 1
     number = np.arange(1, _MASHES + 1)
@@ -243,13 +250,13 @@ def _spread():
 
 
 @lru_cache(maxsize=16)
-def _released(acid: Acid):
+def _released(acid: Acid) -> tuple[Array, Array]:
     """pH in steps of 0.02, and what the acid has given off there: to read between, for many mashes at once."""
     steps = np.linspace(SEARCH_FROM_PH, 12.0, 526)
-    return steps, protons_released(acid, steps)
+    return steps, np.asarray(protons_released(acid, steps))
 
 
-def _quantile(mashes, share: float):
+def _quantile(mashes: Array, share: float) -> Number:
     """pH below which ``share`` of the mashes lies, each with the normal error of the prediction."""
     from scipy.special import (
         ndtr,
@@ -265,7 +272,7 @@ def _quantile(mashes, share: float):
     return found if found.ndim else float(found)
 
 
-def _halved(above, low, high):
+def _halved(above: Callable[[Array], Any], low: Array, high: Array) -> Array:
     """Where ``above`` turns true between ``low`` and ``high``, by halving, all elements at once."""
     for _ in range(26):
         middle = 0.5 * (low + high)
@@ -274,7 +281,9 @@ def _halved(above, low, high):
     return 0.5 * (low + high)
 
 
-def _strengths(buffer: _Buffer, grist, error):
+def _strengths(
+    buffer: _Buffer, grist: Sequence[Malt], error: Number | None
+) -> tuple[Number, Number]:
     """Least and most that a grist may buffer, eq per pH."""
     if error is not None:
         return buffer.strength * (1.0 - error / 100.0), buffer.strength * (1.0 + error / 100.0)
@@ -286,7 +295,9 @@ def _strengths(buffer: _Buffer, grist, error):
     )
 
 
-def _acid_needed(buffer: _Buffer, litres, alkalinity, ions, target_ph):
+def _acid_needed(
+    buffer: _Buffer, litres: Number, alkalinity: Number, ions: Ions | None, target_ph: Number
+) -> Number:
     """Equivalents of acid that take the mash to a pH."""
     plain = _without_acid(buffer, litres, alkalinity, ions)
     down = require(
@@ -301,8 +312,14 @@ def _acid_needed(buffer: _Buffer, litres, alkalinity, ions, target_ph):
 
 
 def mash_acid_dose(
-    grist, litres, alkalinity, ions: Ions | None, target_ph, acid: Acid, strength=None
-):
+    grist: Sequence[Malt],
+    litres: Number,
+    alkalinity: Number,
+    ions: Ions | None,
+    target_ph: Number,
+    acid: Acid,
+    strength: Number | None = None,
+) -> Number:
     """Acid that takes the mash to ``target_ph``; undone by :func:`mash_ph`.
 
     Parameters
@@ -327,7 +344,14 @@ def mash_acid_dose(
     return volume_of_moles(needed / protons_released(acid, target_ph), acid, strength)
 
 
-def acid_malt_mass(grist, litres, alkalinity, ions: Ions | None, target_ph, lactic_percent):
+def acid_malt_mass(
+    grist: Sequence[Malt],
+    litres: Number,
+    alkalinity: Number,
+    ions: Ions | None,
+    target_ph: Number,
+    lactic_percent: Number,
+) -> Number:
     """kg of acidulated malt, on top of the grist, that takes the mash to ``target_ph``.
 
     Its lactic acid counts as any other; the malt that carries it buffers like the mean of the grist.

@@ -24,7 +24,7 @@ class MonotoneCurve:
         Coordinates of the points, in any unit; ``x`` must rise from point to point.
     """
 
-    def __init__(self, x: Sequence[float], y: Sequence[float]):
+    def __init__(self, x: Sequence[float], y: Sequence[float]) -> None:
         self.x, self.y = [float(one) for one in x], [float(one) for one in y]
         width = [b - a for a, b in zip(self.x, self.x[1:])]
         if not width or min(width) <= 0.0:

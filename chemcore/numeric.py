@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from typing import Any, TypeAlias
+from typing import Any, Protocol, TypeAlias, cast
 
 import numpy as np
 
@@ -17,12 +17,27 @@ from chemcore.errors import DomainError
 #: An array of floats, and what every calculation takes and gives: one figure, or an array of them.
 Array: TypeAlias = np.ndarray[Any, np.dtype[np.float64]]
 Number: TypeAlias = float | Array
+#: Readings that were written down one below the other, NaN where one was missed.
+Column: TypeAlias = Sequence[float] | Array
 
 LN10 = math.log(10.0)
 EPSILON = float(np.finfo(float).eps)
 
 
-class FLOAT:
+class Mathematics(Protocol):
+    """What either back end does, for figures of its kind."""
+
+    exp: Callable[[Any], Number]
+    log10: Callable[[Any], Number]
+    log: Callable[[Any], Number]
+    sqrt: Callable[[Any], Number]
+    maximum: Callable[[Any, Any], Number]
+    minimum: Callable[[Any, Any], Number]
+    where: Callable[[Any, Any, Any], Number]
+    largest: Callable[[Any], float]
+
+
+class _Float:
     """Back end for plain floats."""
 
     exp = staticmethod(math.exp)
@@ -33,17 +48,17 @@ class FLOAT:
     minimum = staticmethod(min)
 
     @staticmethod
-    def where(condition, yes, no):
+    def where(condition: Any, yes: Any, no: Any) -> Any:
         """``yes`` or ``no``; both have been worked out."""
         return yes if condition else no
 
     @staticmethod
-    def largest(value):
+    def largest(value: float) -> float:
         """The value itself."""
         return value
 
 
-class ARRAY:
+class _Array:
     """Back end for numpy arrays."""
 
     exp = np.exp
@@ -55,21 +70,57 @@ class ARRAY:
     where = np.where
 
     @staticmethod
-    def largest(value):
+    def largest(value: Array) -> Any:
         """The largest element that is a number, 0 where none is."""
         return np.fmax.reduce(value, axis=None, initial=0.0)
 
 
-def backend(*values: Any):
-    """:data:`ARRAY` where any value is an array, else :data:`FLOAT`."""
+FLOAT = cast(Mathematics, _Float)
+ARRAY = cast(Mathematics, _Array)
+
+
+def backend(*values: Any) -> Mathematics:
+    """:data:`ARRAY` where any value is an array, else :data:`FLOAT`.
+
+    Parameters
+    ----------
+    *values
+        Floats and arrays, in any mixture.
+
+    Returns
+    -------
+    Mathematics
+        What :data:`FLOAT` or :data:`ARRAY` stands for.
+    """
     return ARRAY if np.ndarray in map(type, values) else FLOAT
 
 
-def require(condition, argument: str, reason: Callable[[], str], value):
+def require(condition: Any, argument: str, reason: Callable[[], str], value: Number) -> Number:
     """``value`` where ``condition`` holds.
 
     A single value that fails raises :class:`DomainError` with the text of ``reason``; failing elements of
     an array become NaN, so that a column goes on and the caller can ask again for the one bad row.
+
+    Parameters
+    ----------
+    condition
+        True or false, or an array of these.
+    argument
+        Name of the argument at fault, for the refusal.
+    reason
+        Gives what is wrong and what would be right; called only where it is needed.
+    value
+        What is handed on.
+
+    Returns
+    -------
+    Number
+        ``value``, NaN in the elements that fail.
+
+    Raises
+    ------
+    DomainError
+        For ``argument``, where a single value fails.
     """
     if isinstance(condition, np.ndarray):
         return np.where(condition, value, np.nan)
@@ -85,13 +136,13 @@ ROOT_STEPS = 200
 
 
 def find_root(
-    function: Callable,
-    low: Any,
-    high: Any,
-    args: Sequence = (),
-    xp: Any = FLOAT,
+    function: Callable[..., Any],
+    low: Number,
+    high: Number,
+    args: Sequence[Any] = (),
+    xp: Mathematics = FLOAT,
     near: tuple[float, float] | None = None,
-) -> Any:
+) -> Number:
     """Root of a monotone ``function(x, *args)`` between ``low`` and ``high``; NaN where there is none.
 
     The ends must be of different sign; else the answer is NaN. Inverse quadratic interpolation where that is safe, else
@@ -108,16 +159,23 @@ def find_root(
     xp
         Back end of the values.
     near
-        Two places near the root of a float: secants from there come first, and the ends only where these fail.
+        Two places near the root of a float: secants from there come first, and the ends only where
+        these fail.
+
+    Returns
+    -------
+    Number
+        x, a float or one for each row.
     """
     if xp is FLOAT:
-        found = _by_secants(function, *near, low, high, args) if near else math.nan
-        return found if found == found else _root_of_float(function, low, high, args)
-    low, high, *args = np.broadcast_arrays(low, high, *args)
-    roots = np.full(low.shape, math.nan)
-    rows = np.arange(low.size)
+        ends = cast(float, low), cast(float, high)
+        found = _by_secants(function, *near, *ends, args) if near else math.nan
+        return found if found == found else _root_of_float(function, *ends, args)
+    lows, highs, *args = np.broadcast_arrays(low, high, *args)
+    roots = np.full(lows.shape, math.nan)
+    rows = np.arange(lows.size)
     with np.errstate(all="ignore"):  # an end's value may be infinite
-        x1, x2 = low.astype(float).ravel(), high.astype(float).ravel()
+        x1, x2 = lows.astype(float).ravel(), highs.astype(float).ravel()
         args = [one.ravel() for one in args]
         f1, f2 = function(x1, *args), function(x2, *args)
         roots.flat[rows[f2 == 0.0]] = x2[f2 == 0.0]
@@ -159,7 +217,12 @@ SECANTS, SECANT_STEP = 10, 1e-9
 
 
 def _by_secants(
-    function: Callable, x0: float, x1: float, low: float, high: float, args: Sequence
+    function: Callable[..., float],
+    x0: float,
+    x1: float,
+    low: float,
+    high: float,
+    args: Sequence[Any],
 ) -> float:
     """Root between the ends by secants, NaN where they leave these or do not come to rest."""
     f0, f1 = function(x0, *args), function(x1, *args)
@@ -177,7 +240,9 @@ def _by_secants(
     return math.nan
 
 
-def _root_of_float(function: Callable, x1: float, x2: float, args: Sequence) -> float:
+def _root_of_float(
+    function: Callable[..., Any], x1: float, x2: float, args: Sequence[Any]
+) -> float:
     """:func:`find_root` for a float."""
     f1, f2 = function(x1, *args), function(x2, *args)
     if f1 == 0.0:

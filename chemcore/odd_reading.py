@@ -7,13 +7,13 @@ reading is compared with the line through the others, left out itself.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from chemcore.acids import Acid, protons_released
 from chemcore.errors import DomainError
-from chemcore.numeric import FLOAT
+from chemcore.numeric import FLOAT, Array, Column
 from chemcore.readings import pairs, require_rising
 from chemcore.species import all_species, constants_at, log_gamma
 from chemcore.tables import constant
@@ -36,7 +36,7 @@ class OddReading(NamedTuple):
 
 
 def odd_reading(
-    ml, phs, sample_ml: float, normality: float, titrant: Acid | None = None
+    ml: Column, phs: Column, sample_ml: float, normality: float, titrant: Acid | None = None
 ) -> OddReading:
     """The reading that lies furthest from the curve through the others, if that is more than chance and more than scatter.
 
@@ -64,19 +64,19 @@ def odd_reading(
     from scipy.optimize import brentq
     from scipy.special import stdtrit  # on first use: importing scipy takes long
 
-    ml, ph, rows = pairs(ml, phs, "type the total of titrant at that reading")
-    require_rising("ml", "mL", ml, rows)
+    volumes, ph, rows = pairs(ml, phs, "type the total of titrant at that reading")
+    require_rising("ml", "mL", volumes, rows)
     count = len(rows)
     if count < FEWEST:
         raise DomainError(
             "phs", f"{count} readings are too few to tell an odd one; it takes {FEWEST}"
         )
-    volume = sample_ml + ml
-    given = normality * ml * _released(titrant, ph)
+    volume = sample_ml + volumes
+    given = normality * volumes * _released(titrant, ph)
     terms = _terms(ph, volume, sample_ml)
     steeper = _terms(ph + _STEP, volume, sample_ml)
-    more = normality * ml * _released(titrant, ph + _STEP)
-    per_ml = normality * BURETTE * ml[-1]
+    more = normality * volumes * _released(titrant, ph + _STEP)
+    per_ml = normality * BURETTE * volumes[-1]
     allowed = np.ones(count)
     for _ in range(4):  # what a pH is worth in acid depends on the fit
         scaled = np.maximum(allowed, 1e-12)
@@ -97,7 +97,7 @@ def odd_reading(
         """What was given less what the others' balance takes down to this pH."""
         one = np.array([at])
         taken = _terms(one, volume[worst], sample_ml) @ others
-        return float((normality * ml[worst] * _released(titrant, one) - taken)[0])
+        return float((normality * volumes[worst] * _released(titrant, one) - taken)[0])
 
     ends = float(ph[rest].min()) - 1.0, float(ph[rest].max()) + 1.0
     if short(ends[0]) * short(ends[1]) > 0.0:  # off the scale: the slope at the reading has to do
@@ -105,7 +105,7 @@ def odd_reading(
     return OddReading(int(rows[worst]), float(ph[worst]) - brentq(short, *ends))
 
 
-def _released(titrant: Acid | None, ph):
+def _released(titrant: Acid | None, ph: Array) -> Array:
     """Hydrogen ions that the titrant gives off at a pH, as a share of those that its normality counts."""
     if titrant is None:
         return np.ones_like(ph)
@@ -113,7 +113,7 @@ def _released(titrant: Acid | None, ph):
     return each / protons_released(titrant, constant("endpoint_ph"))
 
 
-def _terms(ph, volume, sample_ml: float):
+def _terms(ph: Array, volume: Any, sample_ml: float) -> Array:
     """What alkalinity, carbonate and free hydrogen ions each contribute to the acid that was given, mmol per unit."""
     at = constants_at(constant("report_temperature"))
     salt = constant("nominal_ionic_strength")
@@ -130,7 +130,7 @@ def _terms(ph, volume, sample_ml: float):
     return np.column_stack((np.full_like(ph, sample_ml), -sample_ml * charge, volume * free))
 
 
-def _leave_one_out(terms, values):
+def _leave_one_out(terms: Array, values: Array) -> tuple[Array, Array, Array, Array]:
     """Fit, residuals, residuals from the fit without each row, and the residuals' standard errors by the others' scatter."""
     inverse = np.linalg.pinv(terms)
     fitted = inverse @ values

@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from chemcore.errors import DomainError
-from chemcore.numeric import Number
+from chemcore.numeric import Array, Column, Number
 from chemcore.readings import present, require_rising, side_by_side
 
 
@@ -18,12 +18,32 @@ class Cutoff(NamedTuple):
     reason: str
 
 
-def cutoff(litres, phs, platos, max_ph: Number, min_plato: Number) -> Cutoff:
+def cutoff(
+    litres: Column, phs: Column, platos: Column, max_ph: Number, min_plato: Number
+) -> Cutoff:
     """Litres run off when the pH of the runnings first reaches ``max_ph`` or their gravity ``min_plato``.
 
     NaN stands where a reading was missed. Each limit is looked for among the readings of its own kind, with a
     straight line between neighbours; a later reading on the good side again changes nothing. Where no limit is
     reached, the litres of the last reading.
+
+    Parameters
+    ----------
+    litres
+        Wort run off at each reading, L; NaN where missed.
+    phs
+        pH of the runnings, cooled; NaN where missed.
+    platos
+        Gravity of the runnings, °P; NaN where missed.
+    max_ph
+        Highest pH wanted.
+    min_plato
+        Lowest gravity wanted, °P.
+
+    Returns
+    -------
+    Cutoff
+        L, and the limit that was reached.
 
     Raises
     ------
@@ -64,7 +84,9 @@ def cutoff(litres, phs, platos, max_ph: Number, min_plato: Number) -> Cutoff:
     return Cutoff(first, f"{words} at {first:.4g} L")
 
 
-def _crossing(litres, values, limit: Number, reached: str, already: str) -> Cutoff | None:
+def _crossing(
+    litres: Array, values: Array, limit: Number, reached: str, already: str
+) -> Cutoff | None:
     """Litres at which the values that were read first reach the limit from below, with the words for that, or nothing."""
     kept = present(litres, values)
     litres, values = litres[kept], values[kept]

@@ -49,6 +49,21 @@ def find_salt(name: str) -> Salt:
     """The salt of a trade name, chemical name or formula, in any case.
 
     A bare "calcium chloride" or "magnesium chloride" is refused: it does not say how much water it holds.
+
+    Parameters
+    ----------
+    name
+        Any spelling in the table, in any case.
+
+    Returns
+    -------
+    Salt
+        Its row of data/salts.csv.
+
+    Raises
+    ------
+    DomainError
+        For any other name.
     """
     row = named_rows("salts", "salt").get(fold(name))
     if row is None:
@@ -66,7 +81,23 @@ def find_salt(name: str) -> Salt:
 
 
 def find_aim(name: str) -> str:
-    """One of :data:`AIMS`, from its name or formula in any case."""
+    """One of :data:`AIMS`, from its name or formula in any case.
+
+    Parameters
+    ----------
+    name
+        Any spelling in the table, in any case.
+
+    Returns
+    -------
+    str
+        As in :data:`AIMS`.
+
+    Raises
+    ------
+    DomainError
+        For any other name.
+    """
     row = named_rows("aims", "aim").get(fold(name))
     if row is None:
         raise DomainError(
@@ -75,8 +106,27 @@ def find_aim(name: str) -> str:
     return row["aim"]
 
 
-def moles_per_litre(salt: Salt, grams, litres, strength=None):
-    """mol/L of the salt; ``strength`` is its mass % in what is weighed."""
+def moles_per_litre(
+    salt: Salt, grams: Number, litres: Number, strength: Number | None = None
+) -> Number:
+    """mol/L of the salt.
+
+    Parameters
+    ----------
+    salt
+        From :func:`find_salt`.
+    grams
+        Salt as weighed, g.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    strength
+        Mass % of the salt in what is weighed; left out, its usual one.
+
+    Returns
+    -------
+    Number
+        mol/L.
+    """
     strength = salt.default_strength if strength is None else strength
     return grams * (strength / 100.0) / salt.molar_mass / litres
 
@@ -85,14 +135,50 @@ def _molar_masses() -> Ions:
     return Ions(*(constant(f"molar_mass_{ion}") for ion in Ions._fields))
 
 
-def ions_added(salt: Salt, grams, litres, strength=None) -> Ions:
-    """mg/L of each ion that the salt brings once dissolved."""
+def ions_added(salt: Salt, grams: Number, litres: Number, strength: Number | None = None) -> Ions:
+    """mg/L of each ion that the salt brings once dissolved.
+
+    Parameters
+    ----------
+    salt
+        From :func:`find_salt`.
+    grams
+        Salt as weighed, g.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    strength
+        Mass % of the salt in what is weighed; left out, its usual one.
+
+    Returns
+    -------
+    Ions
+        mg/L.
+    """
     moles = moles_per_litre(salt, grams, litres, strength)
     return Ions(*(1000.0 * moles * count * mass for count, mass in zip(salt.ions, _molar_masses())))
 
 
-def alkalinity_added(salt: Salt, grams, litres, strength=None):
-    """mg/L as CaCO3 that the salt brings once dissolved."""
+def alkalinity_added(
+    salt: Salt, grams: Number, litres: Number, strength: Number | None = None
+) -> Number:
+    """mg/L as CaCO3 that the salt brings once dissolved.
+
+    Parameters
+    ----------
+    salt
+        From :func:`find_salt`.
+    grams
+        Salt as weighed, g.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    strength
+        Mass % of the salt in what is weighed; left out, its usual one.
+
+    Returns
+    -------
+    Number
+        mg/L as CaCO3.
+    """
     return (
         1000.0
         * moles_per_litre(salt, grams, litres, strength)
@@ -101,8 +187,28 @@ def alkalinity_added(salt: Salt, grams, litres, strength=None):
     )
 
 
-def mass_for(salt: Salt, aim: str, mg_l, litres, strength=None):
+def mass_for(
+    salt: Salt, aim: str, mg_l: Number, litres: Number, strength: Number | None = None
+) -> Number:
     """Grams of the salt that bring ``mg_l`` of an ion, or of alkalinity as CaCO3.
+
+    Parameters
+    ----------
+    salt
+        From :func:`find_salt`.
+    aim
+        One of :data:`AIMS`.
+    mg_l
+        Wanted, mg/L; of alkalinity as CaCO3.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    strength
+        Mass % of the salt in what is weighed; left out, its usual one.
+
+    Returns
+    -------
+    Number
+        g as weighed.
 
     Raises
     ------
@@ -115,11 +221,27 @@ def mass_for(salt: Salt, aim: str, mg_l, litres, strength=None):
         raise DomainError("ion", f"{salt.name} brings no {aim}; it brings {brings}")
     if aim == "alkalinity":
         return mg_l / alkalinity_added(salt, 1.0, litres, strength)
-    return mg_l / getattr(ions_added(salt, 1.0, litres, strength), aim)
+    brought: Number = getattr(ions_added(salt, 1.0, litres, strength), aim)
+    return mg_l / brought
 
 
-def salted(totals: Totals, salt: Salt, moles_per_kg) -> Totals:
-    """The totals of a water with the salt wholly dissolved in it."""
+def salted(totals: Totals, salt: Salt, moles_per_kg: Number) -> Totals:
+    """The totals of a water with the salt wholly dissolved in it.
+
+    Parameters
+    ----------
+    totals
+        What is dissolved, mol/kg.
+    salt
+        From :func:`find_salt`.
+    moles_per_kg
+        Of the salt, mol/kg.
+
+    Returns
+    -------
+    Totals
+        mol/kg.
+    """
     held = salt.ions
     charge = 2.0 * held.calcium + 2.0 * held.magnesium + held.sodium
     more = totals._replace(
@@ -149,16 +271,16 @@ class Limed(NamedTuple):
 
 
 def limed(
-    alkalinity,
-    ph,
+    alkalinity: Number,
+    ph: Number,
     salt: Salt,
-    grams,
-    litres,
-    strength=None,
+    grams: Number,
+    litres: Number,
+    strength: Number | None = None,
     ions: Ions | None = None,
-    temp_c=20.0,
-    co2_lost=0.0,
-    settled=0.0,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+    settled: Number = 0.0,
 ) -> Limed:
     """pH and alkalinity after a salt.
 
@@ -171,10 +293,16 @@ def limed(
     salt, grams, litres, strength
         The addition.
     co2_lost
-        Share of the carbon dioxide above air equilibrium that leaves. None is taken up from the air.
+        Share of the carbon dioxide above air equilibrium that leaves. None is taken up from the
+        air.
     settled
-        Share, 0 to 1, of the calcium carbonate above saturation that has fallen: 0 a clear water that holds it
-        for now, 1 lime softening let to settle.
+        Share, 0 to 1, of the calcium carbonate above saturation that has fallen: 0 a clear water
+        that holds it for now, 1 lime softening let to settle.
+
+    Returns
+    -------
+    Limed
+        pH at ``temp_c``, mg/L as CaCO3, and the index of magnesium hydroxide.
 
     Raises
     ------
@@ -220,25 +348,75 @@ def limed(
 
 
 def after_salt(
-    alkalinity,
-    ph,
+    alkalinity: Number,
+    ph: Number,
     salt: Salt,
-    grams,
-    litres,
-    strength=None,
+    grams: Number,
+    litres: Number,
+    strength: Number | None = None,
     ions: Ions | None = None,
-    temp_c=20.0,
-    co2_lost=0.0,
-    settled=0.0,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+    settled: Number = 0.0,
 ) -> Treated:
-    """:func:`limed` without the index, also where magnesium hydroxide would fall."""
+    """:func:`limed` without the index, also where magnesium hydroxide would fall.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    salt
+        From :func:`find_salt`.
+    grams
+        Salt as weighed, g.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    co2_lost
+        Share, 0 to 1, of the carbon dioxide above air equilibrium that leaves.
+    settled
+        Share, 0 to 1, of the calcium carbonate above saturation that has fallen.
+
+    Returns
+    -------
+    Treated
+        pH at ``temp_c`` and mg/L as CaCO3.
+
+    Raises
+    ------
+    DomainError
+        As :func:`limed`.
+    """
     return limed(
         alkalinity, ph, salt, grams, litres, strength, ions, temp_c, co2_lost, settled
     ).treated
 
 
-def without_brucite(found: Limed, salt: Salt, grams, litres) -> Treated:
+def without_brucite(found: Limed, salt: Salt, grams: Number, litres: Number) -> Treated:
     """The answer of :func:`limed`, where magnesium stays dissolved.
+
+    Parameters
+    ----------
+    found
+        From :func:`limed`.
+    salt
+        From :func:`find_salt`.
+    grams
+        Salt as weighed, g.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+
+    Returns
+    -------
+    Treated
+        pH and mg/L as CaCO3.
 
     Raises
     ------
@@ -257,7 +435,7 @@ def without_brucite(found: Limed, salt: Salt, grams, litres) -> Treated:
     return Treated(ph, found.treated.alkalinity + 0.0 * ph)
 
 
-def _brucite_index(ph, temp_c, totals: Totals):
+def _brucite_index(ph: Number, temp_c: Number, totals: Totals) -> Number:
     """log10 (IAP/K) of magnesium hydroxide; minus infinity without magnesium.
 
     Source: log K and enthalpy of minteq.v4.dat, see data/constants.csv.

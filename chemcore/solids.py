@@ -18,7 +18,7 @@ import numpy as np
 
 from chemcore.acids import Acid
 from chemcore.errors import DomainError
-from chemcore.numeric import LN10, backend, find_root, require
+from chemcore.numeric import LN10, Number, backend, find_root, require
 from chemcore.speciation import Solution, Totals, solve_at_ph, solve_for_ph
 from chemcore.species import log_k
 from chemcore.tables import constant, fold, given_or, named_rows, rows
@@ -87,6 +87,16 @@ def solid_names() -> tuple[str, ...]:
 def find_solid(name: str) -> Solid:
     """The solid of a mineral name, abbreviation or formula, in any case.
 
+    Parameters
+    ----------
+    name
+        Any spelling in the table, in any case.
+
+    Returns
+    -------
+    Solid
+        Its row of data/solids.csv.
+
     Raises
     ------
     DomainError
@@ -110,29 +120,68 @@ def phosphate_names() -> tuple[str, ...]:
 
 
 def require_phosphate(solid: Solid) -> None:
-    """Refuse a solid without phosphate, by a DomainError for ``solid``."""
+    """Refuse a solid without phosphate, by a DomainError for ``solid``.
+
+    Parameters
+    ----------
+    solid
+        From :func:`chemcore.solids.find_solid`.
+
+    Raises
+    ------
+    DomainError
+        For ``solid``, where it holds none.
+    """
     if not solid.phosphate:
         raise DomainError(
             "solid", f"{solid.name} holds no phosphate; use one of {', '.join(phosphate_names())}"
         )
 
 
-def degrees_outside(solid: Solid, temp_c):
-    """°C by which a temperature lies outside the range in which the solid was measured."""
+def degrees_outside(solid: Solid, temp_c: Number) -> Number:
+    """°C by which a temperature lies outside the range in which the solid was measured.
+
+    Parameters
+    ----------
+    solid
+        From :func:`chemcore.solids.find_solid`.
+    temp_c
+        °C.
+
+    Returns
+    -------
+    Number
+        °C, 0 within the range.
+    """
     xp = backend(temp_c)
     return xp.maximum(xp.maximum(temp_c - solid.t_max_c, solid.t_min_c - temp_c), 0.0)
 
 
-def extrapolation(solid: Solid, temp_c: float) -> str:
-    """``extrapolated from 37 °C`` for a temperature at which the solid was not measured, else nothing."""
+def extrapolation(solid: Solid, temp_c: Number) -> str:
+    """``extrapolated from 37 °C`` for a temperature at which the solid was not measured, else nothing.
+
+    Parameters
+    ----------
+    solid
+        From :func:`chemcore.solids.find_solid`.
+    temp_c
+        °C.
+
+    Returns
+    -------
+    str
+        Words for a cell, or an empty text.
+    """
     if not degrees_outside(solid, temp_c):
         return ""
     nearest = solid.t_max_c if temp_c > solid.t_max_c else solid.t_min_c
     return f"extrapolated from {nearest:g} °C"
 
 
-def solubility_product(solid: Solid, temp_c, ph=LEAST_ACID_PH):
+def solubility_product(solid: Solid, temp_c: Number, ph: Number = LEAST_ACID_PH) -> Number:
     """log10 K of the solid, or the end of its spread that it stands for; activities in mol/kg.
+
+    Source: the papers and the spread of each row of data/solids.csv.
 
     Parameters
     ----------
@@ -143,7 +192,10 @@ def solubility_product(solid: Solid, temp_c, ph=LEAST_ACID_PH):
     ph
         Matters to the lower end of the amorphous solid only.
 
-    Source: the papers and the spread of each row of data/solids.csv.
+    Returns
+    -------
+    Number
+        log10 K.
     """
     value = log_k(solid.coefficients, temp_c + constant("zero_celsius"), backend(temp_c))
     if solid.end == VALUE:
@@ -156,11 +208,24 @@ def solubility_product(solid: Solid, temp_c, ph=LEAST_ACID_PH):
     return value - solid.below - further - solid.below_per_ph * acid
 
 
-def index_in(solution: Solution, solid: Solid):
-    """log10 (IAP/K) of a solid in a solved water; minus infinity where an ion of the solid is missing."""
+def index_in(solution: Solution, solid: Solid) -> Number:
+    """log10 (IAP/K) of a solid in a solved water; minus infinity where an ion of the solid is missing.
+
+    Parameters
+    ----------
+    solution
+        Solved, with the solid's anions among its families.
+    solid
+        From :func:`chemcore.solids.find_solid`.
+
+    Returns
+    -------
+    Number
+        log10, 0 at saturation, above it the solid can form.
+    """
     xp = backend(solution.ph, solution.mu, solution.ca)
 
-    def log10(value):
+    def log10(value: Number) -> Number:
         missing = value <= 0.0
         return xp.where(missing, -np.inf, xp.log10(xp.where(missing, 1.0, value)))
 
@@ -179,8 +244,14 @@ def index_in(solution: Solution, solid: Solid):
 
 
 def saturation_index(
-    solid: Solid, ph, calcium, alkalinity, phosphate, temp_c=20.0, ions: Ions | None = None
-):
+    solid: Solid,
+    ph: Number,
+    calcium: Number,
+    alkalinity: Number,
+    phosphate: Number,
+    temp_c: Number = 20.0,
+    ions: Ions | None = None,
+) -> Number:
     """log10 of the ion activity product over the solubility product: 0 at the limit, above it the solid can form.
 
     Parameters
@@ -197,6 +268,11 @@ def saturation_index(
         0 to 100 °C; the log K of the phosphates are extrapolated above 37 °C.
     ions
         The other ions; their calcium entry gives way to ``calcium``.
+
+    Returns
+    -------
+    Number
+        log10 (IAP/K).
 
     Raises
     ------
@@ -221,7 +297,9 @@ def saturation_index(
     )
 
 
-def calcium_solubility(ph, phosphate, solid: Solid, temp_c=20.0, ions: Ions | None = None):
+def calcium_solubility(
+    ph: Number, phosphate: Number, solid: Solid, temp_c: Number = 20.0, ions: Ions | None = None
+) -> Number:
     """Calcium in mg/L that stays dissolved beside a phosphate solid at a held pH and phosphate level.
 
     Infinite where more than about 4 g/L does, which is where the model ends.
@@ -235,8 +313,13 @@ def calcium_solubility(ph, phosphate, solid: Solid, temp_c=20.0, ions: Ions | No
     solid, temp_c
         As in :func:`saturation_index`.
     ions
-        Background; its calcium entry is ignored. Left out, 0.01 mol/kg sodium chloride. The calcium brings
-        its own chloride; carbonate is left out.
+        Background; its calcium entry is ignored. Left out, 0.01 mol/kg sodium chloride. The calcium
+        brings its own chloride; carbonate is left out.
+
+    Returns
+    -------
+    Number
+        mg/L of calcium.
 
     Raises
     ------
@@ -251,6 +334,10 @@ def calcium_solubility(ph, phosphate, solid: Solid, temp_c=20.0, ions: Ions | No
         phosphate,
     )
     p = per_kg(phosphate, constant("molar_mass_phosphate"))
+    mg: Number
+    na: Number
+    cl: Number
+    so4: Number
     if ions is None:
         salt = constant("background_salt")
         mg, na, cl, so4 = 0.0, salt, salt, 0.0
@@ -260,7 +347,16 @@ def calcium_solubility(ph, phosphate, solid: Solid, temp_c=20.0, ions: Ions | No
         cl = per_kg(ions.chloride, constant("molar_mass_chloride"))
         so4 = per_kg(ions.sulfate, constant("molar_mass_sulfate"))
 
-    def index(log_calcium, ph, temp_c, p, mg, na, cl, so4):
+    def index(
+        log_calcium: Number,
+        ph: Number,
+        temp_c: Number,
+        p: Number,
+        mg: Number,
+        na: Number,
+        cl: Number,
+        so4: Number,
+    ) -> Number:
         ca = backend(log_calcium).exp(LN10 * log_calcium)
         totals = Totals(ca, mg, na, {"SO4": so4, "Cl": cl + 2.0 * ca, "PO4": p}, 0.0)
         return index_in(solve_at_ph(ph, temp_c, totals), solid)
@@ -277,15 +373,15 @@ def calcium_solubility(ph, phosphate, solid: Solid, temp_c=20.0, ions: Ions | No
 
 
 def calcium_safe_ph(
-    alkalinity,
-    ph,
-    calcium,
+    alkalinity: Number,
+    ph: Number,
+    calcium: Number,
     acid: Acid,
     solid: Solid,
-    temp_c=20.0,
-    tank_temp_c=None,
+    temp_c: Number = 20.0,
+    tank_temp_c: Number | None = None,
     ions: Ions | None = None,
-):
+) -> Number:
     """Highest target pH (read at ``temp_c``) at which all the calcium stays dissolved in the hot tank.
 
     The acid that reaches a target brings the phosphate; less acid, a higher pH, brings less of it but leaves more
@@ -306,6 +402,11 @@ def calcium_safe_ph(
     ions
         The other ions, mg/L; their calcium gives way to ``calcium``.
 
+    Returns
+    -------
+    Number
+        pH at ``temp_c``, not above ``ph``.
+
     Raises
     ------
     DomainError
@@ -321,11 +422,20 @@ def calcium_safe_ph(
     families = tuple(totals.anions)
     values = (tank, totals.ca, totals.mg, totals.na, totals.strong, *totals.anions.values())
 
-    def dosed(tank_ph, tank, ca, mg, na, strong, *anions, start=None):
+    def dosed(
+        tank_ph: Number,
+        tank: Number,
+        ca: Number,
+        mg: Number,
+        na: Number,
+        strong: Number,
+        *anions: Number,
+        start: Solution | None = None,
+    ) -> Solution:
         there = Totals(ca, mg, na, dict(zip(families, anions)), strong)
         return solve_at_ph(tank_ph, tank, there, free="PO4", start=start)
 
-    def index(tank_ph, *values):
+    def index(tank_ph: Number, *values: Number) -> Number:
         return index_in(dosed(tank_ph, *values), solid)
 
     top = solve_for_ph(tank, totals, start=water)

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import math
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from chemcore.equations import equations, equations_for_ph
 from chemcore.iteration import Beginning, beginning, iterate, passes_for_ph
-from chemcore.numeric import FLOAT, LN10, Number, backend, find_root
+from chemcore.numeric import FLOAT, LN10, Mathematics, Number, backend, find_root
 from chemcore.species import METALS, Constants, all_species, constants_at, log_gamma
 from chemcore.tables import rows
 
@@ -44,10 +44,10 @@ class Totals(NamedTuple):
     ca: Number
     mg: Number
     na: Number
-    anions: dict
+    anions: dict[str, Number]
     strong: Number
 
-    def with_anion(self, family: str, total) -> Totals:
+    def with_anion(self, family: str, total: Number) -> Totals:
         """The same water with another total of one anion family."""
         return Totals(self.ca, self.mg, self.na, {**self.anions, family: total}, self.strong)
 
@@ -61,7 +61,7 @@ class Solution(NamedTuple):
     ca: Number
     mg: Number
     na: Number
-    activity: dict
+    activity: dict[str, Number]
     totals: Totals
     charge: Number
     constants: Constants
@@ -74,8 +74,21 @@ class Venting(NamedTuple):
     lost: Number
 
 
-def strong_charge(alkalinity, anions: dict):
-    """Charge of the strong ions (eq/kg) that belongs to an alkalinity (eq/kg) and these anion totals."""
+def strong_charge(alkalinity: Number, anions: dict[str, Number]) -> Number:
+    """Charge of the strong ions (eq/kg) that belongs to an alkalinity (eq/kg) and these anion totals.
+
+    Parameters
+    ----------
+    alkalinity
+        eq/kg.
+    anions
+        Totals by family, mol/kg.
+
+    Returns
+    -------
+    Number
+        eq/kg.
+    """
     total = alkalinity
     for family, amount in anions.items():
         if ZERO_LEVEL[family]:
@@ -89,8 +102,8 @@ def _divalent(families: tuple[str, ...]) -> tuple[str, ...]:
 
 
 def solve_at_ph(
-    ph,
-    temp_c,
+    ph: Number,
+    temp_c: Number,
     totals: Totals,
     free: str | None = None,
     venting: Venting | None = None,
@@ -166,9 +179,12 @@ def solve_at_ph(
     )
 
 
-def _first_guess(totals: Totals, fixed: tuple[str, ...], hydrogen) -> tuple:
+def _first_guess(
+    totals: Totals, fixed: tuple[str, ...], hydrogen: Number
+) -> tuple[Number, Number, Number, Number]:
     """Ionic strength and activities of the metals from which to set out."""
-    mu = 2.0 * (totals.ca + totals.mg) + 0.5 * totals.na + hydrogen + 0.5 * abs(totals.strong)  # type: ignore[operator]
+    strong = backend(totals.strong).maximum(totals.strong, -totals.strong)
+    mu = 2.0 * (totals.ca + totals.mg) + 0.5 * totals.na + hydrogen + 0.5 * strong
     for family in _divalent(fixed):
         mu = mu + totals.anions[family]
     # pairs take off some
@@ -176,8 +192,8 @@ def _first_guess(totals: Totals, fixed: tuple[str, ...], hydrogen) -> tuple:
 
 
 def solve_for_ph(
-    temp_c, totals: Totals, venting: Venting | None = None, start: Solution | None = None
-):
+    temp_c: Number, totals: Totals, venting: Venting | None = None, start: Solution | None = None
+) -> Number:
     """The pH at which the charges of a water of known totals balance.
 
     Parameters
@@ -211,7 +227,7 @@ def solve_for_ph(
     if start is not None:
         begin = Beginning(start.mu, start.ca, start.mg, start.na, -LN10 * start.ph)
     else:
-        begin = Beginning(*_first_guess(totals, families, 0.0), -LN10 * FIRST_PH)  # type: ignore[call-arg]
+        begin = Beginning(*_first_guess(totals, families, 0.0), -LN10 * FIRST_PH)
     mu, *unknowns = beginning(at_mu(begin.mu), begin, xp)
     _, (_, _, _, log_h), settled = iterate(
         passes_for_ph(at_mu, xp), mu, tuple(unknowns), xp, PASSES_FOR_PH
@@ -222,7 +238,14 @@ def solve_for_ph(
     return xp.where((ph >= LOWEST_PH) & (ph <= HIGHEST_PH), ph, math.nan)
 
 
-def _bracketed_ph(ph, settled, temp_c, totals: Totals, venting: Venting | None, xp):
+def _bracketed_ph(
+    ph: Number,
+    settled: Any,
+    temp_c: Number,
+    totals: Totals,
+    venting: Venting | None,
+    xp: Mathematics,
+) -> Number:
     """``ph`` where that is ``settled``, else the root of the charge over whole solves at a fixed pH."""
     families = tuple(totals.anions)
     values = (
@@ -235,7 +258,15 @@ def _bracketed_ph(ph, settled, temp_c, totals: Totals, venting: Venting | None, 
         *(venting or ()),
     )
 
-    def charge(ph, temp_c, ca, mg, na, strong, *rest):
+    def charge(
+        ph: Number,
+        temp_c: Number,
+        ca: Number,
+        mg: Number,
+        na: Number,
+        strong: Number,
+        *rest: Number,
+    ) -> Number:
         anions = dict(zip(families, rest))
         lost = Venting(*rest[len(families) :]) if venting else None
         return solve_at_ph(ph, temp_c, Totals(ca, mg, na, anions, strong), venting=lost).charge
@@ -248,8 +279,19 @@ def _bracketed_ph(ph, settled, temp_c, totals: Totals, venting: Venting | None, 
     return ph
 
 
-def molalities(solution: Solution) -> dict:
-    """Molality of every species, one by one from the table (the plain form of the written-out equations)."""
+def molalities(solution: Solution) -> dict[str, Number]:
+    """Molality of every species, one by one from the table (the plain form of the written-out equations).
+
+    Parameters
+    ----------
+    solution
+        Solved water.
+
+    Returns
+    -------
+    dict[str, Number]
+        mol/kg by the name of the species.
+    """
     activity = {"Ca": solution.ca, "Mg": solution.mg, "Na": solution.na, **solution.activity}
     xp = backend(solution.ph, solution.mu, *activity.values())
     found = {}

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from chemcore.activity import debye_huckel
-from chemcore.numeric import ARRAY, FLOAT, LN10, Number
+from chemcore.numeric import ARRAY, FLOAT, LN10, Mathematics, Number
 from chemcore.tables import constant, number, rows
 
 METALS = ("Ca", "Mg", "Na")
@@ -65,8 +65,23 @@ def _species(row: dict[str, str]) -> Species:
     )
 
 
-def log_k(coefficients, kelvin, xp):
-    """``a1 + a2 T + a3/T + a4 log10 T + a5/T² + a6 T²``, the analytic expression of PHREEQC."""
+def log_k(coefficients: tuple[float, ...], kelvin: Number, xp: Mathematics) -> Number:
+    """``a1 + a2 T + a3/T + a4 log10 T + a5/T² + a6 T²``, the analytic expression of PHREEQC.
+
+    Parameters
+    ----------
+    coefficients
+        a1 to a6.
+    kelvin
+        Temperature, K.
+    xp
+        Back end of the values: :func:`chemcore.numeric.backend`.
+
+    Returns
+    -------
+    Number
+        log10 K.
+    """
     a1, a2, a3, a4, a5, a6 = coefficients
     value = a1 + a3 / kelvin
     if a2:
@@ -81,14 +96,25 @@ def log_k(coefficients, kelvin, xp):
 class Constants(NamedTuple):
     """What depends on temperature alone: log K of each species by name, and the Debye-Hückel slopes."""
 
-    log_k: dict
-    k: dict
+    log_k: dict[str, Number]
+    k: dict[str, Number]
     slope_a: Number
     slope_b: Number
 
 
-def constants_at(temp_c) -> Constants:
-    """Constants at a temperature in °C (0 to 100), kept for the temperatures asked last."""
+def constants_at(temp_c: Number) -> Constants:
+    """Constants at a temperature in °C (0 to 100), kept for the temperatures asked last.
+
+    Parameters
+    ----------
+    temp_c
+        0 to 100 °C.
+
+    Returns
+    -------
+    Constants
+        For every species of the table.
+    """
     if isinstance(temp_c, np.ndarray):
         return _constants(temp_c, ARRAY)
     return _constants_of_float(float(temp_c))
@@ -99,9 +125,9 @@ def _constants_of_float(temp_c: float) -> Constants:
     return _constants(temp_c, FLOAT)
 
 
-def _constants(temp_c, xp) -> Constants:
+def _constants(temp_c: Number, xp: Mathematics) -> Constants:
     kelvin = temp_c + constant("zero_celsius")
-    logs: dict = {}
+    logs: dict[str, Number] = {}
     for one in all_species():
         logs[one.name] = log_k(one.coefficients, kelvin, xp) + (
             logs[one.parent] if one.parent else 0.0
@@ -110,16 +136,36 @@ def _constants(temp_c, xp) -> Constants:
     return Constants(logs, {name: 10.0**value for name, value in logs.items()}, slope_a, slope_b)
 
 
-def log_gamma(species: Species, mu, slope_a, slope_b, xp):
+def log_gamma(
+    species: Species, mu: Number, slope_a: Number, slope_b: Number, xp: Mathematics
+) -> Number:
     """log10 of the activity coefficient at ionic strength ``mu``.
 
     Extended Debye-Hückel with the ion's size and linear term where the table has them, else Davies for an
     ion and 0.1 I for an uncharged species (Parkhurst & Appelo 2013, eqs. 4 to 6).
+
+    Parameters
+    ----------
+    species
+        From :func:`all_species`.
+    mu
+        Ionic strength, mol/kg.
+    slope_a
+        Debye-Hückel A, (kg/mol)^0.5.
+    slope_b
+        Debye-Hückel B, (kg/mol)^0.5/ångström.
+    xp
+        Back end of the values: :func:`chemcore.numeric.backend`.
+
+    Returns
+    -------
+    Number
+        log10, no unit.
     """
     root = xp.sqrt(mu)
     z2 = species.charge * species.charge
     if species.ion_size is not None:
-        return species.gamma_b * mu - slope_a * z2 * root / (
+        return (species.gamma_b or 0.0) * mu - slope_a * z2 * root / (
             1.0 + slope_b * species.ion_size * root
         )
     if species.charge == 0:

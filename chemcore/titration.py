@@ -6,13 +6,13 @@ when both are there.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from chemcore.acids import Acid, equivalents_per_litre, protons_released, volume_of_moles
 from chemcore.errors import DomainError
-from chemcore.numeric import FLOAT, Number, require
+from chemcore.numeric import FLOAT, Array, Column, Number, require
 from chemcore.readings import pairs, require_rising
 from chemcore.speciation import molalities, solve_at_ph
 from chemcore.species import all_species, constants_at, log_gamma
@@ -60,6 +60,16 @@ class GranLine(NamedTuple):
 def find_method(name: str) -> str:
     """The method of a name in any case: Gran, inflection or end point.
 
+    Parameters
+    ----------
+    name
+        Any spelling in the table, in any case.
+
+    Returns
+    -------
+    str
+        One of :data:`METHODS`.
+
     Raises
     ------
     DomainError
@@ -75,7 +85,7 @@ def find_method(name: str) -> str:
     return found
 
 
-def curve(ml, phs) -> Curve:
+def curve(ml: Column, phs: Column) -> Curve:
     """The readings of a titration, checked.
 
     Parameters
@@ -108,7 +118,7 @@ def curve(ml, phs) -> Curve:
     return Curve(ml, ph)
 
 
-def _through(readings: Curve):
+def _through(readings: Curve) -> Any:
     """Shape-preserving curve through the readings (Fritsch & Carlson 1980)."""
     from scipy.interpolate import (
         PchipInterpolator,
@@ -117,7 +127,7 @@ def _through(readings: Curve):
     return PchipInterpolator(*readings, extrapolate=False)
 
 
-def ml_at_ph(ml, phs, ph: float, argument: str = "endpoint_ph") -> float:
+def ml_at_ph(ml: Column, phs: Column, ph: float, argument: str = "endpoint_ph") -> float:
     """mL of titrant at which the measured curve first reaches ``ph``, between readings by a smooth curve.
 
     Parameters
@@ -128,6 +138,11 @@ def ml_at_ph(ml, phs, ph: float, argument: str = "endpoint_ph") -> float:
         pH to look for.
     argument
         Name under which the refusal speaks of ``ph``.
+
+    Returns
+    -------
+    float
+        mL of titrant.
 
     Raises
     ------
@@ -147,10 +162,24 @@ def ml_at_ph(ml, phs, ph: float, argument: str = "endpoint_ph") -> float:
     return float(np.nanmin(_through(readings).solve(ph)))
 
 
-def ph_at_ml(ml, phs, at_ml: Number) -> float:
+def ph_at_ml(ml: Column, phs: Column, at_ml: Number) -> float:
     """pH on the smooth curve through the readings, at ``at_ml`` mL of titrant.
 
     Source: shape-preserving cubics, Fritsch & Carlson 1980, SIAM J. Numer. Anal. 17:238.
+
+    Parameters
+    ----------
+    ml
+        Titrant so far at each reading, mL; NaN where missed.
+    phs
+        pH of each reading; NaN where missed.
+    at_ml
+        Titrant so far, mL, within the readings.
+
+    Returns
+    -------
+    float
+        pH.
 
     Raises
     ------
@@ -166,8 +195,10 @@ def ph_at_ml(ml, phs, at_ml: Number) -> float:
     return float(_through(readings)(at_ml))
 
 
-def gran_value(ml, ph, sample_ml):
+def gran_value(ml: Number, ph: Number, sample_ml: Number) -> Number:
     """Gran's function (sample + titrant) 10^-pH in µmol: past the end point it rises in a straight line.
+
+    Source: Gran 1952, Analyst 77:661.
 
     Parameters
     ----------
@@ -176,12 +207,15 @@ def gran_value(ml, ph, sample_ml):
     ph
         Reading at that volume.
 
-    Source: Gran 1952, Analyst 77:661.
+    Returns
+    -------
+    Number
+        µmol.
     """
     return 1000.0 * (sample_ml + ml) * 10.0 ** (-ph)
 
 
-def gran_line(ml, phs, sample_ml: float, normality: float) -> GranLine:
+def gran_line(ml: Column, phs: Column, sample_ml: float, normality: float) -> GranLine:
     """The straight line of Gran's function past the end point.
 
     Readings from pH 3 to 4, weighted for an error of the meter that is the same at every pH. What bicarbonate
@@ -189,6 +223,8 @@ def gran_line(ml, phs, sample_ml: float, normality: float) -> GranLine:
     follows from the first reading and the alkalinity, in turns. A curve that begins below pH 5 is taken to have
     none. An error of the meter's zero changes the slope but not the end point; one of its slope moves the end point, by
     -5 % at 20, -1.3 % at 60 and -0.3 % at 150 mg/L for a slope of 95 % (:mod:`chemcore.electrode` corrects for it).
+
+    Source: Gran 1952, Analyst 77:661; Stumm & Morgan 1996, ch. 4.4 (with the bicarbonate).
 
     Parameters
     ----------
@@ -199,7 +235,10 @@ def gran_line(ml, phs, sample_ml: float, normality: float) -> GranLine:
     normality
         Of the titrant, eq/L.
 
-    Source: Gran 1952, Analyst 77:661; Stumm & Morgan 1996, ch. 4.4 (with the bicarbonate).
+    Returns
+    -------
+    GranLine
+        Slope, intercept, end point and how well it is known.
 
     Raises
     ------
@@ -245,7 +284,14 @@ def gran_line(ml, phs, sample_ml: float, normality: float) -> GranLine:
     )
 
 
-def _bicarbonate_left(readings: Curve, sample_ml, normality, end_ml, hydrogen, volume):
+def _bicarbonate_left(
+    readings: Curve,
+    sample_ml: float,
+    normality: float,
+    end_ml: float,
+    hydrogen: Array,
+    volume: Array,
+) -> Array:
     """Bicarbonate at the readings on the line, on the scale of the pH (times its activity coefficient), mol/L."""
     if readings.ph[0] < LOWEST_FIRST_PH:
         return np.zeros_like(hydrogen)
@@ -259,13 +305,26 @@ def _bicarbonate_left(readings: Curve, sample_ml, normality, end_ml, hydrogen, v
     gamma = 10.0 ** log_gamma(
         ion, constant("nominal_ionic_strength"), constants.slope_a, constants.slope_b, FLOAT
     )
-    return k1 / hydrogen * carbonate / (1.0 + k1 / (gamma * hydrogen))
+    left: Array = k1 / hydrogen * carbonate / (1.0 + k1 / (gamma * hydrogen))
+    return left
 
 
-def inflection_ml(ml, phs) -> float:
+def inflection_ml(ml: Column, phs: Column) -> float:
     """mL at the steepest fall of pH between 6 and 3.5: the middle of that pair of readings, or of several alike.
 
     Source: incremental equivalence, USGS National Field Manual, ch. A6.6.
+
+    Parameters
+    ----------
+    ml
+        Titrant so far at each reading, mL; NaN where missed.
+    phs
+        pH of each reading; NaN where missed.
+
+    Returns
+    -------
+    float
+        mL of titrant.
 
     Raises
     ------
@@ -289,7 +348,12 @@ def inflection_ml(ml, phs) -> float:
 
 
 def end_point_ml(
-    ml, phs, sample_ml: float, normality: float, method: str = "Gran", endpoint_ph=None
+    ml: Column,
+    phs: Column,
+    sample_ml: float,
+    normality: float,
+    method: str = "Gran",
+    endpoint_ph: Number | None = None,
 ) -> float:
     """mL of titrant at the end point by one of :data:`METHODS`.
 
@@ -301,16 +365,28 @@ def end_point_ml(
         One of :data:`METHODS`.
     endpoint_ph
         The fixed end point; left out, pH 4.5 (Standard Methods 2320 B).
+
+    Returns
+    -------
+    float
+        mL of titrant.
+
+    Raises
+    ------
+    DomainError
+        As :func:`gran_line`, :func:`inflection_ml` or :func:`ml_at_ph`.
     """
     if method == "Gran":
         return gran_line(ml, phs, sample_ml, normality).end_ml
     if method == "inflection":
         return inflection_ml(ml, phs)
-    return ml_at_ph(ml, phs, given_or(endpoint_ph, "endpoint_ph"))
+    return ml_at_ph(ml, phs, float(given_or(endpoint_ph, "endpoint_ph")))
 
 
-def alkalinity_of(titrant_ml, sample_ml, normality):
+def alkalinity_of(titrant_ml: float, sample_ml: float, normality: float) -> float:
     """mg/L as CaCO3 of a sample that took so much titrant.
+
+    Source: Standard Methods 2320 B, A N 50000/mL of sample, with the equivalent mass of data/constants.csv.
 
     Parameters
     ----------
@@ -319,32 +395,109 @@ def alkalinity_of(titrant_ml, sample_ml, normality):
     normality
         Of the titrant, eq/L.
 
-    Source: Standard Methods 2320 B, A N 50000/mL of sample, with the equivalent mass of data/constants.csv.
+    Returns
+    -------
+    float
+        mg/L as CaCO3.
     """
     return titrant_ml * normality / sample_ml * 1000.0 * constant("calcium_carbonate_equivalent")
 
 
 def alkalinity(
-    ml, phs, sample_ml: float, normality: float, method: str = "Gran", endpoint_ph=None
+    ml: Column,
+    phs: Column,
+    sample_ml: float,
+    normality: float,
+    method: str = "Gran",
+    endpoint_ph: Number | None = None,
 ) -> float:
-    """Total alkalinity in mg/L as CaCO3 of the sample; parameters as :func:`end_point_ml`."""
+    """Total alkalinity in mg/L as CaCO3 of the sample.
+
+    Parameters
+    ----------
+    ml
+        Titrant so far at each reading, mL; NaN where missed.
+    phs
+        pH of each reading; NaN where missed.
+    sample_ml
+        Sample, mL.
+    normality
+        Of the titrant, eq/L.
+    method
+        One of :data:`METHODS`.
+    endpoint_ph
+        The fixed end point; left out, pH 4.5.
+
+    Returns
+    -------
+    float
+        mg/L as CaCO3.
+
+    Raises
+    ------
+    DomainError
+        As :func:`end_point_ml`.
+    """
     return alkalinity_of(
         end_point_ml(ml, phs, sample_ml, normality, method, endpoint_ph), sample_ml, normality
     )
 
 
-def alkalinity_error(ml, phs, sample_ml: float, normality: float) -> float:
-    """Standard error in mg/L as CaCO3 of the alkalinity by Gran's line, from the scatter of the readings about it."""
+def alkalinity_error(ml: Column, phs: Column, sample_ml: float, normality: float) -> float:
+    """Standard error in mg/L as CaCO3 of the alkalinity by Gran's line, from the scatter of the readings about it.
+
+    Parameters
+    ----------
+    ml
+        Titrant so far at each reading, mL; NaN where missed.
+    phs
+        pH of each reading; NaN where missed.
+    sample_ml
+        Sample, mL.
+    normality
+        Of the titrant, eq/L.
+
+    Returns
+    -------
+    float
+        mg/L as CaCO3.
+
+    Raises
+    ------
+    DomainError
+        As :func:`gran_line`.
+    """
     return alkalinity_of(
         gran_line(ml, phs, sample_ml, normality).end_ml_error, sample_ml, normality
     )
 
 
-def alkalinity_half_width(ml, phs, sample_ml: float, normality: float) -> float:
+def alkalinity_half_width(ml: Column, phs: Column, sample_ml: float, normality: float) -> float:
     """Half the width of the 95 % interval of the alkalinity by Gran's line, mg/L as CaCO3.
 
     Of the scatter of the readings alone: an electrode whose slope is off, gas lost from the sample before the end point's
     readings, and the errors of titrant and sample volume are not in it.
+
+    Parameters
+    ----------
+    ml
+        Titrant so far at each reading, mL; NaN where missed.
+    phs
+        pH of each reading; NaN where missed.
+    sample_ml
+        Sample, mL.
+    normality
+        Of the titrant, eq/L.
+
+    Returns
+    -------
+    float
+        mg/L as CaCO3.
+
+    Raises
+    ------
+    DomainError
+        As :func:`gran_line`.
     """
     return alkalinity_of(
         gran_line(ml, phs, sample_ml, normality).half_width_ml, sample_ml, normality
@@ -352,17 +505,17 @@ def alkalinity_half_width(ml, phs, sample_ml: float, normality: float) -> float:
 
 
 def curve_dose(
-    ml,
-    phs,
+    ml: Column,
+    phs: Column,
     sample_ml: float,
     titrant_normality: float,
     target_ph: float,
     litres: Number,
     acid: Acid,
-    strength=None,
+    strength: Number | None = None,
     titrant: Acid | None = None,
     ions: Ions | None = None,
-) -> float:
+) -> Number:
     """mL at 20 °C of the acid as bought that takes ``litres`` to ``target_ph``, from the measured curve alone.
 
     The equivalents that a litre of the sample took on the way to the target, over those that a mole of the tank's
@@ -371,13 +524,37 @@ def curve_dose(
 
     Parameters
     ----------
+    ml
+        Titrant so far at each reading, mL; NaN where missed.
+    phs
+        pH of each reading; NaN where missed.
+    sample_ml
+        Sample, mL.
     titrant_normality
         eq/L; of a weak titrant as :func:`diluted_normality` counts it.
+    target_ph
+        pH to reach, within the curve.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
     titrant
         The titrant's acid; left out, a strong one.
     ions
-        mg/L, for the ion pairs that let an acid release more; left out, calcium to the alkalinity, as far as the
-        curve shows it.
+        mg/L, for the ion pairs that let an acid release more; left out, calcium to the alkalinity,
+        as far as the curve shows it.
+
+    Returns
+    -------
+    Number
+        mL at 20 °C of the acid as bought.
+
+    Raises
+    ------
+    DomainError
+        As :func:`ml_at_ph` for ``target_ph``.
     """
     if ions is None:
         ions = calcium_for(ml, phs, sample_ml, titrant_normality)
@@ -390,23 +567,73 @@ def dose_of_equivalents(
     target_ph: float,
     litres: Number,
     acid: Acid,
-    strength,
+    strength: Number | None,
     titrant: Acid | None,
     ions: Ions,
-) -> float:
-    """mL of the tank's acid for ``litres`` of a water of which a litre took these eq of titrant down to the target."""
+) -> Number:
+    """mL of the tank's acid for ``litres`` of a water of which a litre took these eq of titrant down to the target.
+
+    Parameters
+    ----------
+    taken
+        eq of titrant that a litre took down to the target.
+    target_ph
+        pH to reach at 20 °C.
+    litres
+        Liquor to treat, L at 20 °C, above 0.
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    titrant
+        The titrant's acid; None for a strong one.
+    ions
+        mg/L, for the ion pairs.
+
+    Returns
+    -------
+    Number
+        mL at 20 °C of the acid as bought.
+
+    Raises
+    ------
+    DomainError
+        As :func:`chemcore.acids.density`.
+    """
     if titrant is None:
         moles = _moles_releasing(taken, acid, target_ph, ions)
     else:
-        moles = taken / protons_released(titrant, constant("endpoint_ph"))
+        moles = taken / float(protons_released(titrant, constant("endpoint_ph")))
         if titrant != acid:
             taken = moles * _released(titrant, target_ph, moles, ions)
             moles = _moles_releasing(taken, acid, target_ph, ions)
     return volume_of_moles(litres * moles, acid, strength)
 
 
-def calcium_for(ml, phs, sample_ml: float, normality: float) -> Ions:
-    """Ions of a calcium bicarbonate water: calcium, mg/L, to the acid taken down to pH 4.5 or the end of the curve."""
+def calcium_for(ml: Column, phs: Column, sample_ml: float, normality: float) -> Ions:
+    """Ions of a calcium bicarbonate water: calcium, mg/L, to the acid taken down to pH 4.5 or the end of the curve.
+
+    Parameters
+    ----------
+    ml
+        Titrant so far at each reading, mL; NaN where missed.
+    phs
+        pH of each reading; NaN where missed.
+    sample_ml
+        Sample, mL.
+    normality
+        Of the titrant, eq/L.
+
+    Returns
+    -------
+    Ions
+        mg/L.
+
+    Raises
+    ------
+    DomainError
+        As :func:`curve`.
+    """
     readings, end = curve(ml, phs), constant("endpoint_ph")
     taken = (
         ml_at_ph(ml, phs, end)
@@ -420,7 +647,7 @@ def calcium_for(ml, phs, sample_ml: float, normality: float) -> Ions:
 
 def _moles_releasing(equivalents: float, acid: Acid, ph: float, ions: Ions) -> float:
     """mol of acid in a litre that release these eq at this pH, which depends a little on how much there is."""
-    moles = equivalents / protons_released(acid, ph)
+    moles = equivalents / float(protons_released(acid, ph))
     for _ in range(50):
         before, moles = moles, equivalents / _released(acid, ph, moles, ions)
         if not abs(moles - before) > 1e-12 * moles:
@@ -431,22 +658,39 @@ def _moles_releasing(equivalents: float, acid: Acid, ph: float, ions: Ions) -> f
 def _released(acid: Acid, ph: float, moles: float, ions: Ions) -> float:
     """Hydrogen ions that a molecule has given off, ion pairs included, at ``moles`` a litre."""
     if not moles > 0.0:
-        return protons_released(acid, ph)
+        return float(protons_released(acid, ph))
     totals = dissolved_ions(ions)
     family = totals.anions.get(acid.family, 0.0) + moles / report_density()
     found = molalities(
         solve_at_ph(ph, constant("report_temperature"), totals.with_anion(acid.family, family))
     )
     members = [s for s in all_species() if s.family == acid.family]
-    return sum((acid.protons - s.h) * found[s.name] for s in members) / sum(
-        found[s.name] for s in members
-    )
+    total = sum(found[s.name] for s in members)
+    return float(sum((acid.protons - s.h) * found[s.name] for s in members) / total)
 
 
-def diluted_normality(acid: Acid, strength, ml_acid, ml_total):
+def diluted_normality(
+    acid: Acid, strength: Number | None, ml_acid: Number, ml_total: Number
+) -> Number:
     """eq/L of the tank's acid made up to ``ml_total`` with demineralised water, counted down to pH 4.5.
 
     4.5 is the end of an alkalinity titration (Standard Methods 2320 B).
+
+    Parameters
+    ----------
+    acid
+        From :func:`chemcore.acids.find_acid`.
+    strength
+        Mass % of the acid as bought, within its range; left out, its usual strength.
+    ml_acid
+        Acid as bought, mL at 20 °C.
+    ml_total
+        Made up to, mL, not less than ``ml_acid``.
+
+    Returns
+    -------
+    Number
+        eq/L.
 
     Raises
     ------

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from functools import cache
 from statistics import NormalDist
@@ -12,9 +13,10 @@ import numpy as np
 from chemcore.acids import Acid, checked_strength
 from chemcore.dosing import dose_volume
 from chemcore.errors import DomainError
-from chemcore.numeric import Number, backend, find_root, require
+from chemcore.numeric import Column, Number, backend, find_root, require
 from chemcore.tables import given_or
 from chemcore.titration import calcium_for, curve, dose_of_equivalents, ml_at_ph
+from chemcore.water import Ions
 
 #: Standard errors from the middle to either end of a 95 % interval.
 Z95 = NormalDist().inv_cdf(0.975)
@@ -28,7 +30,10 @@ class Interval(NamedTuple):
 
 
 def interval_95(
-    answer: Callable, middle: Sequence, errors: Sequence, least: float = 0.0
+    answer: Callable[..., Number],
+    middle: Sequence[Number],
+    errors: Sequence[Number],
+    least: float = 0.0,
 ) -> Interval:
     """95 % interval of ``answer(*inputs)``, not below ``least``, for independent normal errors of the inputs.
 
@@ -55,7 +60,8 @@ def interval_95(
     """
     best = answer(*middle)
     xp = backend(best, *middle, *errors)
-    upward = downward = 0.0
+    upward: Number = 0.0
+    downward: Number = 0.0
     for i, error in enumerate(errors):
         ends = []
         for sign in (1.0, -1.0):
@@ -70,7 +76,7 @@ def interval_95(
     return Interval(xp.maximum(low, least), best + xp.sqrt(upward))
 
 
-def _change(answer, inputs, best):
+def _change(answer: Callable[..., Number], inputs: Sequence[Number], best: Number) -> Number:
     try:
         with np.errstate(all="ignore"):  # an element outside the model is NaN
             return answer(*inputs) - best
@@ -79,22 +85,22 @@ def _change(answer, inputs, best):
 
 
 def dose_interval(
-    alkalinity,
-    ph,
-    target_ph,
-    litres,
+    alkalinity: Number,
+    ph: Number,
+    target_ph: Number,
+    litres: Number,
     acid: Acid,
-    strength=None,
-    alkalinity_error=None,
-    ph_error=None,
-    strength_error=None,
-    volume_error=None,
-    ions=None,
-    temp_c=20.0,
-    co2_lost=0.0,
-    co2_lost_from=None,
-    co2_lost_to=None,
-    constants_error=0.0,
+    strength: Number | None = None,
+    alkalinity_error: Number | None = None,
+    ph_error: Number | None = None,
+    strength_error: Number | None = None,
+    volume_error: Number | None = None,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    co2_lost: Number = 0.0,
+    co2_lost_from: Number | None = None,
+    co2_lost_to: Number | None = None,
+    constants_error: Number = 0.0,
 ) -> Interval:
     """95 % interval of the dose at which the meter will read the target.
 
@@ -158,7 +164,7 @@ def dose_interval(
     )
 
 
-def _reach(half_width, width):
+def _reach(half_width: Number, width: Number) -> Number:
     """How far the 95 % interval reaches past either end of a range of ``width`` that is known to ``half_width``.
 
     Of what is spread evenly over the range, plus a normal error with 95 % within ``half_width``, 2.5 % lie further out.
@@ -172,10 +178,13 @@ def _reach(half_width, width):
     ratio = width / xp.where(sharp, 1.0, error)
     narrow = ratio < 1e-6  # no range to speak of
 
-    def beyond(z):  # integral of the upper tail of the normal distribution, from z up
-        return xp.exp(-0.5 * z * z) / (2.0 * np.pi) ** 0.5 - z * ndtr(-z)
+    def beyond(z: Number) -> Number:
+        """Integral of the upper tail of the normal distribution, from z up."""
+        density: Number = xp.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi)
+        tail: Number = ndtr(-z)
+        return density - z * tail
 
-    def excess(z, ratio):
+    def excess(z: Number, ratio: Number) -> Number:
         return (beyond(z) - beyond(z + ratio)) / ratio - 0.025
 
     ratio = xp.where(narrow | sharp, 1.0, ratio)
@@ -192,20 +201,20 @@ class _Dose(NamedTuple):
 
 
 def _dose_interval(
-    alkalinity,
-    ph,
-    target_ph,
-    litres,
+    alkalinity: Number,
+    ph: Number,
+    target_ph: Number,
+    litres: Number,
     acid: Acid,
-    strength,
-    alkalinity_error,
-    ph_error,
-    strength_error,
-    volume_error,
-    ions,
-    temp_c,
-    co2_lost,
-    constants_error,
+    strength: Number | None,
+    alkalinity_error: Number | None,
+    ph_error: Number | None,
+    strength_error: Number | None,
+    volume_error: Number | None,
+    ions: Ions | None,
+    temp_c: Number,
+    co2_lost: Number,
+    constants_error: Number,
 ) -> _Dose:
     """:func:`dose_interval` for one share of carbon dioxide lost."""
     strength = checked_strength(acid, strength)
@@ -215,7 +224,14 @@ def _dose_interval(
     best = dose_volume(alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost)
     litres = litres + 0.0 * best
 
-    def dose(alkalinity, ph, target, litres, strength, constants):
+    def dose(
+        alkalinity: Number,
+        ph: Number,
+        target: Number,
+        litres: Number,
+        strength: Number | None,
+        constants: Number,
+    ) -> Number:
         xp = backend(alkalinity, ph, target)
         return constants * dose_volume(
             xp.maximum(alkalinity, 0.0),
@@ -245,21 +261,21 @@ def _dose_interval(
 
 
 def curve_dose_interval(
-    ml,
-    phs,
+    ml: Column,
+    phs: Column,
     sample_ml: float,
     titrant_normality: float,
     target_ph: float,
     litres: Number,
     acid: Acid,
-    strength=None,
+    strength: Number | None = None,
     titrant: Acid | None = None,
-    titrant_error=None,
-    ph_error=None,
-    strength_error=None,
-    volume_error=None,
-    ions=None,
-    constants_error=0.0,
+    titrant_error: Number | None = None,
+    ph_error: Number | None = None,
+    strength_error: Number | None = None,
+    volume_error: Number | None = None,
+    ions: Ions | None = None,
+    constants_error: Number = 0.0,
 ) -> Interval:
     """95 % interval of the dose from the measured curve alone.
 
@@ -298,7 +314,13 @@ def curve_dose_interval(
     def titrant_ml(target: float) -> float:
         return ml_at_ph(ml, phs, min(target, float(readings.ph[0])))
 
-    def dose(target, normality, litres, strength, constants):
+    def dose(
+        target: float,
+        normality: float,
+        litres: Number,
+        strength: Number | None,
+        constants: Number,
+    ) -> Number:
         taken = titrant_ml(target) * normality / sample_ml
         return constants * dose_of_equivalents(taken, target, litres, acid, strength, titrant, ions)
 

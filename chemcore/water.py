@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -26,32 +26,99 @@ class Ions(NamedTuple):
     sulfate: Number
 
 
-def with_calcium(ions: Ions | None, calcium) -> Ions:
-    """The ions of a report with the calcium asked about; without a report, calcium and nothing else."""
+def with_calcium(ions: Ions | None, calcium: Number) -> Ions:
+    """The ions of a report with the calcium asked about; without a report, calcium and nothing else.
+
+    Parameters
+    ----------
+    ions
+        mg/L; None for no report.
+    calcium
+        mg/L.
+
+    Returns
+    -------
+    Ions
+        mg/L.
+    """
     return (ions or Ions(0.0, 0.0, 0.0, 0.0, 0.0))._replace(calcium=calcium)
 
 
-def per_kg(mg_per_litre, molar_mass: float):
-    """mg per litre at 20 °C as mol per kg of water."""
+def per_kg(mg_per_litre: Number, molar_mass: float) -> Number:
+    """mg per litre at 20 °C as mol per kg of water.
+
+    Parameters
+    ----------
+    mg_per_litre
+        mg/L at 20 °C.
+    molar_mass
+        g/mol.
+
+    Returns
+    -------
+    Number
+        mol/kg.
+    """
     return mg_per_litre / (1000.0 * molar_mass * report_density())
 
 
-def per_litre(mol_per_kg, molar_mass: float):
-    """mol per kg of water as mg per litre at 20 °C."""
+def per_litre(mol_per_kg: Number, molar_mass: float) -> Number:
+    """mol per kg of water as mg per litre at 20 °C.
+
+    Parameters
+    ----------
+    mol_per_kg
+        mol/kg.
+    molar_mass
+        g/mol.
+
+    Returns
+    -------
+    Number
+        mg/L at 20 °C.
+    """
     return mol_per_kg * (1000.0 * molar_mass * report_density())
 
 
-def alkalinity_per_kg(alkalinity):
-    """Alkalinity in mg/L as CaCO3 as eq per kg of water."""
+def alkalinity_per_kg(alkalinity: Number) -> Number:
+    """Alkalinity in mg/L as CaCO3 as eq per kg of water.
+
+    Parameters
+    ----------
+    alkalinity
+        mg/L as CaCO3.
+
+    Returns
+    -------
+    Number
+        eq/kg.
+    """
     return per_kg(alkalinity, constant("calcium_carbonate_equivalent"))
 
 
-def alkalinity_per_litre(eq_per_kg):
-    """Alkalinity in eq per kg of water as mg/L as CaCO3."""
+def alkalinity_per_litre(eq_per_kg: Number) -> Number:
+    """Alkalinity in eq per kg of water as mg/L as CaCO3.
+
+    Parameters
+    ----------
+    eq_per_kg
+        eq/kg.
+
+    Returns
+    -------
+    Number
+        mg/L as CaCO3.
+    """
     return per_litre(eq_per_kg, constant("calcium_carbonate_equivalent"))
 
 
-def source_water(alkalinity, ph, ions: Ions | None = None, temp_c=20.0, phosphate=0.0) -> Solution:
+def source_water(
+    alkalinity: Number,
+    ph: Number,
+    ions: Ions | None = None,
+    temp_c: Number = 20.0,
+    phosphate: Number = 0.0,
+) -> Solution:
     """The water of a report, speciated; its dissolved carbonate follows from alkalinity and pH.
 
     Parameters
@@ -61,12 +128,17 @@ def source_water(alkalinity, ph, ions: Ions | None = None, temp_c=20.0, phosphat
     ph
         pH at ``temp_c``.
     ions
-        mg/L; left out, the alkalinity is taken as calcium bicarbonate. Ions that do not balance are taken as
-        they stand: the charge that is missing stays missing on both sides of a dose.
+        mg/L; left out, the alkalinity is taken as calcium bicarbonate. Ions that do not balance are
+        taken as they stand: the charge that is missing stays missing on both sides of a dose.
     temp_c
         Temperature of the reading, 0 to 100 °C.
     phosphate
         Phosphate already in the water, mg/L as PO4; its share of the alkalinity is taken off first.
+
+    Returns
+    -------
+    Solution
+        Solved at its pH, all totals known.
 
     Raises
     ------
@@ -102,18 +174,39 @@ def source_water(alkalinity, ph, ions: Ions | None = None, temp_c=20.0, phosphat
     )
 
 
-def shortfall(water: Solution):
+def shortfall(water: Solution) -> tuple[Number, Any]:
     """eq/kg by which the alkalinity is too low for the pH, and whether the rounding of a report explains it.
 
     Deionised water, reported with no alkalinity and a pH of 7 to 8, is such a case: it holds no carbonate, and the
     pH is believed.
+
+    Parameters
+    ----------
+    water
+        From :func:`speciated`.
+
+    Returns
+    -------
+    tuple[Number, Any]
+        eq/kg, 0 or more; and true or false, for each element of an array.
     """
     short = backend(water.charge).maximum(-water.charge, 0.0)
     return short, short <= alkalinity_per_kg(constant("report_rounding"))
 
 
 def dissolved_ions(ions: Ions) -> Totals:
-    """The ions of a report in mol/kg, without carbonate and its charge."""
+    """The ions of a report in mol/kg, without carbonate and its charge.
+
+    Parameters
+    ----------
+    ions
+        mg/L.
+
+    Returns
+    -------
+    Totals
+        mol/kg.
+    """
     anions: dict[str, Number] = {
         "SO4": per_kg(ions.sulfate, constant("molar_mass_sulfate")),
         "Cl": per_kg(ions.chloride, constant("molar_mass_chloride")),
@@ -127,8 +220,36 @@ def dissolved_ions(ions: Ions) -> Totals:
     )
 
 
-def speciated(alkalinity, ph, ions: Ions | None, temp_c, phosphate=0.0, start=None) -> Solution:
-    """:func:`source_water` without its check: the carbonate may come out negative."""
+def speciated(
+    alkalinity: Number,
+    ph: Number,
+    ions: Ions | None,
+    temp_c: Number,
+    phosphate: Number = 0.0,
+    start: Solution | None = None,
+) -> Solution:
+    """:func:`source_water` without its check: the carbonate may come out negative.
+
+    Parameters
+    ----------
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        pH of the source water at ``temp_c``.
+    ions
+        Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
+    temp_c
+        Temperature of the pH readings, 0 to 100 °C.
+    phosphate
+        Already in the water, mg/L as PO4.
+    start
+        A solved water like this one (speed only).
+
+    Returns
+    -------
+    Solution
+        Solved at its pH.
+    """
     eq = alkalinity_per_kg(alkalinity)
     anions: dict[str, Number]
     if ions is None:
@@ -146,10 +267,22 @@ def speciated(alkalinity, ph, ions: Ions | None, temp_c, phosphate=0.0, start=No
     )
 
 
-def hardness(calcium, magnesium):
+def hardness(calcium: Number, magnesium: Number) -> Number:
     """Total hardness in mg/L as CaCO3 from calcium and magnesium in mg/L.
 
     Source: Standard Methods 2340 B (2.497 Ca + 4.118 Mg), with the molar masses of data/constants.csv.
+
+    Parameters
+    ----------
+    calcium
+        Of the water, mg/L.
+    magnesium
+        Of the water, mg/L.
+
+    Returns
+    -------
+    Number
+        mg/L as CaCO3.
     """
     return (
         2.0
@@ -158,10 +291,24 @@ def hardness(calcium, magnesium):
     )
 
 
-def residual_alkalinity(alkalinity, calcium, magnesium):
+def residual_alkalinity(alkalinity: Number, calcium: Number, magnesium: Number) -> Number:
     """Residual alkalinity in mg/L as CaCO3: alkalinity - Ca/3.5 - Mg/7, all in equivalents.
 
     Source: Kolbach 1953, Monatsschrift für Brauerei 6:49.
+
+    Parameters
+    ----------
+    alkalinity
+        mg/L as CaCO3; negative after more acid than alkalinity.
+    calcium
+        Of the water, mg/L.
+    magnesium
+        Of the water, mg/L.
+
+    Returns
+    -------
+    Number
+        mg/L as CaCO3.
     """
     return (
         alkalinity
@@ -170,13 +317,27 @@ def residual_alkalinity(alkalinity, calcium, magnesium):
     )
 
 
-def ion_balance(ions: Ions, alkalinity, ph):
+def ion_balance(ions: Ions, alkalinity: Number, ph: Number) -> Number:
     """Difference of cations and anions in % of their sum, in meq/L; positive where cations are more.
 
     Alkalinity counts as bicarbonate, carbonate and hydroxide less hydrogen ion; the hydrogen ion of the pH
     counts with the cations.
 
     Source: Standard Methods 1030 E.
+
+    Parameters
+    ----------
+    ions
+        mg/L.
+    alkalinity
+        Total alkalinity of the source water, mg/L as CaCO3, 0 to 2000.
+    ph
+        Of the water.
+
+    Returns
+    -------
+    Number
+        %, positive where cations are more.
     """
     hydrogen = 1000.0 * backend(ph).exp(-math.log(10.0) * ph)
     cations = (
@@ -194,8 +355,20 @@ def ion_balance(ions: Ions, alkalinity, ph):
     return 100.0 * (cations - anions) / (cations + anions)
 
 
-def sulfate_chloride_ratio(sulfate, chloride):
+def sulfate_chloride_ratio(sulfate: Number, chloride: Number) -> Number:
     """mg of sulfate to a mg of chloride.
+
+    Parameters
+    ----------
+    sulfate
+        mg/L.
+    chloride
+        mg/L, above 0.
+
+    Returns
+    -------
+    Number
+        No unit.
 
     Raises
     ------

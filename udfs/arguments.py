@@ -75,7 +75,7 @@ class Block:
     """
 
     help: str
-    read: Callable[[str, tuple], Any]
+    read: Callable[[str, tuple[Any, ...]], Any]
     unit: str = ""
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 from chemcore.errors import DomainError
@@ -22,7 +22,7 @@ class Column(NamedTuple):
 def numbers(quantity: Quantity) -> Block:
     """A column (or row) of numbers as a tuple of floats, NaN where a cell is blank."""
 
-    def read(name: str, block: tuple) -> tuple[float, ...]:
+    def read(name: str, block: tuple[Any, ...]) -> tuple[float, ...]:
         wanted = "leave headings out and missing readings blank"
         return tuple(
             _number(name, place, cell, quantity, wanted) for place, cell in _line(name, block)
@@ -34,16 +34,16 @@ def numbers(quantity: Quantity) -> Block:
 def words(word: Word) -> Block:
     """A column (or row) of names as a tuple of what they name, None where a cell is blank."""
 
-    def read(name: str, block: tuple) -> tuple:
+    def read(name: str, block: tuple[Any, ...]) -> tuple[Any, ...]:
         return tuple(_word(name, place, cell, word) for place, cell in _line(name, block))
 
     return Block(word.help, read)
 
 
-def table(columns: tuple[Column, ...]) -> Callable[[str, tuple], list]:
+def table(columns: tuple[Column, ...]) -> Callable[[str, tuple[Any, ...]], list[Any]]:
     """Reader of a range with these columns; a row with nothing in it is None, a row with gaps is refused."""
 
-    def read(name: str, block: tuple) -> list[tuple[float, ...] | None]:
+    def read(name: str, block: tuple[Any, ...]) -> list[tuple[float, ...] | None]:
         if any(len(row) != len(columns) for row in block):
             raise DomainError(
                 name,
@@ -54,7 +54,7 @@ def table(columns: tuple[Column, ...]) -> Callable[[str, tuple], list]:
     return read
 
 
-def filled(**lists) -> dict[str, list]:
+def filled(**lists: Sequence[Any]) -> dict[str, list[Any]]:
     """Columns and tables that belong together row by row, without the rows that are blank in all of them.
 
     Raises
@@ -69,7 +69,7 @@ def filled(**lists) -> dict[str, list]:
                 name,
                 f"it has {len(values)} rows but {first} has {length}; they belong together row by row",
             )
-    kept: dict[str, list] = {name: [] for name in lists}
+    kept: dict[str, list[Any]] = {name: [] for name in lists}
     for i in range(length):
         if all(_blank(values[i]) for values in lists.values()):
             continue
@@ -84,11 +84,11 @@ def filled(**lists) -> dict[str, list]:
     return kept
 
 
-def _blank(value) -> bool:
+def _blank(value: Any) -> bool:
     return value is None or value != value
 
 
-def _line(name: str, block: tuple) -> list[tuple[str, Any]]:
+def _line(name: str, block: tuple[Any, ...]) -> list[tuple[str, Any]]:
     """Cells of one column or one row, each with its place in words."""
     width = max((len(row) for row in block), default=0)
     if len(block) > 1 and width > 1:
@@ -103,7 +103,7 @@ def _line(name: str, block: tuple) -> list[tuple[str, Any]]:
     ]
 
 
-def _number(name: str, place: str, cell, kind: Quantity, wanted: str) -> float:
+def _number(name: str, place: str, cell: Any, kind: Quantity, wanted: str) -> float:
     if empty(cell):
         return math.nan
     try:
@@ -112,7 +112,7 @@ def _number(name: str, place: str, cell, kind: Quantity, wanted: str) -> float:
         raise DomainError(name, f"{place}: {error.reason}") from None
 
 
-def _word(name: str, place: str, cell, word: Word):
+def _word(name: str, place: str, cell: Any, word: Word) -> Any:
     if empty(cell):
         return None
     try:
@@ -121,7 +121,9 @@ def _word(name: str, place: str, cell, word: Word):
         raise DomainError(name, f"{place}: {error.reason}") from None
 
 
-def _row(name: str, i: int, row: tuple, columns: tuple[Column, ...]) -> tuple[float, ...] | None:
+def _row(
+    name: str, i: int, row: tuple[Any, ...], columns: tuple[Column, ...]
+) -> tuple[float, ...] | None:
     values = tuple(
         _number(name, f"row {i}, {heading}", cell, kind, f"type a number, {kind.range_text()}")
         for (heading, kind), cell in zip(columns, row)

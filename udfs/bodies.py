@@ -13,7 +13,7 @@ from chemcore.errors import DomainError
 KEPT = 1024
 
 
-def no_powder(body: Callable, names: tuple[str, ...], instead: str) -> Callable:
+def no_powder(body: Callable[..., Any], names: tuple[str, ...], instead: str) -> Callable[..., Any]:
     """The body of a function that works in mL, which refuses a powder.
 
     Parameters
@@ -47,7 +47,7 @@ def no_powder(body: Callable, names: tuple[str, ...], instead: str) -> Callable:
     return checked
 
 
-def once(body: Callable) -> Callable:
+def once(body: Callable[..., Any]) -> Callable[..., Any]:
     """The body, which works out single values once and hands them to the next that asks for the same."""
     kept = lru_cache(maxsize=KEPT)(body)
 

@@ -69,8 +69,8 @@ class Function:
 
     def __init__(
         self,
-        described: Callable,
-        whole: Callable,
+        described: Callable[..., Any],
+        whole: Callable[..., Any],
         category: str,
         unit: str,
         arguments: dict[str, Argument],
@@ -137,7 +137,7 @@ def function(
     *,
     liquid: str = "",
     part: Callable[[Any], Any] | None = None,
-) -> Callable[[Callable], Callable]:
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Add the function below to the catalogue.
 
     Parameters
@@ -159,7 +159,7 @@ def function(
         others are declared with :func:`twin`, and what one has worked out serves the others.
     """
 
-    def add(body: Callable) -> Callable:
+    def add(body: Callable[..., Any]) -> Callable[..., Any]:
         arguments = _arguments(body)
         answer = no_powder(body, tuple(arguments), liquid) if liquid else body
         whole = once(answer) if part else answer
@@ -170,15 +170,15 @@ def function(
 
 
 def twin(
-    of: Callable, part: Callable[[Any], Any], unit: str | None = None
-) -> Callable[[Callable], Callable]:
+    of: Callable[..., Any], part: Callable[[Any], Any], unit: str | None = None
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Add a function that takes another part of what the function ``of`` works out, with the same arguments.
 
     The function below has no arguments and nothing but its docstring. ``unit`` is that of ``of`` where left out.
     """
     first = CATALOGUE[of.__name__.upper()]
 
-    def add(stub: Callable) -> Callable:
+    def add(stub: Callable[..., Any]) -> Callable[..., Any]:
         arguments = {argument.name: argument for argument in first.arguments}
         _add(
             Function(
@@ -197,7 +197,7 @@ def twin(
     return add
 
 
-def _part_of(whole: Callable, part: Callable[[Any], Any]) -> Callable:
+def _part_of(whole: Callable[..., Any], part: Callable[[Any], Any]) -> Callable[..., Any]:
     return lambda *values: part(whole(*values))
 
 
@@ -205,7 +205,7 @@ def _add(entry: Function) -> None:
     CATALOGUE[entry.name] = entry
 
 
-def _arguments(body: Callable) -> dict[str, Argument]:
+def _arguments(body: Callable[..., Any]) -> dict[str, Argument]:
     """The arguments of a function by name, from its annotations, defaults and docstring."""
     hints = get_type_hints(body, include_extras=True)
     texts = parameter_texts(body)
@@ -225,7 +225,7 @@ def _arguments(body: Callable) -> dict[str, Argument]:
     return arguments
 
 
-def parameter_texts(body: Callable) -> dict[str, str]:
+def parameter_texts(body: Callable[..., Any]) -> dict[str, str]:
     """Words that a function's own docstring has for an argument, where they differ from its kind's."""
     match = re.search(
         r"^Parameters\n-+\n(.*?)(?=^\w+\n-{3,}$|\Z)",

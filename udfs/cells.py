@@ -19,7 +19,7 @@ __all__ = ["ERRORS", "evaluate"]
 _RANGES = frozenset((tuple, list))
 
 
-def evaluate(entry: Function, cells: tuple) -> Any:
+def evaluate(entry: Function, cells: tuple[Any, ...]) -> Any:
     """Answer of one catalogue function for cell arguments; never raises for any cell."""
     missing = len(entry.arguments) - len(cells)
     if missing < 0:
@@ -38,7 +38,7 @@ def evaluate(entry: Function, cells: tuple) -> Any:
         return _unforeseen(entry, error)
 
 
-def _unwrapped(cell: tuple | list) -> Any:
+def _unwrapped(cell: tuple[Any, ...] | list[Any]) -> Any:
     """A range of one cell is that cell; lists count as tuples."""
     if type(cell) is list:
         cell = tuple(map(tuple, cell))
@@ -47,7 +47,7 @@ def _unwrapped(cell: tuple | list) -> Any:
     return cell
 
 
-def _single(entry: Function, given: list) -> Any:
+def _single(entry: Function, given: list[Any]) -> Any:
     """One answer from single cells."""
     try:
         return _answer(
@@ -60,7 +60,7 @@ def _single(entry: Function, given: list) -> Any:
         return _unforeseen(entry, error)
 
 
-def _answer(entry: Function, value: Any) -> float | str | tuple:
+def _answer(entry: Function, value: Any) -> float | str | tuple[Any, ...]:
     if isinstance(value, str):
         return value
     if entry.cells > 1:
@@ -69,10 +69,10 @@ def _answer(entry: Function, value: Any) -> float | str | tuple:
 
 
 def _finite(entry: Function, value: Any) -> float:
-    value = float(value)
-    if not math.isfinite(value):
+    number = float(value)
+    if not math.isfinite(number):
         raise DomainError("arguments", f"{entry.name} has no answer for these values")
-    return value
+    return number
 
 
 def _sentence(error: DomainError) -> str:

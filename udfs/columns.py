@@ -37,7 +37,7 @@ def _keep_memory() -> None:
 _keep_memory()
 
 
-def common_shape(entry: Function, given: list) -> tuple[int, int] | None:
+def common_shape(entry: Function, given: list[Any]) -> tuple[int, int] | None:
     """Rows and columns of the answer, or None where every argument is one cell (or one set of ions, or a block).
 
     Raises
@@ -91,7 +91,9 @@ def common_shape(entry: Function, given: list) -> tuple[int, int] | None:
     return shape
 
 
-def column_answers(entry: Function, given: list, shape: tuple[int, int], single: Callable) -> tuple:
+def column_answers(
+    entry: Function, given: list[Any], shape: tuple[int, int], single: Callable[..., Any]
+) -> tuple[Any, ...]:
     """Answers of a range: clean rows in one go, the others one by one so that each says what is wrong with it.
 
     Parameters
@@ -109,7 +111,7 @@ def column_answers(entry: Function, given: list, shape: tuple[int, int], single:
     together = bool(entry.unit) and not any(isinstance(a.kind, Block) for a in entry.arguments)
     by_row = [_by_row(argument, cell) for argument, cell in zip(entry.arguments, given)]
     rows_read = max(1, ROWS_READ // width)
-    answers: list[tuple] = []
+    answers: list[tuple[Any, ...]] = []
     for top in range(0, height, rows_read):
         some = [
             cell[top : top + rows_read] if own and height > rows_read else cell
@@ -131,7 +133,7 @@ def column_answers(entry: Function, given: list, shape: tuple[int, int], single:
     return tuple(answers)
 
 
-def _found_together(entry: Function, given: list, by_row: list[bool], size: int) -> list:
+def _found_together(entry: Function, given: list[Any], by_row: list[bool], size: int) -> list[Any]:
     """Numbers of the rows that can be worked out in one go, NaN for all others."""
     if size < FEWEST_TOGETHER:
         return [math.nan] * size
@@ -169,7 +171,7 @@ class _Column:
 
     def __init__(self, argument: Argument, cell: Any, own: bool, readable: np.ndarray):
         self.argument = argument
-        self.keys: list | None = None
+        self.keys: list[Any] | None = None
         self.numbers: Any = None
         kind = argument.kind
         if not own:
@@ -214,8 +216,8 @@ class _Column:
 
 
 def _groups(
-    entry: Function, given: list, by_row: list[bool], size: int
-) -> Iterator[tuple[np.ndarray | slice, list]]:
+    entry: Function, given: list[Any], by_row: list[bool], size: int
+) -> Iterator[tuple[np.ndarray | slice, list[Any]]]:
     """Readable rows that can be worked out together, with the values of the arguments."""
     readable = np.ones(size, dtype=bool)
     try:
@@ -235,10 +237,10 @@ def _groups(
             continue
 
 
-def _together(keys: list[list], readable: np.ndarray) -> Iterator[np.ndarray | slice]:
+def _together(keys: list[list[Any]], readable: np.ndarray) -> Iterator[np.ndarray | slice]:
     """Readable rows of one key, few enough to be worked out at once and not so few that they are faster alone."""
     if keys:
-        numbers: dict[tuple, int] = {}
+        numbers: dict[tuple[Any, ...], int] = {}
         each = np.fromiter(
             (numbers.setdefault(key, len(numbers)) for key in zip(*keys)), int, readable.size
         )
@@ -257,7 +259,7 @@ def _together(keys: list[list], readable: np.ndarray) -> Iterator[np.ndarray | s
             yield from np.array_split(group, -(-group.size // ROWS_TOGETHER))
 
 
-def _as_floats(cell: tuple, size: int) -> np.ndarray:
+def _as_floats(cell: tuple[Any, ...], size: int) -> np.ndarray:
     """Cells as an array, NaN where there is no number."""
     if set(map(type, chain.from_iterable(cell))) == {float}:
         return np.fromiter(chain.from_iterable(cell), float, size)

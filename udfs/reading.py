@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import chain
 from typing import Any
 
@@ -58,7 +58,7 @@ def read(argument: Argument, cell: Any) -> Any:
     return _block(argument, cell)
 
 
-def passed_on(cells) -> str | None:
+def passed_on(cells: Iterable[Any]) -> str | None:
     """What goes before any other answer: the first error code in cells or ranges, else the sentence of a formula inside."""
     texts = list(_texts(cells))
     codes = (text for text in texts if text in _CODES)
@@ -66,7 +66,7 @@ def passed_on(cells) -> str | None:
     return next(codes, None) or next(sentences, None)
 
 
-def _texts(cells) -> Iterator[str]:
+def _texts(cells: Iterable[Any]) -> Iterator[str]:
     for cell in cells:
         if type(cell) is str:
             yield cell
@@ -93,7 +93,7 @@ def _default(argument: Argument) -> Any:
     return argument.kind.find(argument.default) if named else argument.default
 
 
-def _ions(argument: Argument, cell: Any) -> Ions:
+def _ions(argument: Argument, cell: Any) -> Ions | None:
     cells = list(chain.from_iterable(cell)) if type(cell) is tuple else [cell]
     high = argument.kind.high
     if len(cells) == len(ION_NAMES):
@@ -103,7 +103,8 @@ def _ions(argument: Argument, cell: Any) -> Ions:
         else:
             return Ions(*cells)
     if all(map(empty, cells)):
-        return _default(argument)
+        none: Ions | None = _default(argument)
+        return none
     if len(cells) != len(ION_NAMES):
         raise DomainError(argument.name, ION_RULE)
     values = []

@@ -17,7 +17,7 @@ NOTE = ""
 
 
 @function("About")
-def function_source(name: FunctionName):
+def function_source(name: FunctionName) -> str:
     """Equations and sources behind a function of this add-in, in one line.
 
     References
@@ -34,7 +34,7 @@ def function_source(name: FunctionName):
 
 
 @function("About")
-def addin_status(part: StatusPart = "all"):
+def addin_status(part: StatusPart = "all") -> str:
     """Version of the add-in, the program that calls it, its Python, and the folder of the package.
 
     Says so, too, where the part inside the spreadsheet program and the package are of different versions.

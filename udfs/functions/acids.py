@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from chemcore import acids, cost, dosing, safety
+from chemcore.numeric import Number
 from udfs.arguments import (
     AcidName,
     DoseG,
@@ -18,7 +19,7 @@ from udfs.catalogue import function
 
 
 @function("Acids", "kg/L at 20 °C", liquid="it has no density to dose by")
-def acid_density(acid: AcidName, strength: LabelStrength):
+def acid_density(acid: AcidName, strength: LabelStrength) -> Number:
     """Density of an acid as bought.
 
     Shape-preserving interpolation between handbook points at 20 °C.
@@ -32,7 +33,7 @@ def acid_density(acid: AcidName, strength: LabelStrength):
 
 
 @function("Acids", "g", liquid="it has no volume to turn into grams")
-def acid_mass(ml: DoseML, acid: AcidName, strength: Strength = None):
+def acid_mass(ml: DoseML, acid: AcidName, strength: Strength = None) -> Number:
     """Grams of a volume of an acid as bought.
 
     Parameters
@@ -48,7 +49,7 @@ def acid_mass(ml: DoseML, acid: AcidName, strength: Strength = None):
 
 
 @function("Acids", "eq/L", liquid="its equivalents a litre have no meaning")
-def acid_equivalents(acid: AcidName, strength: LabelStrength, ph: ReadPH):
+def acid_equivalents(acid: AcidName, strength: LabelStrength, ph: ReadPH) -> Number:
     """Equivalents of acid that a litre as bought releases on the way down to a pH.
 
     At an ionic strength of 0.005 mol/kg and 20 °C; phosphoric acid gives off a little more than one hydrogen ion
@@ -67,7 +68,9 @@ def acid_equivalents(acid: AcidName, strength: LabelStrength, ph: ReadPH):
 
 
 @function("Acids", "mg/L", liquid="use ACID_ANION_MASS")
-def acid_anion(dose_ml: DoseML, litres: Litres, acid: AcidName, strength: Strength = None):
+def acid_anion(
+    dose_ml: DoseML, litres: Litres, acid: AcidName, strength: Strength = None
+) -> Number:
     """Anion that a dose brings into the liquor, such as lactate or chloride; phosphate counts as PO4.
 
     References
@@ -80,7 +83,9 @@ def acid_anion(dose_ml: DoseML, litres: Litres, acid: AcidName, strength: Streng
 
 
 @function("Acids", "mg/L")
-def acid_anion_mass(dose_g: DoseG, litres: Litres, acid: AcidName, strength: Strength = None):
+def acid_anion_mass(
+    dose_g: DoseG, litres: Litres, acid: AcidName, strength: Strength = None
+) -> Number:
     """Anion that a weighed dose brings into the liquor; the ACID_ANION of a powder.
 
     References
@@ -93,7 +98,7 @@ def acid_anion_mass(dose_g: DoseG, litres: Litres, acid: AcidName, strength: Str
 
 
 @function("Acids", "money")
-def acid_cost(dose_ml: DoseML, pack_litres: PackSize, pack_price: PackPrice):
+def acid_cost(dose_ml: DoseML, pack_litres: PackSize, pack_price: PackPrice) -> Number:
     """Money of a dose, from the price of the pack.
 
     mL with a pack in litres, or grams with a pack in kg.
@@ -106,7 +111,7 @@ def acid_cost(dose_ml: DoseML, pack_litres: PackSize, pack_price: PackPrice):
 
 
 @function("Acids")
-def acid_cautions(acid: AcidName, strength: Strength = None):
+def acid_cautions(acid: AcidName, strength: Strength = None) -> str:
     """Hazard class of an acid at a strength, and the usual cautions for handling it.
 
     The label, the safety data sheet, local codes and a trained or licensed person decide.

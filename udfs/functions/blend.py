@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Annotated
+from typing import Annotated, Any
 
 from chemcore import blend
+from chemcore.numeric import Number
 from chemcore.water import Ions
 from udfs.arguments import (
     Alkalinity,
@@ -24,11 +25,11 @@ _ALKALINITY = replace(kind(Alkalinity), help="Alkalinity of each water, one colu
 _PH = replace(kind(SourcePH), help="pH of each water, one column")
 _ION = Quantity("", kind(IonRange).unit, 0.0, kind(IonRange).high)
 
-Volumes = Annotated[tuple, numbers(_VOLUME)]
-Alkalinities = Annotated[tuple, numbers(_ALKALINITY)]
-PHs = Annotated[tuple, numbers(_PH)]
+Volumes = Annotated[tuple[Any, ...], numbers(_VOLUME)]
+Alkalinities = Annotated[tuple[Any, ...], numbers(_ALKALINITY)]
+PHs = Annotated[tuple[Any, ...], numbers(_PH)]
 Waters = Annotated[
-    list,
+    list[Any],
     Block(
         "Ions of each water, a row of five cells each: calcium, magnesium, sodium, chloride, sulfate",
         table(tuple(Column(ion, _ION) for ion in Ions._fields)),
@@ -38,7 +39,7 @@ Waters = Annotated[
 
 
 @function("Blend and salts", "mg/L, a row of five cells", cells=5)
-def blend_ions(litres: Volumes, waters: Waters):
+def blend_ions(litres: Volumes, waters: Waters) -> Ions:
     """Calcium, magnesium, sodium, chloride and sulfate of a blend of waters.
 
     Rows that are empty in both ranges are passed over.
@@ -52,7 +53,7 @@ def blend_ions(litres: Volumes, waters: Waters):
 
 
 @function("Blend and salts", "mg/L as CaCO3")
-def blend_alkalinity(litres: Volumes, alkalinities: Alkalinities):
+def blend_alkalinity(litres: Volumes, alkalinities: Alkalinities) -> Number:
     """Total alkalinity of a blend of waters.
 
     Rows that are empty in both ranges are passed over.
@@ -66,7 +67,7 @@ def blend_alkalinity(litres: Volumes, alkalinities: Alkalinities):
 
 
 @function("Blend and salts", "pH")
-def blend_ph(litres: Volumes, alkalinities: Alkalinities, phs: PHs, temp_c: TempC = 20.0):
+def blend_ph(litres: Volumes, alkalinities: Alkalinities, phs: PHs, temp_c: TempC = 20.0) -> Number:
     """pH of a blend of waters, by the carbonate equilibrium of the blend; it is not the mean of the pHs.
 
     Each water is taken as calcium bicarbonate water, which moves the answer by about 0.02 for common waters. No carbon
@@ -86,7 +87,9 @@ def blend_ph(litres: Volumes, alkalinities: Alkalinities, phs: PHs, temp_c: Temp
 
 
 @function("Blend and salts", "share, 0 to 1")
-def blend_share(alkalinity_a: Alkalinity, alkalinity_b: Alkalinity, target_alkalinity: Alkalinity):
+def blend_share(
+    alkalinity_a: Alkalinity, alkalinity_b: Alkalinity, target_alkalinity: Alkalinity
+) -> Number:
     """Share of the second water in a blend of two that has the target alkalinity.
 
     Parameters

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from chemcore import dosing, left
+from chemcore.numeric import Number
 from udfs.arguments import (
     AcidName,
     Alkalinity,
@@ -34,7 +35,7 @@ def acid_dose(
     ions: IonRange = None,
     temp_c: TempC = 20.0,
     co2_lost: CO2Lost = 0.0,
-):
+) -> Number:
     """Volume of acid that takes the liquor to a target pH. Strong acid burns: see ACID_CAUTIONS.
 
     Full speciation with ion pairs and activity coefficients. Without ions, the alkalinity is taken as calcium
@@ -64,7 +65,7 @@ def acid_dose_mass(
     ions: IonRange = None,
     temp_c: TempC = 20.0,
     co2_lost: CO2Lost = 0.0,
-):
+) -> Number:
     """Mass of acid that takes the liquor to a target pH; the one for powders. Strong acid burns: see ACID_CAUTIONS.
 
     Citric acid powder is 100 (anhydrous) or 91.4 (monohydrate). Otherwise as ACID_DOSE.
@@ -89,7 +90,7 @@ def ph_after_acid(
     ions: IonRange = None,
     temp_c: TempC = 20.0,
     co2_lost: CO2Lost = 0.0,
-):
+) -> Number:
     """pH of the liquor after a dose of acid, read on a cooled sample.
 
     Undoes ACID_DOSE.
@@ -112,7 +113,7 @@ def alkalinity_after_acid(
     ions: IonRange = None,
     temp_c: TempC = 20.0,
     co2_lost: CO2Lost = 0.0,
-):
+) -> Number:
     """Total alkalinity left after a dose of acid, as a titration to pH 4.5 would find it.
 
     Part of an organic acid's anion is taken up again on the way to pH 4.5 and counts as left. Negative where the dose
@@ -136,7 +137,7 @@ def bicarbonate_after_acid(
     ions: IonRange = None,
     temp_c: TempC = 20.0,
     co2_lost: CO2Lost = 0.0,
-):
+) -> Number:
     """Bicarbonate left after a dose of acid: the part of ALKALINITY_AFTER_ACID that meets the malt.
 
     At the same pH all acids leave nearly the same. Ion pairs count as bicarbonate.
@@ -161,7 +162,7 @@ def anion_alkalinity_after_acid(
     ions: IonRange = None,
     temp_c: TempC = 20.0,
     co2_lost: CO2Lost = 0.0,
-):
+) -> Number:
     """Part of ALKALINITY_AFTER_ACID that is the acid's own anion, taking up acid from the liquor's pH down to 4.5.
 
     From pH 5.7 a mole of phosphate takes up about 0.06 equivalents, of lactate 0.16, of acetate 0.5, of citrate 1.0; chloride
@@ -187,7 +188,7 @@ def alkalinity_from_dose(
     ions: IonRange = None,
     temp_c: TempC = 20.0,
     co2_lost: CO2Lost = 0.0,
-):
+) -> Number:
     """Alkalinity that the water must have had, from a dose that was given and the readings before and after it.
 
     Parameters
@@ -218,7 +219,7 @@ def acid_top_up(
     ions: IonRange = None,
     temp_c: TempC = 20.0,
     co2_lost: CO2Lost = 0.0,
-):
+) -> Number:
     """Acid still to add after a part of the dose and a reading. Strong acid burns: see ACID_CAUTIONS.
 
     The part dose and the reading give the alkalinity the water really had; from that, the whole dose. A small first
@@ -253,7 +254,7 @@ def ph_when_hot(
     ions: IonRange = None,
     temp_c: TempC = 20.0,
     tank_temp_c: TankTempC = None,
-):
+) -> Number:
     """pH that the dosed liquor has in the hot tank, where a cooled sample reads PH_AFTER_ACID.
 
     The same water warmed without loss of gas. Targets in this workbook are readings of cooled samples; this figure is for

@@ -36,7 +36,7 @@ def electrode_slope(
     read_in_low: ReadInLow,
     buffer_high: BufferHigh = None,
     buffer_low: BufferLow = None,
-):
+) -> Number:
     """Slope of a pH electrode in % of what its meter reckons with, from readings in two buffers.
 
     Outside 85 to 105 % it is refused: clean or change the electrode, and calibrate again.
@@ -55,7 +55,7 @@ def corrected_ph(
     read_in_low: ReadInLow,
     buffer_high: BufferHigh = None,
     buffer_low: BufferLow = None,
-):
+) -> Number:
     """pH that a reading stands for, by the meter's readings in two buffers.
 
     Correct every reading of a titration so before TITRATION_ALKALINITY: an electrode of 95 % slope reads the alkalinity by

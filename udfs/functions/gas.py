@@ -9,6 +9,7 @@ from typing import Annotated
 from chemcore import gas
 from chemcore.numeric import Number
 from chemcore.tables import constant
+from chemcore.uncertainty import Interval
 from udfs.arguments import (
     AcidName,
     Alkalinity,
@@ -52,7 +53,7 @@ def co2_lost_from_reading(
     strength: Strength = None,
     ions: IonRange = None,
     temp_c: TempC = 20.0,
-):
+) -> Number:
     """Share of the carbon dioxide above air equilibrium that has left a dosed tank, from the pH that it reads.
 
     The same share as co2_lost elsewhere. Give a titrated alkalinity: one reading cannot tell an alkalinity that differs
@@ -84,7 +85,7 @@ def co2_lost_from_reading_low(
     volume_error: VolumeError = None,
     ions: IonRange = None,
     temp_c: TempC = 20.0,
-):
+) -> Interval:
     """Lower end of the 95 % interval of CO2_LOST_FROM_READING, from the errors of what was measured.
 
     The pH error counts at both readings. Errors are standard errors, independent of each other.
@@ -112,7 +113,7 @@ def co2_lost_from_reading_low(
 
 
 @twin(co2_lost_from_reading_low, attrgetter("high"))
-def co2_lost_from_reading_high():
+def co2_lost_from_reading_high() -> None:
     """Upper end of the 95 % interval of CO2_LOST_FROM_READING, from the errors of what was measured.
 
     Arguments and errors as in CO2_LOST_FROM_READING_LOW.
@@ -134,7 +135,7 @@ def co2_lost_from_two_readings(
     strength: Strength = None,
     ions: IonRange = None,
     temp_c: TempC = 20.0,
-):
+) -> Number:
     """Share of the excess carbon dioxide that left between two readings of a dosed tank, its alkalinity unknown.
 
     The reading right after mixing, when nothing has left yet, gives the alkalinity (ALKALINITY_FROM_DOSE with the same
@@ -163,7 +164,7 @@ def co2_lost_from_two_readings_low(
     volume_error: VolumeError = None,
     ions: IonRange = None,
     temp_c: TempC = 20.0,
-):
+) -> Interval:
     """Lower end of the 95 % interval of CO2_LOST_FROM_TWO_READINGS, from the errors of what was measured.
 
     The pH error counts at each of the three readings.
@@ -190,7 +191,7 @@ def co2_lost_from_two_readings_low(
 
 
 @twin(co2_lost_from_two_readings_low, attrgetter("high"))
-def co2_lost_from_two_readings_high():
+def co2_lost_from_two_readings_high() -> None:
     """Upper end of the 95 % interval of CO2_LOST_FROM_TWO_READINGS, from the errors of what was measured.
 
     The pH error counts at each of the three readings.

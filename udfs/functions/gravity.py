@@ -23,7 +23,7 @@ TargetPlato = Annotated[Number, replace(kind(Plato), help="Gravity wanted, not b
 
 
 @function("Kettle", "°P")
-def plato(sg: SpecificGravity):
+def plato(sg: SpecificGravity) -> Number:
     """Gravity in °P (g extract in 100 g wort) of a specific gravity 20/20 °C.
 
     References
@@ -34,7 +34,7 @@ def plato(sg: SpecificGravity):
 
 
 @function("Kettle", "20/20 °C")
-def gravity_sg(plato: Plato):
+def gravity_sg(plato: Plato) -> Number:
     """Specific gravity 20/20 °C of a gravity in °P; undoes PLATO.
 
     References
@@ -45,7 +45,7 @@ def gravity_sg(plato: Plato):
 
 
 @function("Kettle", "L of water")
-def kettle_top_up(litres_in_kettle: WortLitres, target_litres: WortLitres):
+def kettle_top_up(litres_in_kettle: WortLitres, target_litres: WortLitres) -> Number:
     """Water that brings the kettle to a volume.
 
     Read both volumes at the same temperature. Water and wort shrink by about 0.02 % on mixing, which is left out.
@@ -65,7 +65,7 @@ def kettle_top_up(litres_in_kettle: WortLitres, target_litres: WortLitres):
 
 
 @function("Kettle", "°P")
-def plato_after_top_up(litres: WortLitres, plato: Plato, added_litres: AddedLitres):
+def plato_after_top_up(litres: WortLitres, plato: Plato, added_litres: AddedLitres) -> Number:
     """Gravity after water was added to the wort.
 
     References
@@ -78,7 +78,7 @@ def plato_after_top_up(litres: WortLitres, plato: Plato, added_litres: AddedLitr
 @function("Kettle", "min")
 def boil_minutes(
     litres: WortLitres, plato: Plato, target_plato: TargetPlato, evaporation_l_per_h: Evaporation
-):
+) -> Number:
     """Length of a boil that concentrates the wort to a gravity.
 
     References
@@ -91,7 +91,7 @@ def boil_minutes(
 @function("Kettle", "°P")
 def plato_after_boil(
     litres: WortLitres, plato: Plato, minutes: Minutes, evaporation_l_per_h: Evaporation
-):
+) -> Number:
     """Gravity after a boil.
 
     References
@@ -104,7 +104,7 @@ def plato_after_boil(
 @function("Kettle", "L at 20 °C")
 def litres_after_boil(
     litres: WortLitres, plato: Plato, minutes: Minutes, evaporation_l_per_h: Evaporation
-):
+) -> Number:
     """Volume of the wort, cooled to 20 °C, after a boil.
 
     References
@@ -120,7 +120,7 @@ def dextrose_mass(
     plato: Plato,
     target_plato: TargetPlato,
     extract_percent: ExtractPercent = None,
-):
+) -> Number:
     """Dextrose that raises the wort to a gravity.
 
     Monohydrate, 90.9 % extract and 9.1 % water of crystallisation, unless another extract is given (100 for anhydrous).

@@ -5,6 +5,8 @@ from __future__ import annotations
 from operator import attrgetter
 
 from chemcore import learning
+from chemcore.numeric import Number
+from chemcore.uncertainty import Interval
 from udfs.arguments import CO2Lost, IonRange, TempC
 from udfs.catalogue import function, twin
 from udfs.readings import (
@@ -30,7 +32,7 @@ def effective_alkalinity(
     ions: IonRange = None,
     temp_c: TempC = 20.0,
     co2_lost: CO2Lost = 0.0,
-):
+) -> Number:
     """Alkalinity that the source water really had, learnt from past doses: the median of what each implies.
 
     A row for each batch; acid, strength or another of the columns may be one cell for all. Rows without both pH readings,
@@ -55,7 +57,7 @@ def effective_alkalinity(
 
 
 @twin(effective_alkalinity, learning.effective_alkalinity_spread)
-def effective_alkalinity_spread():
+def effective_alkalinity_spread() -> None:
     """Scatter from batch to batch of the alkalinity that past doses imply, as a standard deviation; 3 batches or more.
 
     Arguments as in EFFECTIVE_ALKALINITY. Meter, dose and volume errors are in it, and what the water itself does.
@@ -67,7 +69,7 @@ def effective_alkalinity_spread():
 
 
 @function("Past batches", "y per x", part=attrgetter("low"))
-def slope_low(xs: CauseColumn, ys: EffectColumn):
+def slope_low(xs: CauseColumn, ys: EffectColumn) -> Interval:
     """Lower end of the 95 % interval of the slope of a straight line; where 0 lies within, no trend is shown.
 
     Such as final beer pH against sparge pH. Pairs with a blank cell do not count.
@@ -80,7 +82,7 @@ def slope_low(xs: CauseColumn, ys: EffectColumn):
 
 
 @twin(slope_low, attrgetter("high"))
-def slope_high():
+def slope_high() -> None:
     """Upper end of the 95 % interval of the slope of a straight line; where 0 lies within, no trend is shown.
 
     References

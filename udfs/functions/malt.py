@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Any
 
 from chemcore import malt_titration
 from chemcore.mash import HIGHEST_MASH_PH
@@ -18,7 +18,7 @@ _ADDED = Quantity(
     -1e5,
     1e5,
 )
-AddedColumn = Annotated[tuple, numbers(_ADDED)]
+AddedColumn = Annotated[tuple[Any, ...], numbers(_ADDED)]
 MaltGrams = Annotated[
     float, Quantity("Malt in the portion that was titrated, as weighed dry", "g", 0.1, 1e6)
 ]
@@ -42,7 +42,7 @@ def malt_buffer(
     malt_g: MaltGrams,
     normality: Normality,
     mash_ph: WantedMashPH = None,
-):
+) -> tuple[float, float]:
     """A malt's own pH and buffering, from a titration of its mash in demineralised water with strong acid or base.
 
     Mash at mashing temperature, cool, read: first the malt alone, then with acid (for a dark malt with base) down to the
@@ -67,7 +67,7 @@ def malt_buffer_error(
     mash_ph: WantedMashPH = None,
     ph_error: PHError = None,
     titrant_error: TitrantError = None,
-):
+) -> tuple[float, float]:
     """Half the widths of the 95 % intervals of MALT_BUFFER: of the pH, and of the buffering.
 
     The scatter of the readings about the line, the meter's zero, the titrant. How far another bag of the malt, or a mash of

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 from chemcore import mash
 from chemcore.errors import DomainError
-from chemcore.mash import HIGHEST_MASH_PH, Malt
+from chemcore.mash import HIGHEST_MASH_PH, Malt, MashRange
 from chemcore.numeric import Number
 from chemcore.tables import constant, given_or
 from chemcore.water import Ions
@@ -36,7 +36,7 @@ _COLUMNS = (
 _rows = table(_COLUMNS)
 
 
-def _grist(name: str, block: tuple) -> tuple[Malt, ...]:
+def _grist(name: str, block: tuple[Any, ...]) -> tuple[Malt, ...]:
     malts = tuple(Malt(*row) for row in _rows(name, block) if row is not None)
     if not any(malt.kg for malt in malts):
         raise DomainError(name, "there is no malt in it; give the kg of each")
@@ -99,7 +99,7 @@ def mash_ph(
     acid_ml: MashAcidML = 0.0,
     acid: MashAcid = "lactic",
     strength: Strength = None,
-):
+) -> Number:
     """pH of the mash, cooled sample, as predicted: MASH_PH_LOWEST and MASH_PH_HIGHEST say how far it may be off.
 
     About 0.1 from measurement with the malts' own figures, more with typical ones. Buffers of the malts against the
@@ -125,7 +125,7 @@ def mash_ph_lowest(
     strength: Strength = None,
     malt_ph_error: MaltPHError = None,
     buffering_error: BufferingError = None,
-):
+) -> MashRange:
     """Lower end of where the measured mash pH is to be expected, 19 times in 20.
 
     Four errors, taken through the model together: 0.1 of the prediction itself; 0.25 of the malts' pH (malt_ph_error, 0 where
@@ -150,7 +150,7 @@ def mash_ph_lowest(
 
 
 @twin(mash_ph_lowest, attrgetter("high"))
-def mash_ph_highest():
+def mash_ph_highest() -> None:
     """Upper end of where the measured mash pH is to be expected, 19 times in 20.
 
     Errors as MASH_PH_LOWEST; not as far above MASH_PH as that is below.
@@ -170,7 +170,7 @@ def mash_acid_dose(
     target_ph: MashTargetPH,
     acid: AcidName,
     strength: Strength = None,
-):
+) -> Number:
     """Volume of acid that takes the mash to a target pH. Strong acid burns: see ACID_CAUTIONS.
 
     As sure as MASH_PH is: give half, measure a cooled sample, then the rest.
@@ -190,7 +190,7 @@ def acid_malt_mass(
     ions: MashIons,
     target_ph: MashTargetPH,
     lactic_percent: LacticPercent,
-):
+) -> Number:
     """Acidulated malt, on top of the grist, that takes the mash to a target pH.
 
     Its lactic acid counts; the malt that carries it buffers like the mean of the grist. The trade's rule of 1 % of the

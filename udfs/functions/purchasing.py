@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from chemcore import cost
+from chemcore.numeric import Number
 from udfs.arguments import (
     AcidName,
     DoseML,
@@ -20,7 +21,7 @@ from udfs.readings import DoseColumn
 
 
 @function("Purchasing", "mL")
-def acid_needed(doses_ml: DoseColumn, waste_percent: Waste):
+def acid_needed(doses_ml: DoseColumn, waste_percent: Waste) -> Number:
     """Acid for all the doses in a range, with the share that is wasted on top.
 
     Blank cells do not count; a text among the doses is named, so that the total is never short. mL, or g throughout.
@@ -33,7 +34,7 @@ def acid_needed(doses_ml: DoseColumn, waste_percent: Waste):
 
 
 @function("Purchasing", "packs")
-def packs_to_buy(need_ml: StockML, on_hand_ml: StockML, pack_litres: PackSize):
+def packs_to_buy(need_ml: StockML, on_hand_ml: StockML, pack_litres: PackSize) -> Number:
     """Whole packs to order so that stock and order cover a need; 0 where the stock does.
 
     Parameters
@@ -49,7 +50,7 @@ def packs_to_buy(need_ml: StockML, on_hand_ml: StockML, pack_litres: PackSize):
 
 
 @function("Purchasing", "batches")
-def batches_left(on_hand_ml: StockML, mean_dose_ml: MeanDose):
+def batches_left(on_hand_ml: StockML, mean_dose_ml: MeanDose) -> Number:
     """Whole batches for which the stock lasts.
 
     References
@@ -60,7 +61,9 @@ def batches_left(on_hand_ml: StockML, mean_dose_ml: MeanDose):
 
 
 @function("Purchasing", "money per hL")
-def cost_per_hl(dose_ml: DoseML, pack_litres: PackSize, pack_price: PackPrice, litres: Litres):
+def cost_per_hl(
+    dose_ml: DoseML, pack_litres: PackSize, pack_price: PackPrice, litres: Litres
+) -> Number:
     """Money of the acid for each hectolitre of liquor treated.
 
     mL with a pack in litres, or grams with a pack in kg.
@@ -79,7 +82,7 @@ def price_per_equivalent(
     acid: AcidName,
     strength: LabelStrength,
     ph: ReadPH,
-):
+) -> Number:
     """Money of one equivalent of acid at a target pH, by which packs, strengths and acids compare fairly.
 
     Parameters

@@ -8,6 +8,7 @@ from typing import Annotated
 
 from chemcore import runoff
 from chemcore.numeric import Number
+from chemcore.runoff import Cutoff
 from udfs.arguments import (
     Plato,
     ReadPH,
@@ -27,7 +28,7 @@ def runoff_cutoff(
     platos: PlatoColumn,
     max_ph: HighestPH,
     min_plato: LowestPlato,
-):
+) -> Cutoff:
     """Litres run off when the runnings first reach the highest pH or the lowest gravity allowed.
 
     Straight lines between readings; a missed reading is a blank cell. Where no limit is reached, the litres of the
@@ -41,7 +42,7 @@ def runoff_cutoff(
 
 
 @twin(runoff_cutoff, attrgetter("reason"), unit="")
-def runoff_reason():
+def runoff_reason() -> None:
     """Which limit stopped the runnings and at how many litres, or that none was reached.
 
     References

@@ -5,6 +5,9 @@ from __future__ import annotations
 from operator import attrgetter
 
 from chemcore import precipitation, salts, water
+from chemcore.numeric import Number
+from chemcore.salts import Treated
+from chemcore.water import Ions
 from udfs.arguments import (
     AimMgL,
     AimName,
@@ -26,7 +29,9 @@ from udfs.catalogue import function, twin
 
 
 @function("Blend and salts", "mg/L, a row of five cells", cells=5)
-def salt_ions(salt: SaltName, grams: SaltGrams, litres: Litres, strength: SaltStrength = None):
+def salt_ions(
+    salt: SaltName, grams: SaltGrams, litres: Litres, strength: SaltStrength = None
+) -> Ions:
     """Calcium, magnesium, sodium, chloride and sulfate that a weight of salt brings into the liquor.
 
     Of the salt once it is dissolved; what it brings in alkalinity is SALT_ALKALINITY. For one ion in a cell, put
@@ -42,7 +47,7 @@ def salt_ions(salt: SaltName, grams: SaltGrams, litres: Litres, strength: SaltSt
 @function("Blend and salts", "mg/L as CaCO3")
 def salt_alkalinity(
     salt: SaltName, grams: SaltGrams, litres: Litres, strength: SaltStrength = None
-):
+) -> Number:
     """Alkalinity that a weight of salt brings into the liquor once dissolved; 0 for gypsum and its like.
 
     Chalk may not dissolve wholly and lime may let chalk fall: ALKALINITY_AFTER_SALT counts both.
@@ -57,7 +62,7 @@ def salt_alkalinity(
 @function("Blend and salts", "g")
 def salt_mass(
     salt: SaltName, ion: AimName, mg_l: AimMgL, litres: Litres, strength: SaltStrength = None
-):
+) -> Number:
     """Weight of salt that brings so much of an ion, or of alkalinity, into the liquor.
 
     References
@@ -79,7 +84,7 @@ def ph_after_salt(
     temp_c: TempC = 20.0,
     co2_lost: CO2Lost = 0.0,
     settled: Settled = 0.0,
-):
+) -> Treated:
     """pH of the liquor after a salt, read on a cooled sample; for lime and chalk above all.
 
     Chalk dissolves no further than calcite saturation, given time; much of it may lie undissolved. Slaked lime takes a
@@ -98,7 +103,7 @@ def ph_after_salt(
 
 
 @twin(ph_after_salt, attrgetter("alkalinity"), unit="mg/L as CaCO3")
-def alkalinity_after_salt():
+def alkalinity_after_salt() -> None:
     """Total alkalinity of the clear liquor after a salt: what dissolved, less what fell as chalk.
 
     As PH_AFTER_SALT. Calcium goes with it: a mg/L as CaCO3 that falls takes 0.4 mg/L of calcium.
@@ -117,7 +122,7 @@ def calcite_scale(
     temp_c: TempC = 20.0,
     tank_temp_c: TankTempC = None,
     co2_lost: CO2Lost = 0.0,
-):
+) -> Number:
     """Scale that falls in the hot tank from the untreated water, brought to calcite saturation.
 
     The end state; on the day less may fall. A vented, recirculated tank loses carbon dioxide (co2_lost towards 1), which
@@ -132,7 +137,7 @@ def calcite_scale(
 
 
 @function("Blend and salts", "mg/mg")
-def sulfate_chloride_ratio(sulfate: Sulfate, chloride: Chloride):
+def sulfate_chloride_ratio(sulfate: Sulfate, chloride: Chloride) -> Number:
     """Sulfate to chloride by weight: above 1 is said to bring out hops, below 1 malt.
 
     Count the anions of the acids too: ACID_ANION.

@@ -10,6 +10,8 @@ from typing import Annotated, Any
 
 from chemcore import calcium_state as states
 from chemcore import precipitation, solids
+from chemcore.numeric import Number
+from chemcore.precipitation import Precipitated
 from chemcore.tables import given_or
 from chemcore.water import Ions
 from udfs.arguments import (
@@ -52,7 +54,7 @@ _WEIGH = "give the strength of its solution"
 NO_LIMIT = "no limit in practice"
 
 
-def _at(end: int) -> Callable:
+def _at(end: int) -> Callable[..., Any]:
     """Of CALCIUM_SAFE_PH and its two ends: the one at this end of the solid's spread."""
     return lambda safe_ph: safe_ph(end)
 
@@ -66,7 +68,7 @@ def saturation_index(
     phosphate: Phosphate,
     temp_c: TempC = 20.0,
     ions: OtherIons = None,
-):
+) -> Number:
     """Saturation index of a solid: below 0 it cannot form, above 0 it can (whether it does is a matter of time).
 
     Parameters
@@ -93,7 +95,7 @@ def calcium_solubility(
     solid: LeastSolid = "hydroxyapatite",
     temp_c: TempC = 20.0,
     ions: IonRange = None,
-):
+) -> str | Number:
     """Calcium that stays dissolved at a pH and a phosphate level. Hydroxyapatite is the thermodynamic limit.
 
     The model ends at about 4 g/L; where more stays dissolved, the answer is a text.
@@ -133,7 +135,7 @@ def calcium_safe_ph(
     temp_c: TempC = 20.0,
     tank_temp_c: TankTempC = None,
     ions: OtherIons = None,
-):
+) -> Callable[[int], Number]:
     """Highest target pH at which all the calcium stays dissolved in the hot tank after the acid that reaches it.
 
     Octacalcium phosphate is the least soluble that forms promptly; hydroxyapatite forms slowly. An acid without phosphate
@@ -144,7 +146,7 @@ def calcium_safe_ph(
     As SATURATION_INDEX at the tank's temperature and ACID_DOSE.
     """
 
-    def safe_ph(end: int):
+    def safe_ph(end: int) -> Number:
         return solids.calcium_safe_ph(
             alkalinity, ph, calcium, acid, solid._replace(end=end), temp_c, tank_temp_c, ions
         )
@@ -153,7 +155,7 @@ def calcium_safe_ph(
 
 
 @twin(calcium_safe_ph, _at(solids.LEAST))
-def calcium_safe_ph_low():
+def calcium_safe_ph_low() -> None:
     """Lower end of CALCIUM_SAFE_PH by the spread of the published solubility products.
 
     Where the solid is as little soluble as published anywhere, and 0.006 to 0.04 log units less for each °C outside the
@@ -166,7 +168,7 @@ def calcium_safe_ph_low():
 
 
 @twin(calcium_safe_ph, _at(solids.MOST))
-def calcium_safe_ph_high():
+def calcium_safe_ph_high() -> None:
     """Upper end of CALCIUM_SAFE_PH by the spread of the published solubility products.
 
     Where the solid is as soluble as published, as CALCIUM_SAFE_PH_LOW at the other end; the -46.9 of older databases for
@@ -191,7 +193,7 @@ def calcium_state(
     tank_temp_c: TankTempC = None,
     ions: OtherIons = None,
     co2_lost: CO2Lost = 0.0,
-):
+) -> str:
     """Whether the calcium of the dosed, hot tank stays: one of four states in words.
 
     Below every limit; above hydroxyapatite only; above octacalcium phosphate or brushite; above amorphous calcium
@@ -233,7 +235,7 @@ def calcium_left(
     temp_c: TempC = 20.0,
     tank_temp_c: TankTempC = None,
     ions: OtherIons = None,
-):
+) -> Precipitated:
     """Calcium left in solution where the solid does come down to equilibrium in the hot tank.
 
     The end state, whatever time it takes; all the calcium where the solid cannot form. PH_AFTER_PRECIPITATE gives the pH.
@@ -248,7 +250,7 @@ def calcium_left(
 
 
 @twin(calcium_left, attrgetter("ph"), unit="pH")
-def ph_after_precipitate():
+def ph_after_precipitate() -> None:
     """pH of a cooled sample where the solid did come down to equilibrium in the hot tank; it sets acid free.
 
     References

@@ -5,7 +5,8 @@ from __future__ import annotations
 from operator import attrgetter
 
 from chemcore import titration
-from chemcore.odd_reading import odd_reading
+from chemcore.numeric import Number
+from chemcore.odd_reading import OddReading, odd_reading
 from udfs.arguments import (
     AcidName,
     CurveTargetPH,
@@ -37,7 +38,7 @@ def titration_alkalinity(
     normality: Normality,
     method: MethodName = "Gran",
     endpoint_ph: EndpointPH = None,
-):
+) -> Number:
     """Total alkalinity of a sample from its titration with acid.
 
     Gran: the line past the end point, from four or more readings between pH 4 and 3, the bicarbonate still there taken
@@ -54,7 +55,9 @@ def titration_alkalinity(
 
 
 @function("Titration", "mg/L as CaCO3")
-def titration_error(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, normality: Normality):
+def titration_error(
+    ml: MLColumn, phs: PHColumn, sample_ml: SampleML, normality: Normality
+) -> Number:
     """Standard error of the alkalinity by Gran's line, from the scatter of the readings about it.
 
     Errors of titrant strength and sample volume come on top. TITRATION_HALF_WIDTH gives the 95 % interval.
@@ -67,7 +70,9 @@ def titration_error(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, normality:
 
 
 @function("Titration", "mg/L as CaCO3")
-def titration_half_width(ml: MLColumn, phs: PHColumn, sample_ml: SampleML, normality: Normality):
+def titration_half_width(
+    ml: MLColumn, phs: PHColumn, sample_ml: SampleML, normality: Normality
+) -> Number:
     """Half the width of the 95 % interval of the alkalinity by Gran's line, from the scatter of the readings.
 
     Not in it: an electrode of wrong slope (95 % reads 5 % low at 20 mg/L, 1.3 at 60, 0.3 at 150; ELECTRODE_SLOPE and
@@ -87,7 +92,7 @@ def titration_odd_reading(
     sample_ml: SampleML,
     normality: Normality,
     titrant: TitrantName = None,
-):
+) -> OddReading:
     """Row of the reading that does not fit the others of a titration, 0 where none stands out.
 
     Each of seven or more readings against the charge balance fitted to the others; named where it is off by more than
@@ -104,7 +109,7 @@ def titration_odd_reading(
 
 
 @twin(titration_odd_reading, attrgetter("off"), "pH")
-def titration_odd_by():
+def titration_odd_by() -> None:
     """How far the reading of TITRATION_ODD_READING lies above the curve through the others, below it negative; 0 for none.
 
     References
@@ -121,7 +126,7 @@ def end_point_ml(
     normality: Normality,
     method: MethodName = "Gran",
     endpoint_ph: EndpointPH = None,
-):
+) -> Number:
     """Titrant used at the end point of a titration.
 
     References
@@ -132,7 +137,7 @@ def end_point_ml(
 
 
 @function("Titration", "µmol")
-def gran_value(at_ml: TitrantML, ph: ReadPH, sample_ml: SampleML):
+def gran_value(at_ml: TitrantML, ph: ReadPH, sample_ml: SampleML) -> Number:
     """Gran's function of one reading, for a chart: past the end point it rises in a straight line.
 
     Parameters
@@ -150,7 +155,7 @@ def gran_value(at_ml: TitrantML, ph: ReadPH, sample_ml: SampleML):
 @function("Titration", "µmol")
 def gran_line(
     ml: MLColumn, phs: PHColumn, sample_ml: SampleML, normality: Normality, at_ml: TitrantML
-):
+) -> Number:
     """Height of the fitted Gran line at a volume of titrant, for a chart; it is 0 at END_POINT_ML.
 
     The bicarbonate still there is taken off, so readings near pH 4 stand a little above the line.
@@ -169,7 +174,7 @@ def gran_line(
 
 
 @function("Titration", "pH")
-def titration_ph(ml: MLColumn, phs: PHColumn, at_ml: TitrantML):
+def titration_ph(ml: MLColumn, phs: PHColumn, at_ml: TitrantML) -> Number:
     """pH on the smooth curve through the readings of a titration.
 
     Parameters
@@ -196,7 +201,7 @@ def titration_dose(
     strength: Strength = None,
     titrant: TitrantName = None,
     ions: IonRange = None,
-):
+) -> Number:
     """Volume of acid for the tank from the measured curve alone. Strong acid burns: see ACID_CAUTIONS.
 
     The equivalents that the sample took down to the target, over those that the tank's acid releases there. Where the
@@ -218,7 +223,9 @@ def titration_dose(
 
 
 @function("Titration", "eq/L", liquid="give the strength of its solution")
-def dilute_normality(acid: AcidName, strength: LabelStrength, ml_acid: DoseML, ml_total: MadeUpML):
+def dilute_normality(
+    acid: AcidName, strength: LabelStrength, ml_acid: DoseML, ml_total: MadeUpML
+) -> Number:
     """Normality of the tank's acid diluted for a titration. Add acid to water, never water to acid.
 
     Counted down to pH 4.5, the end of an alkalinity titration; other functions ask for the titrant's name and count on

@@ -6,6 +6,7 @@ from operator import attrgetter
 
 from chemcore import uncertainty
 from chemcore.tables import constant
+from chemcore.uncertainty import Interval
 from udfs.arguments import (
     AcidName,
     Alkalinity,
@@ -51,7 +52,7 @@ def acid_dose_low(
     co2_lost: CO2Lost = 0.0,
     co2_lost_from: CO2LostFrom = None,
     co2_lost_to: CO2LostTo = None,
-):
+) -> Interval:
     """Lower end of the 95 % interval of ACID_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
     The pH error counts twice: at the source water's reading and at the target's. Errors are standard errors (two out of
@@ -85,7 +86,7 @@ def acid_dose_low(
 
 
 @twin(acid_dose_low, attrgetter("high"))
-def acid_dose_high():
+def acid_dose_high() -> None:
     """Upper end of the 95 % interval of ACID_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
     Arguments and errors as in ACID_DOSE_LOW.
@@ -112,7 +113,7 @@ def titration_dose_low(
     strength_error: StrengthError = None,
     volume_error: VolumeError = None,
     ions: IonRange = None,
-):
+) -> Interval:
     """Lower end of the 95 % interval of TITRATION_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
     The pH error counts twice: on the curve and at the target's reading in the tank.
@@ -141,7 +142,7 @@ def titration_dose_low(
 
 
 @twin(titration_dose_low, attrgetter("high"))
-def titration_dose_high():
+def titration_dose_high() -> None:
     """Upper end of the 95 % interval of TITRATION_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
 
     The pH error counts twice: on the curve and at the target's reading in the tank.

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from chemcore import units
+from chemcore.numeric import Number
 from udfs.arguments import Amount, HotLitres, TempC, UnitName
 from udfs.catalogue import function
 
 
 @function("Volumes", "L")
-def litres(amount: Amount, unit: UnitName):
+def litres(amount: Amount, unit: UnitName) -> Number:
     """Litres in an amount of a unit of volume.
 
     A US bbl is the beer barrel of 31 US gallons, not the 42 gallon oil barrel; an imp bbl is the brewery
@@ -22,7 +23,7 @@ def litres(amount: Amount, unit: UnitName):
 
 
 @function("Volumes", "L at 20 °C")
-def cold_litres(litres: HotLitres, temp_c: TempC):
+def cold_litres(litres: HotLitres, temp_c: TempC) -> Number:
     """Litres at 20 °C of the water that fills a volume read on a hot tank.
 
     Water only: the widening of the tank itself, about 0.3 % for steel from 20 to 77 °C, is left out.

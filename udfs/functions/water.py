@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from chemcore import carbonate, water
+from chemcore.numeric import Number
 from udfs.arguments import Alkalinity, Bicarbonate, Calcium, GivenIons, Magnesium, SourcePH, TempC
 from udfs.catalogue import function
 
 
 @function("Water report", "mg/L as CaCO3")
-def hardness(calcium: Calcium, magnesium: Magnesium):
+def hardness(calcium: Calcium, magnesium: Magnesium) -> Number:
     """Total hardness from calcium and magnesium.
 
     References
@@ -19,7 +20,7 @@ def hardness(calcium: Calcium, magnesium: Magnesium):
 
 
 @function("Water report", "mg/L as CaCO3")
-def residual_alkalinity(alkalinity: Alkalinity, calcium: Calcium, magnesium: Magnesium):
+def residual_alkalinity(alkalinity: Alkalinity, calcium: Calcium, magnesium: Magnesium) -> Number:
     """Residual alkalinity: what is left of the alkalinity after calcium and magnesium have met the malt's phosphate.
 
     References
@@ -30,7 +31,9 @@ def residual_alkalinity(alkalinity: Alkalinity, calcium: Calcium, magnesium: Mag
 
 
 @function("Water report", "mg/L as CaCO3")
-def alkalinity_from_bicarbonate(bicarbonate: Bicarbonate, ph: SourcePH, temp_c: TempC = 20.0):
+def alkalinity_from_bicarbonate(
+    bicarbonate: Bicarbonate, ph: SourcePH, temp_c: TempC = 20.0
+) -> Number:
     """Total alkalinity of a water whose report gives bicarbonate.
 
     Ion pairs count as bicarbonate; the water is taken as a calcium bicarbonate water. From pH 8.3 up carbonate
@@ -44,7 +47,7 @@ def alkalinity_from_bicarbonate(bicarbonate: Bicarbonate, ph: SourcePH, temp_c: 
 
 
 @function("Water report", "mg/L")
-def bicarbonate(alkalinity: Alkalinity, ph: SourcePH, temp_c: TempC = 20.0):
+def bicarbonate(alkalinity: Alkalinity, ph: SourcePH, temp_c: TempC = 20.0) -> Number:
     """Bicarbonate of a water of this total alkalinity and pH.
 
     Ion pairs count as bicarbonate; the water is taken as a calcium bicarbonate water.
@@ -57,7 +60,7 @@ def bicarbonate(alkalinity: Alkalinity, ph: SourcePH, temp_c: TempC = 20.0):
 
 
 @function("Water report", "%")
-def ion_balance(ions: GivenIons, alkalinity: Alkalinity, ph: SourcePH):
+def ion_balance(ions: GivenIons, alkalinity: Alkalinity, ph: SourcePH) -> Number:
     """Difference between cations and anions in % of their sum; positive where cations are more.
 
     A report within 5 % is usual; beyond 10 % a figure is missing or wrong. Potassium and nitrate, which most

@@ -52,8 +52,8 @@ def error_kind(code: str) -> str:
     return _NAMES.get(code, "Value")
 
 
-def _callback(name: str, heard: Callable[[str], None] | None = None):
-    def answer(*arguments):
+def _callback(name: str, heard: Callable[[str], None] | None = None) -> Callable[..., Any]:
+    def answer(*arguments: Any) -> Any:
         if heard:
             heard(name)
         return to_engine(call(name, *(from_engine(value) for value in arguments)))

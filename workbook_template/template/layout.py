@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from workbook_template.template.formula import (
     Formula,
     call,
+    count_where,
     is_number,
-    joined,
     name,
+    part,
     ref,
     when,
     xl,
@@ -33,24 +34,36 @@ def looked_up(column: str, row: Formula | str) -> Formula:
 
 
 def row_of(label: Formula | str, column: str) -> Formula:
-    """The number of the row of a named column that has this label, 0 where there is none."""
-    return xl.IFERROR(xl.MATCH(_cell(label), name(column), 0), 0)
+    """The number of the row of a named column that has this label, 0 where there is none.
 
-
-def report_row(source: Formula, day: Formula | None = None) -> Formula:
-    """The number of the row of a water, 0 where there is none.
-
-    Of several reports with one name it is that of the last date up to the ``day``; of a day before all of them the first
-    report, and without a day the last.
+    ``*``, ``?`` and ``~`` of a label are characters like any others.
     """
-    every = xl.COUNTIF(name("Water_name"), source)
-    if day is None:
-        reports = every
-    else:
-        until = xl.COUNTIFS(name("Water_name"), source, name("Water_date"), joined("<=", day))
-        reports = xl.IF(is_number(day), until, every)
-    report = joined(source, "|", xl.MAX(1, reports))
-    return xl.IFERROR(xl.MATCH(report, name("Water_report"), 0), 0)
+    cell = _cell(label)
+    plain = cell
+    for sign in "~*?":
+        plain = xl.SUBSTITUTE(plain, sign, f"~{sign}")
+    return xl.IFERROR(xl.MATCH(xl.IF(xl.ISTEXT(cell), plain, cell), name(column), 0), 0)
+
+
+def rows_of(label: Formula | str, column: str) -> Formula:
+    """How many rows of a named column have this label, whatever characters it holds."""
+    return count_where(name(column) == _cell(label))
+
+
+#: A day after every day of a plan, and one after that, which ends the latest report of a water.
+NO_DAY, FOR_EVER = 5_000_000, 9_000_000
+
+
+def water_row(label: Formula | str, day: Formula | None = None, prefix: str = "Water") -> Formula:
+    """The number of the row of the water's report that held on a day; 0 where there is none.
+
+    Before the first report that one holds; without a day, the latest. ``prefix`` is Source for the waters without the blend.
+    """
+    cell = _cell(label)
+    on = part(NO_DAY) if day is None else xl.IF(is_number(day), day, NO_DAY)
+    of_it = name(f"{prefix}_name") == cell
+    held = (name(f"{prefix}_from") <= on) * (name(f"{prefix}_until") > on)
+    return xl.IF(cell == "", 0, xl.SUMPRODUCT(xl.MAX(of_it * held * name(f"{prefix}_number"))))
 
 
 def shelf_row(label: Formula | str) -> Formula:

@@ -25,7 +25,7 @@ class Answers:
         Name and version of the office, for ADDIN_STATUS.
     """
 
-    def __init__(self, settings: dict, host: str):
+    def __init__(self, settings: dict[str, Any], host: str):
         about.HOST = host
         about.NOTE = ""
         if settings["version"] != chemcore.__version__:
@@ -64,7 +64,7 @@ def argument_names(name: str) -> list[str] | None:
     return None if entry is None else [argument.name for argument in entry.arguments]
 
 
-def _stamp() -> tuple | None:
+def _stamp() -> tuple[Any, ...] | None:
     """What changes when the package is installed anew."""
     try:
         found = Path(chemcore.__file__).stat()

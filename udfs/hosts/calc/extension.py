@@ -6,6 +6,7 @@ import json
 import sys
 import zipfile
 from pathlib import Path
+from typing import Any
 from xml.sax.saxutils import escape
 
 import chemcore
@@ -44,7 +45,7 @@ def build(path: Path | str, python: str = sys.executable) -> None:
             archive.writestr(name, text)
 
 
-def settings(python: str) -> dict:
+def settings(python: str) -> dict[str, Any]:
     """What the component and the worker read."""
     return {
         "version": __version__,

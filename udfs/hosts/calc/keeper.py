@@ -13,13 +13,15 @@ import subprocess
 import sys
 import threading
 
+Process = subprocess.Popen[bytes]
+
 #: Exit code and first word where the program does not start at all.
 NO_START, NO_START_WORD = 127, "keeper:"
 #: Set as soon as the program is ended from here, and not by itself.
 LEAVING = threading.Event()
 
 
-def main(arguments):
+def main(arguments: list[str]) -> int:
     """Run the program to its end, or to the command's."""
     place = arguments.index("--")
     folders, command = arguments[:place], arguments[place + 1 :]
@@ -39,12 +41,12 @@ def main(arguments):
     return code if code >= 0 else 128 - code
 
 
-def wait(running, folders):
+def wait(running: Process, folders: list[str]) -> None:
     """Wait for the command's word or its end."""
     leave(running, [] if os.read(0, 1) else folders)
 
 
-def leave(running, folders):
+def leave(running: Process, folders: list[str]) -> None:
     """End the program and this process."""
     LEAVING.set()
     end(running)
@@ -58,7 +60,7 @@ def leave(running, folders):
     os._exit(1)
 
 
-def end(running):
+def end(running: Process) -> None:
     """End a program's whole group; an office that was started is only the parent of the one that works."""
     if sys.platform == "win32":
         subprocess.run(["taskkill", "/T", "/F", "/PID", str(running.pid)], capture_output=True)

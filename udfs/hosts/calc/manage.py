@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from udfs import CATALOGUE, call
+from udfs.hosts import HostError
 from udfs.hosts.calc import office, scratch
 from udfs.hosts.calc.convert import convert
 from udfs.hosts.calc.extension import IDENTIFIER, stored_name
@@ -65,7 +66,7 @@ def status_line(path: str | None = None, profile: Path | None = None) -> str:
         if not version:
             return f"Calc: LibreOffice is in {programs.folder}, the extension is not; `spargesheet install calc` puts it in"
         number, status = _trial(programs, profile)
-    except office.HostError as error:
+    except HostError as error:
         return f"Calc: {error}"
     if not number:
         return (

@@ -53,7 +53,7 @@ class Programs:
         *arguments: str,
         seconds: float = 120,
         env: dict[str, str] | None = None,
-    ) -> subprocess.CompletedProcess:
+    ) -> subprocess.CompletedProcess[str]:
         """Run a program to its end and keep what it says; past its time it is ended with all that it started."""
         running = Kept(
             program,
@@ -78,7 +78,7 @@ class Programs:
         return subprocess.CompletedProcess([program, *arguments], running.returncode, said)
 
 
-class Kept(subprocess.Popen):
+class Kept(subprocess.Popen[str]):
     """A program under :mod:`udfs.hosts.calc.keeper`, which ends it, and all that it starts, with this process."""
 
     def __init__(
@@ -87,7 +87,7 @@ class Kept(subprocess.Popen):
         *arguments: str,
         env: dict[str, str] | None = None,
         leaves: tuple[Path, ...] = (),
-        **streams,
+        **streams: Any,
     ):
         """Start it; ``leaves`` are files that it cannot take away itself when it is ended."""
         theirs, self._word = os.pipe()
@@ -250,7 +250,7 @@ class Office:
             raise
         return self
 
-    def __exit__(self, kind, *_) -> None:
+    def __exit__(self, kind: Any, *_: Any) -> None:
         try:
             if kind is None:
                 self.ask("quit")
@@ -349,4 +349,4 @@ def unopkg(programs: Programs, profile: Path | None, command: str, *arguments: s
             f"unopkg {command} failed ({'; '.join(errors)[:300] or 'it says nothing'}); close LibreOffice and "
             "try again"
         )
-    return done.stdout
+    return str(done.stdout)

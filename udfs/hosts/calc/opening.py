@@ -11,7 +11,7 @@ from udfs.hosts.calc import office
 #: Where an active environment puts libraries of its own before those of LibreOffice.
 _LIBRARIES = ("LD_LIBRARY_PATH", "LD_PRELOAD", "DYLD_LIBRARY_PATH")
 #: The offices that were started and are the user's now: to wait for them is not this process's business.
-_LEFT: list[subprocess.Popen] = []
+_LEFT: list[subprocess.Popen[bytes]] = []
 
 
 def open_book(path: Path, at: str | None = None) -> None:

@@ -110,7 +110,7 @@ def _require_unchanged(path: str) -> None:
 def _short(path: Path) -> str:
     import win32api
 
-    return win32api.GetShortPathName(str(path))
+    return str(win32api.GetShortPathName(str(path)))
 
 
 def settings(made: Made) -> dict[str, str]:
@@ -166,7 +166,7 @@ def build(app: Any, folder: Path, made: Made) -> Path:
         ):
             from xlwings.udfs import import_udfs
 
-            import_udfs(MODULE, book)
+            import_udfs(MODULE, book)  # type: ignore[no-untyped-call]
             _add_true_errors(book.VBProject.VBComponents, folder)
         with asking("save the add-in"):
             book.Save()

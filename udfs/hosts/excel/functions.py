@@ -11,6 +11,7 @@ from __future__ import annotations
 import inspect
 import re
 from collections.abc import Callable
+from typing import Any
 
 import xlwings as xw
 
@@ -25,10 +26,10 @@ from udfs.hosts.excel.values import from_excel, to_excel
 CATEGORY = "spargesheet"
 
 
-def wrapper(entry: Function) -> Callable:
+def wrapper(entry: Function) -> Callable[..., Any]:
     """The function that xlwings offers to Excel for a catalogue entry."""
 
-    def answer(*cells):
+    def answer(*cells: Any) -> Any:
         return to_excel(call(entry.name, *map(from_excel, cells)))
 
     answer.__name__ = answer.__qualname__ = entry.name
@@ -58,12 +59,12 @@ introduce()
 globals().update({name: wrapper(entry) for name, entry in CATALOGUE.items()})
 
 
-def __getattr__(name: str) -> Callable:
+def __getattr__(name: str) -> Callable[..., Any]:
     """A function that an add-in made by another version still offers: it answers what to do about that."""
     if not re.fullmatch(r"[A-Z][A-Z0-9_]*", name):
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 
-    def answer(*cells):
+    def answer(*cells: Any) -> str:
         return (
             f"Check {name}: spargesheet {__version__} has no such function; close Excel and run "
             "`spargesheet install excel` to renew the add-in"

@@ -22,7 +22,7 @@ from workbook_template.template.formula import (
     when,
     xl,
 )
-from workbook_template.template.layout import dose_end, looked_up, report_row, row_of, shelf_row
+from workbook_template.template.layout import dose_end, looked_up, row_of, shelf_row, water_row
 from workbook_template.template.table import Fact, Input, Row, Shown, Table, Working
 
 NAME = "Bench titration"
@@ -309,7 +309,7 @@ STEPS = Form(
     lines=[
         Answer(label, formula, name=f"Bench_{ending}", look=("cell",))
         for ending, label, formula in (
-            ("water_row", "Water no.", report_row(name("Bench_water"))),
+            ("water_row", "Water no.", water_row(name("Bench_water"))),
             (
                 "plan_row",
                 "Row of the plan",

@@ -30,10 +30,10 @@ from workbook_template.template.layout import (
     filled,
     liquid_strength,
     looked_up,
-    report_row,
     row_of,
     shelf_row,
     water_ions,
+    water_row,
 )
 from workbook_template.template.sizes import Sizes
 from workbook_template.template.table import Input, Row, Shown, Table, Working
@@ -378,7 +378,7 @@ LOG = Table(
         Working(
             "water_row",
             "Water no.",
-            lambda c: xl.IF(c.used == 1, report_row(c.water_used, _day(c)), 0),
+            lambda c: xl.IF(c.used == 1, water_row(c.water_used, _day(c)), 0),
         ),
         Working("shelf_row", "Shelf no.", lambda c: xl.IF(c.used == 1, shelf_row(c.acid_used), 0)),
         Working(
@@ -590,7 +590,7 @@ def _gas() -> Formula:
 
 def _summary(sheet: Sheet, table: Table) -> None:
     """Above the table: the water and the acid that are chosen, and the tank."""
-    water, shelf = report_row(WATER), shelf_row(ACID)
+    water, shelf = water_row(WATER), shelf_row(ACID)
     past = (
         *(table.all(key) for key in ("sel_before", "sel_after", "sel_dose", "sel_litres")),
         looked_up("Shelf_acid", shelf),
