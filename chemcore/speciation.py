@@ -265,7 +265,7 @@ def solve_for_ph(
         passes_for_ph(at_mu, xp), mu, tuple(unknowns), xp, PASSES_FOR_PH
     )
     ph = log_h / -LN10
-    if not np.all(settled):
+    if settled is not True and not np.all(settled):
         ph = _bracketed_ph(ph, settled, temp_c, totals, venting, xp)
     return xp.where((ph >= LOWEST_PH) & (ph <= HIGHEST_PH), ph, math.nan)
 
