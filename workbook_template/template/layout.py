@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from workbook_template.template.formula import Formula, call, name, ref, when, xl
+from workbook_template.template.formula import (
+    Formula,
+    call,
+    count_where,
+    is_number,
+    name,
+    part,
+    ref,
+    when,
+    xl,
+)
 from workbook_template.template.table import Row
 
 BLEND_WATERS = 3
@@ -24,8 +34,36 @@ def looked_up(column: str, row: Formula | str) -> Formula:
 
 
 def row_of(label: Formula | str, column: str) -> Formula:
-    """The number of the row of a named column that has this label, 0 where there is none."""
-    return xl.IFERROR(xl.MATCH(_cell(label), name(column), 0), 0)
+    """The number of the row of a named column that has this label, 0 where there is none.
+
+    ``*``, ``?`` and ``~`` of a label are characters like any others.
+    """
+    cell = _cell(label)
+    plain = cell
+    for sign in "~*?":
+        plain = xl.SUBSTITUTE(plain, sign, f"~{sign}")
+    return xl.IFERROR(xl.MATCH(xl.IF(xl.ISTEXT(cell), plain, cell), name(column), 0), 0)
+
+
+def rows_of(label: Formula | str, column: str) -> Formula:
+    """How many rows of a named column have this label, whatever characters it holds."""
+    return count_where(name(column) == _cell(label))
+
+
+#: A day after every day of a plan, and one after that, which ends the latest report of a water.
+NO_DAY, FOR_EVER = 5_000_000, 9_000_000
+
+
+def water_row(label: Formula | str, day: Formula | None = None, prefix: str = "Water") -> Formula:
+    """The number of the row of the water's report that held on a day; 0 where there is none.
+
+    Before the first report that one holds; without a day, the latest. ``prefix`` is Source for the waters without the blend.
+    """
+    cell = _cell(label)
+    on = part(NO_DAY) if day is None else xl.IF(is_number(day), day, NO_DAY)
+    of_it = name(f"{prefix}_name") == cell
+    held = (name(f"{prefix}_from") <= on) * (name(f"{prefix}_until") > on)
+    return xl.IF(cell == "", 0, xl.SUMPRODUCT(xl.MAX(of_it * held * name(f"{prefix}_number"))))
 
 
 def shelf_row(label: Formula | str) -> Formula:

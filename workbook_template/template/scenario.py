@@ -144,7 +144,7 @@ class Runnings(NamedTuple):
 
 
 class Logged(NamedTuple):
-    """A batch as it came out; liquor in hL at 20 °C, doses in mL, or in g for a powder, alkalinity of that day."""
+    """A batch as it came out; liquor in hL at 20 °C, doses in mL, or in g for a powder, alkalinity of that day's report."""
 
     date: datetime
     batch: str
@@ -161,6 +161,7 @@ class Logged(NamedTuple):
     later_ph: float | None = None
     planned: float | None = None
     alkalinity: float | None = 168
+    titrated: float | None = None
 
 
 BLEND = Blend(

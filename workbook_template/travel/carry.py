@@ -14,6 +14,7 @@ from workbook_template.errors import BookError
 from workbook_template.template import description
 from workbook_template.template.book import Book as NewBook
 from workbook_template.template.build import build, drafted
+from workbook_template.template.sheets import readings
 from workbook_template.template.sizes import Sizes, Starting
 from workbook_template.template.table import Input, Table, Worked
 from workbook_template.travel import first_version
@@ -25,7 +26,15 @@ from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.recalc import refreshed
 
 #: What a season begins anew with when only the log goes along.
-OF_THE_SEASON = ("Plan", "Mashes", "Grist")
+OF_THE_SEASON = ("Plan", "Mashes", "Grist", "Read", "Run")
+#: What a row of the log takes from its batch's row of the readings as it stands there, by the log's key.
+READ_BY_LOG = {
+    "before": "before",
+    "later": "later_ph",
+    "last": "last_ph",
+    "kettle": "kettle_ph",
+    "beer": "beer_ph",
+}
 #: What the rows of a table are called, by its name.
 WORDS = {
     "Shelf": "acids on the shelf",
@@ -158,6 +167,17 @@ def _begin_anew(package: Package, old: Entries, result: Carried) -> None:
         source = by_batch.get(str(batch.value).casefold()) if batch else None
         if source:
             _from_plan(old, row, source)
+        if batch:
+            _from_readings(old, row, str(batch.value).casefold())
+    logged = {
+        str(row["batch"].value).casefold()
+        for row in old.tables.get("Log", {}).values()
+        if "batch" in row
+    }
+    for row in old.tables.get("Read", {}).values():
+        if "batch" in row and str(row["batch"].value).casefold() not in logged:
+            words = f"no row of the log has the readings of {row['batch'].value}: they stay behind"
+            result.notes.append((row["batch"].where, words))
     _stock(package, old)
     for name in OF_THE_SEASON:
         rows = old.tables.pop(name, {})
@@ -186,6 +206,31 @@ def _from_plan(old: Entries, row: dict[str, Entry], source: dict[str, Entry]) ->
         row["litres"] = Entry(float(f"{litres / each:.12g}"), volume.where)
     else:
         old.left.append((volume.where, "gives no volume for the log: type it there"))
+
+
+def _from_readings(old: Entries, row: dict[str, Entry], batch: str) -> None:
+    """Write into a row of the log what it took from its batch's row of the readings."""
+
+    def of_batch(table: str) -> list[dict[str, Entry]]:
+        rows = old.tables.get(table, {})
+        mine = (rows[number] for number in sorted(rows))
+        return [r for r in mine if "batch" in r and str(r["batch"].value).casefold() == batch]
+
+    read = next(iter(of_batch("Read")), None)
+    if read is None:
+        return
+    portions = range(1, readings.PORTIONS + 1)
+    given = [read.get(readings.given(portion)) for portion in portions]
+    doses = [dose for dose in given if dose]
+    found = {to: read.get(key) for to, key in READ_BY_LOG.items()}
+    if doses and all(given[: len(doses)]) and all(isinstance(d.value, float) for d in doses):
+        found["dose"] = Entry(math.fsum(dose.value for dose in doses), doses[-1].where)
+        found["after"] = read.get(readings.read(len(doses)))
+    if not found["last"]:
+        found["last"] = next((r["ph"] for r in reversed(of_batch("Run")) if "ph" in r), None)
+    for key, entry in found.items():
+        if entry and isinstance(entry.value, float):
+            row.setdefault(key, entry)
 
 
 def _stock(package: Package, old: Entries) -> None:

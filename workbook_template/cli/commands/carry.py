@@ -22,7 +22,8 @@ def add(subparsers) -> None:
     command.add_argument(
         "--log-only",
         action="store_true",
-        help="begin a new season: leave the plan, its mashes and grists out; the stock begins with what the plan left",
+        help="begin a new season: leave the plan, its mashes, grists and readings out (the log keeps what it took from "
+        "them); the stock begins with what the plan left",
     )
     add_sizes(command)
     command.add_argument(

@@ -27,6 +27,7 @@ from workbook_template.template.layout import (
     liquid_strength,
     looked_up,
     of_acid,
+    row_of,
     unknown_acid,
     water_ions,
 )
@@ -81,9 +82,9 @@ FACTS = Form(
 
 
 def _chosen_row() -> Formula:
-    found = xl.MATCH(BATCH, name("Plan_batch"), 0)
+    found = row_of(BATCH, "Plan_batch")
     complete = xl.INDEX(name("Plan_complete"), found) == 1
-    return xl.IFERROR(xl.IF(complete, found, 0), 0)
+    return xl.IF(found > 0, xl.IF(complete, found, 0), 0)
 
 
 #: Where the chosen batch stands on the other sheets; names for the formulas of this sheet and of Curves.

@@ -33,11 +33,12 @@ from workbook_template.template.layout import (
     liquid_strength,
     looked_up,
     of_acid,
-    row_of,
+    rows_of,
     shelf_row,
     stated,
     unknown_acid,
     water_ions,
+    water_row,
 )
 from workbook_template.template.sheets.purchasing import unpriced
 from workbook_template.template.sizes import Sizes
@@ -319,7 +320,7 @@ def _questions(c: Row) -> Formula:
     )
     return joined(
         when(
-            xl.COUNTIF(name("Plan_batch"), c.batch) > 1,
+            rows_of(c.batch, "Plan_batch") > 1,
             joined(
                 "Batch ",
                 c.address("batch"),
@@ -460,7 +461,7 @@ PLAN = Table(
         Working(
             "water_row",
             "Water no.",
-            lambda c: xl.IF(_used(c), row_of(c.water, "Water_name"), 0),
+            lambda c: xl.IF(_used(c), water_row(c.water, c.date), 0),
             name="water_row",
         ),
         Working(

@@ -22,7 +22,7 @@ from workbook_template.template.formula import (
     when,
     xl,
 )
-from workbook_template.template.layout import dose_end, looked_up, row_of, shelf_row
+from workbook_template.template.layout import dose_end, looked_up, row_of, shelf_row, water_row
 from workbook_template.template.table import Fact, Input, Row, Shown, Table, Working
 
 NAME = "Bench titration"
@@ -57,7 +57,7 @@ SET_UP = Form(
             limits=(5, 9, "A pH in the buffer of pH 7"),
         ),
         Typed(
-            f"    in the buffer of pH {constant('buffer_4'):g} (empty: not checked)",
+            f"    in that of pH {constant('buffer_4'):g} (empty: unchecked)",
             name="Bench_buffer_4",
             number="ph",
             limits=(2.5, 6, "A pH in the buffer of pH 4"),
@@ -309,7 +309,7 @@ STEPS = Form(
     lines=[
         Answer(label, formula, name=f"Bench_{ending}", look=("cell",))
         for ending, label, formula in (
-            ("water_row", "Water no.", row_of(name("Bench_water"), "Water_name")),
+            ("water_row", "Water no.", water_row(name("Bench_water"))),
             (
                 "plan_row",
                 "Row of the plan",
@@ -389,7 +389,7 @@ ANSWERS = Form(
             call("TITRATION_ALKALINITY", *CURVE, name("Bench_method")),
             name="Bench_measured",
             number="share",
-            note="from and to: 95 % of Gran's line; not in it: sample, titrant",
+            note="95 % of Gran's line; without errors of sample, titrant, lost gas",
         ),
         Answer(
             "    its standard error, mg/L",

@@ -38,8 +38,8 @@ from workbook_template.template.layout import (
     liquid_strength,
     looked_up,
     of_acid,
-    row_of,
     shelf_row,
+    water_row,
 )
 from workbook_template.template.table import Column, Input, Row, Shown, Table, Working
 
@@ -186,7 +186,9 @@ WATERS = Table(
             "source",
             "Source no.",
             lambda c: xl.IF(
-                _water_used(c), 0 if c.row == DEMINERALISED else row_of(c.water, "Source_name"), 0
+                _water_used(c),
+                0 if c.row == DEMINERALISED else water_row(c.water, prefix="Source"),
+                0,
             ),
         ),
         Working("problem", "Problem", _water_problem, width=46),

@@ -33,8 +33,10 @@ from workbook_template.template.layout import (
     liquid_strength,
     looked_up,
     row_of,
+    rows_of,
     shelf_row,
     water_ions,
+    water_row,
 )
 from workbook_template.template.sheets import grists
 from workbook_template.template.sheets.purchasing import unpriced
@@ -260,12 +262,12 @@ MASHES = Table(
         Working(
             "same",
             "Rows of this batch",
-            lambda c: xl.IF(c.batch == "", 0, count_where(name("Mashes_batch") == c.batch)),
+            lambda c: xl.IF(c.batch == "", 0, rows_of(c.batch, "Mashes_batch")),
         ),
         Working(
             "namesakes",
             "Batches of this name",
-            lambda c: xl.IF(c.batch == "", 0, count_where(name("Plan_batch") == c.batch)),
+            lambda c: xl.IF(c.batch == "", 0, rows_of(c.batch, "Plan_batch")),
         ),
         Working(
             "plan_row",
@@ -279,7 +281,7 @@ MASHES = Table(
             lambda c: xl.IF(
                 c.water == "",
                 xl.IF(c.plan_row > 0, looked_up("Plan_water_row", c.plan_row), 0),
-                row_of(c.water, "Water_name"),
+                water_row(c.water, c.date),
             ),
             name="water_row",
         ),
@@ -499,7 +501,7 @@ def write(book: Book) -> None:
 
 def _totals(sheet: Sheet) -> None:
     """What all mashes cost, or the first row that has no figure, and what the table leaves out."""
-    acids = xl.COUNTIFS(name("Mashes_acid"), "?*")
+    acids = count_where(name("Mashes_acid") != "")
     row = joined("row ", xl.MIN(name("Mashes_unpriced")), ": see remark")
     money = name("Mashes_money")
     without = xl.ROUND(xl.SUM(name("Plan_used")) - xl.SUM(name("Mashes_placed")), 0)

@@ -78,7 +78,7 @@ def unpriced() -> tuple[Formula, Formula]:
 def _no_cost() -> list[tuple[Formula, Formula | str]]:
     """What keeps the plan and the mashes from a cost, in words."""
     priced, used = xl.COUNT(name("Plan_money")), xl.SUM(name("Plan_used"))
-    unpriced_mash = xl.COUNT(name("Mashes_money")) < xl.COUNTIFS(name("Mashes_acid"), "?*")
+    unpriced_mash = xl.COUNT(name("Mashes_money")) < count_where(name("Mashes_acid") != "")
     return [
         unpriced(),
         (priced < used, joined("row ", xl.MIN(name("Plan_unpriced")), " of the plan has no cost")),
@@ -127,9 +127,9 @@ def _present(c: Row, answer) -> Formula:
 
 def _rows(c: Row, column: str) -> Formula:
     """Over the rows of plan and mash plan that take this acid: the sum of a column."""
-    label = _shelf(c, "label")
-    return xl.SUMIFS(name(f"Plan_{column}"), name("Plan_acid"), label) + xl.SUMIFS(
-        name(f"Mashes_{column}"), name("Mashes_acid"), label
+    acid = ref(str(c.number))
+    return xl.SUMIFS(name(f"Plan_{column}"), name("Plan_shelf_row"), acid) + xl.SUMIFS(
+        name(f"Mashes_{column}"), name("Mashes_shelf_row"), acid
     )
 
 
@@ -139,7 +139,7 @@ def _sound(c: Row) -> Formula:
 
 
 def _lasts(c: Row) -> Formula:
-    once = xl.SUMIFS(name("Mashes_in_both"), name("Mashes_acid"), _shelf(c, "label"))
+    once = xl.SUMIFS(name("Mashes_in_both"), name("Mashes_shelf_row"), c.number)
     return _present(
         c,
         first(
@@ -192,7 +192,7 @@ def _order_by(c: Row) -> Formula:
 
 
 def _per_hl(c: Row) -> Formula:
-    label, acid = _shelf(c, "label"), name("Plan_acid")
+    label, acid = ref(str(c.number)), name("Plan_shelf_row")
     batches = xl.COUNTIFS(acid, label)
     return _present(
         c,
@@ -306,7 +306,7 @@ def _of_month(number: int) -> Callable[[Row], Formula]:
             bounds: tuple[Formula, ...] = (date, joined(">=", begin))
             if c.number <= MONTHS:
                 bounds += (date, joined("<", xl.EDATE(begin, 1)))
-            return (name(f"{prefix}_acid"), label, *bounds)
+            return (name(f"{prefix}_shelf_row"), number, *bounds)
 
         planned, mashed = within("Plan"), within("Mashes")
 
@@ -432,8 +432,8 @@ def need(sizes: Sizes) -> Table:
                 "Batches and mashes",
                 lambda c: _present(
                     c,
-                    xl.COUNTIFS(name("Plan_acid"), _shelf(c, "label"))
-                    + xl.COUNTIFS(name("Mashes_acid"), _shelf(c, "label")),
+                    xl.COUNTIFS(name("Plan_shelf_row"), c.number)
+                    + xl.COUNTIFS(name("Mashes_shelf_row"), c.number),
                 ),
             ),
             Working("sound", "All dated and dosed", _sound, name="sound"),

@@ -16,7 +16,7 @@ from workbook_template.template.formula import (
     when,
     xl,
 )
-from workbook_template.template.layout import filled, row_of
+from workbook_template.template.layout import filled, row_of, rows_of
 from workbook_template.template.sizes import Sizes
 from workbook_template.template.table import Input, Row, Shown, Table, Working
 
@@ -109,7 +109,7 @@ def _remark(c: Row) -> Formula:
             ),
         ),
         (
-            xl.COUNTIF(name("Read_batch"), c.batch) > 1,
+            rows_of(c.batch, "Read_batch") > 1,
             "This batch stands twice: only its first row is read. Put its readings into one row.",
         ),
         (

@@ -33,6 +33,7 @@ from workbook_template.template.layout import (
     filled,
     first_problem,
     looked_up,
+    rows_of,
     stated,
     unknown_acid,
 )
@@ -258,7 +259,7 @@ def _remark(c: Row) -> Formula:
         first(
             (c.label == "", "Give this acid a label."),
             (
-                xl.COUNTIF(name("Shelf_label"), c.label) > 1,
+                rows_of(c.label, "Shelf_label") > 1,
                 "This label stands twice: give each acid its own.",
             ),
             (c.measure == "see remark", c.density_said),

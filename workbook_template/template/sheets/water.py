@@ -9,22 +9,26 @@ from workbook_template.template.formula import (
     all_of,
     any_of,
     call,
+    count_where,
     first,
     is_number,
     joined,
     name,
     number_or,
     part,
+    ref,
     shown,
     when,
     xl,
 )
 from workbook_template.template.layout import (
+    FOR_EVER,
     celsius,
     filled,
     first_problem,
     from_celsius,
     in_use,
+    rows_of,
     stated,
 )
 from workbook_template.template.sheets import blend_salts
@@ -52,6 +56,23 @@ def _of_all_ions(key: str):
     return lambda c: when(all_of(c.used == 1, c.given == 5), number_or(c[key], SEE))
 
 
+def _same(c: Row) -> Formula:
+    """Which rows are reports of the same source."""
+    return name("Water_name") == c.source
+
+
+def _holds_from(c: Row) -> Formula:
+    """The first report of a source holds before its date too: no other is known."""
+    earlier = count_where(_same(c) * (name("Water_day") < c.day))
+    return in_use(c, xl.IF(earlier == 0, 0, c.day))
+
+
+def _holds_until(c: Row) -> Formula:
+    """The date of the source's next report."""
+    later = _same(c) * (name("Water_day") > c.day) * (FOR_EVER - name("Water_day"))
+    return in_use(c, FOR_EVER - xl.SUMPRODUCT(xl.MAX(later)))
+
+
 def _alkalinity(c: Row) -> Formula:
     """What is typed, or else what the bicarbonate makes."""
     return in_use(
@@ -74,8 +95,8 @@ def _remark(c: Row) -> Formula:
         first(
             (c.source == "", "Give this source a name."),
             (
-                xl.COUNTIF(name("Water_name"), c.source) > 1,
-                "This name stands twice: give each source its own.",
+                count_where(_same(c) * (name("Water_day") == c.day)) > 1,
+                "This name stands twice: give each source its own, or each report of one source its own date.",
             ),
             *first_problem(c.ph_said, c.bicarbonate_said),
             (
@@ -260,6 +281,15 @@ SOURCES = Table(
             width=12,
         ),
         Working(
+            "day",
+            "Day of the report",
+            lambda c: xl.IF(is_number(c.date), c.date, 0),
+            name="day",
+        ),
+        Working("from", "Holds from", _holds_from, name="from"),
+        Working("until", "until", _holds_until, name="until"),
+        Working("number", "Row", lambda c: ref(str(c.number)), name="number"),
+        Working(
             "hardness_said",
             "Hardness",
             lambda c: in_use(c, call("HARDNESS", c.calcium, c.magnesium)),
@@ -295,7 +325,8 @@ def write(book: Book) -> None:
         "One row a source, from the laboratory's report. Give the alkalinity, or the bicarbonate where the report has "
         "only that. Leave all five ions empty if they are not known: the alkalinity is then taken as "
         "calcium bicarbonate. The last row is the liquor of the sheet Blend and salts; choose it for a "
-        "batch like any other water.",
+        "batch like any other water. A newer report is a row of its own with the same name and its date: each batch takes "
+        "the one that held on its day.",
         "lead",
         height=28,
     )
@@ -345,6 +376,7 @@ def _blend(sheet: Sheet, sources: Table) -> None:
     handed("ph", name("Mix_pH"), "ph")
     own = {
         "used": xl.IF(c.source != "", 1, 0),
+        "day": part(0),
         "temp": in_use(c, 20),
         "ph_said": in_use(c, number_or(name("Mix_pH"), f"Check ph: {see}")),
         "alkalinity_of_it": part(""),
@@ -354,7 +386,7 @@ def _blend(sheet: Sheet, sources: Table) -> None:
             c,
             first(
                 (
-                    xl.COUNTIF(name("Water_name"), c.source) > 1,
+                    rows_of(c.source, "Water_name") > 1,
                     "A source has this name too: give it another.",
                 ),
                 (xl.COUNT(c.alkalinity_said, c.bicarbonate_said) < 2, f"S{see[1:]}."),
