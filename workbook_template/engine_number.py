@@ -9,8 +9,6 @@ calculation. So a live book whose figures are fresh carries the number and the f
 from __future__ import annotations
 
 import re
-import zipfile
-from pathlib import Path
 from typing import NamedTuple
 from xml.parsers import expat
 
@@ -94,19 +92,6 @@ def mark_unless_asked(package, part: str) -> None:
     """:func:`mark`, where the file does not ask to be worked out: such a file keeps asking, nobody has done so since."""
     if not _REQUESTED.search(package[part]):
         mark(package, part)
-
-
-def mark_file(path: Path | str, part: str = "xl/workbook.xml") -> None:
-    """:func:`current` for a whole file; every other part stays byte for byte, with its time and in its order.
-
-    A file that asks to be worked out keeps asking: nobody has done so since.
-    """
-    with zipfile.ZipFile(path) as file:
-        parts = [(info, file.read(info)) for info in file.infolist()]
-    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as file:
-        for info, data in parts:
-            ours = info.filename == part and not _REQUESTED.search(data)
-            file.writestr(info, current(data) if ours else data)
 
 
 def _number(data: bytes) -> list[tuple[int, int, bytes]]:

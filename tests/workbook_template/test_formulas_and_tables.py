@@ -36,6 +36,42 @@ from workbook_template.template.table import Input, Shown, Table, Working
 A, B = ref("A1"), ref("B1")
 
 
+@pytest.mark.parametrize(
+    "later", ["XLOOKUP(A1,B1:B9,C1:C9)", "1+_xlfn.STDEV.S(A1:A9)", "SORT(A1:A9)"]
+)
+def test_a_function_of_later_programs_is_refused_and_its_name_as_a_word_is_not(later):
+    with pytest.raises(FormulaError, match="not known to every spreadsheet program"):
+        cell_text(f"={later}")
+    assert cell_text(f'="{later}"') == f'="{later}"'
+
+
+def test_a_book_holds_the_formula_that_was_written_last_with_its_value(tmp_path):
+    """Read by openpyxl: markup in a text, an empty text, a truth, and a cell that was written twice."""
+    book = Book(tmp_path / "book.xlsx")
+    sheet = book.sheet("S", [10])
+    cells = {0: ('=IF(1<2,"<&>","")', "<&>"), 1: ('=""', ""), 2: ("=1=1", True), 3: ("=2*3", 6)}
+    sheet.formula(3, 0, "=7*7")
+    for row, (formula, _) in cells.items():
+        sheet.formula(row, 0, formula)
+    book.draft(tmp_path / "draft.xlsx")
+    sheet.formula(4, 0, "=A4+1")
+    values = {row: value for row, (_, value) in cells.items()} | {4: 7}
+    book.close({("S", row, 0): value for row, value in values.items()})
+    live = load_workbook(tmp_path / "book.xlsx")["S"]
+    assert [live.cell(row + 1, 1).value for row in range(5)] == [
+        *(formula for formula, _ in cells.values()),
+        "=A4+1",
+    ]
+    stored = load_workbook(tmp_path / "book.xlsx", data_only=True)["S"]
+    assert [stored.cell(row + 1, 1).value for row in range(5)] == ["<&>", None, True, 6, 7]
+    draft = load_workbook(tmp_path / "draft.xlsx")["S"]
+    assert (draft["A1"].value, draft["A4"].value, draft["A5"].value) == (
+        cells[0][0],
+        "=2*3",
+        None,
+    )
+
+
 def test_operators_take_brackets_only_where_they_change_the_answer():
     assert str(A - (B - 1)) == "A1-(B1-1)" and str((A - B) - 1) == "A1-B1-1"
     assert str((A + B) / 2 * 3) == "(A1+B1)/2*3" and str(1 / (A / B)) == "1/(A1/B1)"

@@ -48,7 +48,9 @@ def formulas(book):
 
 
 def test_the_committed_template_is_what_the_builder_writes(tmp_path):
-    build(tmp_path / "new.xlsx")
+    heard = []
+    build(tmp_path / "new.xlsx", heard.append)
+    assert [text.split()[0] for text in heard] == ["writing", "working", "writing"]
     with zipfile.ZipFile(tmp_path / "new.xlsx") as new, zipfile.ZipFile(TEMPLATE) as committed:
         assert new.namelist() == committed.namelist()
         for name in new.namelist():

@@ -44,18 +44,13 @@ def book_written(
 
     ``make`` writes an .xlsx to the path that it gets.
     """
-    from xlsxwriter.exceptions import FileCreateError
-
     from udfs.hosts.calc.scratch import scratch
     from workbook_template.travel import atomic
 
     try:
         with scratch() as folder:
             book = folder / "plan.xlsx"
-            try:
-                made = make(book)
-            except FileCreateError as error:  # what XlsxWriter makes of an OSError
-                raise OSError(str(error)) from None
+            made = make(book)
             if path.suffix.lower() == ".xlsx":
                 atomic.write(path, book.read_bytes())
             else:

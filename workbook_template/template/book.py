@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Mapping
+from copy import deepcopy
 from datetime import datetime
+from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,10 +15,9 @@ from xlsxwriter.utility import xl_rowcol_to_cell
 
 from chemcore import __version__
 from chemcore.safety import cautions
-from workbook_template.engine_number import mark_file
+from workbook_template.template import formula_cells
 from workbook_template.template.formula import Formula, cell_text
 from workbook_template.template.sizes import PAPERS, Sizes, Starting
-from workbook_template.template.typed_texts import type_empty_texts
 
 if TYPE_CHECKING:
     from workbook_template.template.table import Table
@@ -62,15 +63,14 @@ NUMBERS = {
 class Book:
     """One workbook being written.
 
-    ``values`` are the cached values of its formulas from the pass before, ``sizes`` the rows of its tables and
-    ``starting`` what its settings begin with; with ``example`` the invented example is written into its input cells.
-    ``given`` are entries that stand in input cells instead, by sheet, row and column from 0.
+    ``sizes`` are the rows of its tables and ``starting`` what its settings begin with; with ``example`` the invented
+    example is written into its input cells. ``given`` are entries that stand in input cells instead, by sheet, row and
+    column from 0.
     """
 
     def __init__(
         self,
         path: Path | str,
-        values: Mapping[tuple[str, int, int], Any] | None = None,
         *,
         sizes: Sizes | None = None,
         example: bool = True,
@@ -82,17 +82,24 @@ class Book:
         self.example = example
         self.starting = starting or Starting()
         self.given = given or {}
-        self.values = values or {}
-        self.formulas: list[tuple[str, int, int]] = []
+        #: The formulas as they are written, by their cells.
+        self.formulas: dict[tuple[str, int, int], str] = {}
+        self._looks: dict[tuple[str, int, int], Any] = {}
+        self._numbers: dict[tuple[str, int, int], int] = {}
         #: The tables that were written, each with its sheet: what the book says of itself.
         self.tables: list[tuple[str, Table]] = []
         #: The input cells, the names of single cells, and the words that stand in cells.
         self.inputs: list[tuple[str, int, int]] = []
         self.cell_names: dict[tuple[str, int, int], str] = {}
         self.words: dict[tuple[str, int, int], str] = {}
+        self._made = BytesIO()
         self.workbook = xlsxwriter.Workbook(
-            str(path),
-            {"default_date_format": NUMBERS["date"], "default_format_properties": dict(_BASE)},
+            self._made,
+            {
+                "in_memory": True,
+                "default_date_format": NUMBERS["date"],
+                "default_format_properties": dict(_BASE),
+            },
         )
         self.workbook.calc_on_load = (
             False  # a recalculation on load would show #NAME? where there is no add-in
@@ -136,11 +143,32 @@ class Book:
         self.workbook.define_name(name, f"='{sheet}'!{cells}")
         return name
 
-    def close(self) -> None:
-        """Write the file."""
+    def draft(self, path: Path | str) -> None:
+        """Write the book as it is so far, without values, to be evaluated; more can be written after that."""
+        made, workbook = deepcopy((self._made, self.workbook))
+        workbook.close()
+        formula_cells.write_with(path, made, list(self.formulas.values()))
+
+    def close(self, values: Mapping[tuple[str, int, int], Any] | None = None) -> None:
+        """Write the file, with these values of its formulas."""
+        if values:
+            for number, (where, style) in enumerate(self._looks.items()):
+                self._put(number, where, style, values[where])
         self.workbook.close()
-        type_empty_texts(self.path)
-        mark_file(self.path)
+        formula_cells.write_with(self.path, self._made, list(self.formulas.values()))
+
+    def formula(self, where: tuple[str, int, int], formula: str, style: Any) -> None:
+        """Put a formula into a cell, in place of one that is there."""
+        self.formulas[where] = formula
+        self._looks[where] = style
+        if len(self._numbers) < len(self.formulas):
+            self._numbers[where] = len(self._numbers)
+        self._put(self._numbers[where], where, style, 0)
+
+    def _put(self, number: int, where: tuple[str, int, int], style: Any, value: Any) -> None:
+        sheet, row, column = where
+        raw = self.workbook.get_worksheet_by_name(sheet)
+        raw.write_formula(row, column, formula_cells.stand_in(number), style, value)
 
 
 _PURPOSES: dict[str, dict[str, Any]] = {
@@ -279,17 +307,9 @@ class Sheet:
         self.input(row, first, value, number)
 
     def formula(self, row: int, column: int, formula: Formula | str, *purposes: str) -> None:
-        """A formula with its cached value."""
-        formula = cell_text(formula)
-        where = (self.name, row, column)
-        self.book.formulas.append(where)
-        self.raw.write_formula(
-            row,
-            column,
-            formula,
-            self.book.style(*(purposes or ("result",))),
-            self.book.values.get(where, 0),
-        )
+        """A formula; its value comes when the book is closed."""
+        style = self.book.style(*(purposes or ("result",)))
+        self.book.formula((self.name, row, column), cell_text(formula), style)
 
     def headers(self, row: int, first: int, titles: list[str], height: float | None = 45) -> None:
         """A row of column titles; one that begins with ``=`` is a formula."""

@@ -1,4 +1,4 @@
-"""Builds the workbook in two passes: write, evaluate in the embedded engine, write again with the cached values.
+"""Builds the workbook: formulas, their values from the embedded engine, and the file with both.
 
 ``python -m workbook_template.template.build`` renews the committed template.
 """
@@ -16,6 +16,7 @@ from xlsxwriter.utility import xl_rowcol_to_cell
 
 from workbook_template.template import description, scenario
 from workbook_template.template.book import Book
+from workbook_template.template.packaged import TEMPLATE
 from workbook_template.template.sheets import (
     acid_choice,
     batch_plan,
@@ -63,7 +64,6 @@ SHEETS = (
 )
 Cell = tuple[str, int, int]
 Progress = Callable[[str], None]
-TEMPLATE = Path(__file__).parents[1] / "batch-plan.xlsx"
 
 
 class BuildError(Exception):
@@ -104,31 +104,33 @@ def build(
     """
     if example:
         _room_for_the_example(sizes or Sizes())
-    options = {"sizes": sizes, "example": example, "starting": starting, "given": given}
-    with tempfile.TemporaryDirectory() as scratch:
-        draft = Path(scratch) / "draft.xlsx"
-        progress("writing the formulas")
-        formulas = drafted(draft, **options).formulas
-        progress(f"working out {len(formulas):,} formulas")
-        values, errors = evaluated(draft, formulas)
+    progress("writing the formulas")
+    book = _written(path, sizes=sizes, example=example, starting=starting, given=given)
+    progress(f"working out {len(book.formulas):,} formulas")
+    values, errors = evaluated(book)
     if errors and not given:
         raise BuildError(
             f"{len(errors)} formulas come out as errors: "
             + "; ".join(f"{said(cell)}: {values[cell]}" for cell in errors[:10])
         )
     progress("writing the workbook")
-    drafted(path, values, **options)
+    book.close(values)
     return errors
 
 
-def drafted(path: Path | str, values: Mapping[Cell, Any] | None = None, **options) -> Book:
-    """Write the workbook with these values of its formulas; the book that was written."""
-    book = Book(path, values, **options)
+def drafted(path: Path | str, **options) -> Book:
+    """Write the workbook with 0 for the values of its formulas; the book that was written."""
+    book = _written(path, **options)
+    book.close()
+    return book
+
+
+def _written(path: Path | str, **options) -> Book:
+    book = Book(path, **options)
     for sheet in SHEETS:
         sheet.write(book)
     description.write(book)
     book.workbook.get_worksheet_by_name(start.NAME).activate()
-    book.close()
     return book
 
 
@@ -145,14 +147,17 @@ def _room_for_the_example(sizes: Sizes) -> None:
             )
 
 
-def evaluated(path: Path, formulas: list[Cell]) -> tuple[dict[Cell, object], list[Cell]]:
-    """Values of the formulas, and the cells of those that come out as errors."""
+def evaluated(written: Book) -> tuple[dict[Cell, object], list[Cell]]:
+    """Values of the formulas of a book that is still open, and the cells of those that come out as errors."""
     from udfs.hosts import engine
 
-    book = engine.load(path)
+    with tempfile.TemporaryDirectory() as scratch:
+        draft = Path(scratch) / "draft.xlsx"
+        written.draft(draft)
+        book = engine.load(draft)
     book.evaluate_all()
     values, errors = {}, []
-    for where in formulas:
+    for where in written.formulas:
         value = book.get_value(where[0], where[1] + 1, where[2] + 1)
         if value is None or isinstance(value, dict):
             errors.append(where)

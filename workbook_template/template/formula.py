@@ -15,6 +15,16 @@ from udfs import CATALOGUE
 #: What Excel takes: characters of a text within a formula, of a formula, and functions within functions (64).
 LONGEST_TEXT, LONGEST_FORMULA, DEEPEST = 255, 8_192, 60
 
+#: Functions of later Excels, which LibreOffice 7.4 does not know; a file would have to spell them with a prefix.
+_LATER = re.compile(
+    r"\b(ANCHORARRAY|BYCOL|BYROW|CHOOSECOLS|CHOOSEROWS|DROP|EXPAND|FILTER|HSTACK|LAMBDA|LET|MAKEARRAY|MAP|RANDARRAY"
+    r"|REDUCE|SCAN|SEQUENCE|SINGLE|SORT|SORTBY|SWITCH|TAKE|TEXTSPLIT|TOCOL|TOROW|UNIQUE|VSTACK|WRAPCOLS|WRAPROWS"
+    r"|XLOOKUP|XMATCH|_xlfn\.[A-Za-z.]+)\("
+)
+
+_TEXT = re.compile(r'"((?:[^"]|"")*)"')
+_QUOTED = re.compile(r"""("(?:[^"]|"")*"|'(?:[^']|'')*')""")
+
 _COMPARED, _JOINED, _SUM, _PRODUCT, _SIGN, _ATOM = range(6)
 
 
@@ -112,6 +122,7 @@ def part(value: Part) -> Formula:
     raise TypeError(f"{value!r} is no formula, text or number")
 
 
+@lru_cache(maxsize=10_000)
 def text(words: str) -> Formula:
     """Words as a text of a formula; longer ones than Excel takes are joined from pieces."""
     pieces, rest = [], words
@@ -134,6 +145,7 @@ def _binary(left: Part, sign: str, right: Part, level: int) -> Formula:
     return Formula(_within(left, level) + sign + _within(right, after), level)
 
 
+@lru_cache(maxsize=10_000)
 def name(defined: str) -> Formula:
     """A defined name."""
     if not re.fullmatch(r"[A-Za-z_][A-Za-z0-9_]*", defined):
@@ -147,7 +159,7 @@ def ref(address: str) -> Formula:
 
 
 def _function(called: str, given: Iterable[Part]) -> Formula:
-    return Formula(f"{called}({','.join(part(value).written for value in given)})")
+    return Formula(f"{called}({','.join([part(value).written for value in given])})")
 
 
 class _Native:
@@ -158,7 +170,12 @@ class _Native:
             raise AttributeError(called)
         if called in CATALOGUE:
             raise FormulaError(f"{called} is a function of the catalogue: use call")
-        return lambda *given: _function(called, given)
+
+        def native(*given: Part) -> Formula:
+            return _function(called, given)
+
+        setattr(self, called, native)  # the next time it is simply there
+        return native
 
 
 xl = _Native()
@@ -263,9 +280,7 @@ def calls(written: str) -> list[str]:
 
 def _blanked(written: str) -> str:
     """A formula with its texts and quoted sheet names filled with ``x``, at the same places."""
-    return re.sub(
-        r"""("(?:[^"]|"")*"|'(?:[^']|'')*')""", lambda match: "x" * len(match[0]), written
-    )
+    return _QUOTED.sub(lambda match: "x" * len(match[0]), written)
 
 
 def cell_text(formula: Formula | str) -> str:
@@ -274,24 +289,27 @@ def cell_text(formula: Formula | str) -> str:
     Raises
     ------
     FormulaError
-        For open brackets, a text, a formula or a nesting beyond what Excel takes.
+        For open brackets, a text, a formula or a nesting beyond what Excel takes, a function of later Excels.
     """
     written = f"={formula}" if isinstance(formula, Formula) else formula
     _look_at(written)
     return written
 
 
-@lru_cache(maxsize=100_000)  # a book is written twice
 def _look_at(written: str) -> None:
-    longest = max((len(words) for words in re.findall(r'"((?:[^"]|"")*)"', written)), default=0)
+    longest = max((len(words) for words in _TEXT.findall(written)), default=0)
     if longest > LONGEST_TEXT:
         raise FormulaError(f"a text of {longest} characters, more than {LONGEST_TEXT}: {written}")
     if len(written) > LONGEST_FORMULA:
         raise FormulaError(
             f"{len(written):,} characters, more than {LONGEST_FORMULA:,}: {written[:80]} ..."
         )
+    bare = _blanked(written)
+    later = _LATER.search(bare)
+    if later:
+        raise FormulaError(f"{later[1]} is not known to every spreadsheet program: {written}")
     depth = deepest = 0
-    for sign in re.findall("[()]", _blanked(written)):
+    for sign in re.findall("[()]", bare):
         depth += 1 if sign == "(" else -1
         deepest = max(deepest, depth)
         if depth < 0:

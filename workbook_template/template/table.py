@@ -84,6 +84,7 @@ class Row:
     def __init__(self, table: Table, row: int):
         self.table = table
         self.row = row
+        self._written: dict[str, Formula] = {}
 
     @property
     def number(self) -> int:
@@ -96,6 +97,11 @@ class Row:
         return self[key]
 
     def __getitem__(self, key: str) -> Formula:
+        if key not in self._written:
+            self._written[key] = self._cell(key)
+        return self._written[key]
+
+    def _cell(self, key: str) -> Formula:
         column = self.table.at[key]
         if isinstance(self.table.columns[key], Input) and self.row <= self.table.last:
             return xl.INDEX(self._between(column, column), self._place())

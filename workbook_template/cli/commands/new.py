@@ -61,7 +61,7 @@ def run(options) -> int:
     """Write the workbook, whole or not at all."""
     from workbook_template.cli.writing import book_written, refuse_book, say
     from workbook_template.errors import BookError, CommandError
-    from workbook_template.template.build import BuildError, build
+    from workbook_template.template.packaged import copied
     from workbook_template.template.sizes import Sizes, Starting
 
     path: Path = options.book
@@ -71,19 +71,25 @@ def run(options) -> int:
         starting = Starting(options.units.lower(), options.currency, options.paper.lower())
         refuse_book(path, options.force)
         told = say(options)
-        book_written(
-            path,
-            options.office,
-            lambda book: build(
-                book,
-                lambda text: told(f"{text} ..."),
-                sizes=sizes,
-                example=not options.empty,
-                starting=starting,
-            ),
-            told,
-        )
-    except (BookError, BuildError, ValueError) as error:
+
+        def make(book: Path) -> None:
+            if not copied(book, sizes, starting, not options.empty):
+                _build(book, told, sizes, starting, not options.empty)
+
+        book_written(path, options.office, make, told)
+    except (BookError, ValueError) as error:
         raise CommandError(str(error)) from None
     told(f"wrote {path}")
     return 0
+
+
+def _build(book: Path, told, sizes, starting, example: bool) -> None:
+    from workbook_template.errors import BookError
+    from workbook_template.template.build import BuildError, build
+
+    try:
+        build(
+            book, lambda text: told(f"{text} ..."), sizes=sizes, example=example, starting=starting
+        )
+    except BuildError as error:
+        raise BookError(str(error)) from None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from importlib import import_module
 from pathlib import Path
 
@@ -21,17 +20,9 @@ def title(name: str) -> str:
 
 def build(name: str, path: Path | str, starting: Starting | None = None) -> None:
     """Write one example to ``path`` with all values cached; BuildError where a formula comes out as an error."""
-    write = import_module(f"{__name__}.{name}").write
-
-    def drafted(to, values=None) -> Book:
-        book = Book(to, values, starting=starting)
-        write(book)
-        book.close()
-        return book
-
-    with tempfile.TemporaryDirectory() as scratch:
-        draft = Path(scratch) / "draft.xlsx"
-        values, errors = evaluated(draft, drafted(draft).formulas)
+    book = Book(path, starting=starting)
+    import_module(f"{__name__}.{name}").write(book)
+    values, errors = evaluated(book)
     if errors:
         raise BuildError(f"formulas come out as errors: {', '.join(map(said, errors))}")
-    drafted(path, values)
+    book.close(values)
