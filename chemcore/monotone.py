@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
@@ -24,7 +24,7 @@ class MonotoneCurve:
         Coordinates of the points, in any unit; ``x`` must rise from point to point.
     """
 
-    def __init__(self, x: Sequence[float], y: Sequence[float]) -> None:
+    def __init__(self, x: Iterable[float], y: Iterable[float]) -> None:
         self.x, self.y = [float(one) for one in x], [float(one) for one in y]
         width = [b - a for a, b in zip(self.x, self.x[1:])]
         if not width or min(width) <= 0.0:
@@ -47,6 +47,31 @@ class MonotoneCurve:
         cube, square, first = self._pieces[piece]
         way = x - self.x[piece]
         return ((cube * way + square) * way + first) * way + self.y[piece]
+
+    def first_at(self, y: float) -> float:
+        """Least ``x`` at which the curve has the value ``y``; NaN where it has it nowhere."""
+        if self.y[0] == y:
+            return self.x[0]
+        for piece, (start, end) in enumerate(zip(self.y, self.y[1:])):
+            if min(start, end) <= y <= max(start, end):
+                return self._within(piece, y)
+        return math.nan
+
+    def _within(self, piece: int, y: float) -> float:
+        """Where a piece has a value between those of its ends: halved until two neighbouring floats are left."""
+        cube, square, first = self._pieces[piece]
+        start, end = self.y[piece : piece + 2]
+        if y == end:
+            return self.x[piece + 1]
+        low, high = 0.0, self.x[piece + 1] - self.x[piece]
+        while True:
+            way = 0.5 * (low + high)
+            if not low < way < high:
+                return self.x[piece] + way
+            if (((cube * way + square) * way + first) * way + start < y) == (start < end):
+                low = way
+            else:
+                high = way
 
     def _of_array(self, x: np.ndarray) -> np.ndarray:
         points = np.array(self.x)

@@ -6,12 +6,13 @@ when both are there.
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from chemcore.acids import Acid, equivalents_per_litre, protons_released, volume_of_moles
 from chemcore.errors import DomainError
+from chemcore.monotone import MonotoneCurve
 from chemcore.numeric import FLOAT, Array, Column, Number, require
 from chemcore.readings import pairs, require_rising
 from chemcore.speciation import molalities, solve_at_ph
@@ -118,15 +119,6 @@ def curve(ml: Column, phs: Column) -> Curve:
     return Curve(ml, ph)
 
 
-def _through(readings: Curve) -> Any:
-    """Shape-preserving curve through the readings (Fritsch & Carlson 1980)."""
-    from scipy.interpolate import (
-        PchipInterpolator,
-    )  # on first use: importing scipy takes longer than all else
-
-    return PchipInterpolator(*readings, extrapolate=False)
-
-
 def ml_at_ph(ml: Column, phs: Column, ph: float, argument: str = "endpoint_ph") -> float:
     """mL of titrant at which the measured curve first reaches ``ph``, between readings by a smooth curve.
 
@@ -159,7 +151,7 @@ def ml_at_ph(ml: Column, phs: Column, ph: float, argument: str = "endpoint_ph") 
         raise DomainError(
             argument, f"the curve ends at pH {readings.ph.min():g}, above {ph:g}; titrate further"
         )
-    return float(np.nanmin(_through(readings).solve(ph)))
+    return MonotoneCurve(*readings).first_at(ph)
 
 
 def ph_at_ml(ml: Column, phs: Column, at_ml: Number) -> float:
@@ -192,7 +184,7 @@ def ph_at_ml(ml: Column, phs: Column, at_ml: Number) -> float:
             "at_ml",
             f"{at_ml:g} mL is outside the curve, {readings.ml[0]:g} to {readings.ml[-1]:g} mL",
         )
-    return float(_through(readings)(at_ml))
+    return float(MonotoneCurve(*readings)(at_ml))
 
 
 def gran_value(ml: Number, ph: Number, sample_ml: Number) -> Number:

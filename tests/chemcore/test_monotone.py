@@ -47,6 +47,20 @@ def test_it_meets_its_points_and_stays_between_them(points):
         assert between.max() <= max(low, high) + 1e-11
 
 
+@given(points, st.floats(0.0, 1.0))
+def test_the_first_place_with_a_value_is_scipys(points, share):
+    """Compared by the value there: where the curve is level, places far apart have it."""
+    x, y = points
+    wanted = min(y) + (max(y) - min(y)) * share
+    theirs = PchipInterpolator(x, y, extrapolate=False)
+    found = MonotoneCurve(x, y).first_at(wanted)
+    assert theirs(min(found, x[-1])) == pytest.approx(wanted, abs=1e-9)
+    before = np.linspace(x[0], found, 200)[:-1]
+    side = np.sign(theirs(before) - wanted) * np.sign(y[0] - wanted)
+    assert (side >= 0.0).all() or np.abs(theirs(before) - wanted).min() < 1e-9
+    assert math.isnan(MonotoneCurve(x, y).first_at(max(y) + 0.01))
+
+
 def test_outside_its_points_there_is_no_answer():
     curve = MonotoneCurve([1.0, 2.0], [3.0, 4.0])
     assert math.isnan(curve(0.999)) and math.isnan(curve(2.001))
