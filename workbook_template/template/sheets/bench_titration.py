@@ -389,7 +389,7 @@ ANSWERS = Form(
             call("TITRATION_ALKALINITY", *CURVE, name("Bench_method")),
             name="Bench_measured",
             number="share",
-            note="95 % of Gran's line; without errors of sample, titrant, lost gas",
+            note="95 % of Gran's line; not sample, titrant, lost gas",
         ),
         Answer(
             "    its standard error, mg/L",

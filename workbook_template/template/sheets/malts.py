@@ -124,7 +124,7 @@ FOUND = Form(
     figure=MALTS.at["note"],
     lines=[
         Answer(
-            f"{label}: {cell_text(call(called, *_TITRATION))}, cell {place}",
+            label,
             _trial(called, place),
             name=f"Malt_trial_{ending}",
             number=number,
@@ -195,6 +195,12 @@ def _titration(sheet: Sheet) -> None:
     sheet.raw.merge_range(row, first_column, row + 3, FOUND.figure, "", sheet.book.style("remark"))
     sheet.formula(row, first_column, _trial_says(), "remark")
     sheet.name_range("Malt_trial_says", (row, first_column))
+    written = [
+        cell_text(call(called, *_TITRATION)) for called in ("MALT_BUFFER", "MALT_BUFFER_ERROR")
+    ]
+    lines = ("As formulas, a row of two cells each:", *written)
+    for below, words in enumerate(lines, row + 5):
+        sheet.across(below, first_column, FOUND.figure, words, "text")
 
 
 def _typical(sheet: Sheet) -> None:
