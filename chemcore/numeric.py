@@ -217,9 +217,9 @@ def find_root(
     return roots
 
 
-#: Secants at most before the ends are tried, and the relative step after which a root counts as found: the error left is
-#: about the product of the last two steps.
-SECANTS, SECANT_STEP = 10, 1e-9
+#: Secants at most before the ends are tried; the relative step after which a root counts as found; and, where steps shrink
+#: tenfold or more, the product of the last two relative steps after which it does: the error left is about that.
+SECANTS, SECANT_STEP, SECANT_PRODUCT, SECANT_GAIN = 10, 1e-9, 1e-12, 0.1
 
 
 def _by_secants(
@@ -242,7 +242,10 @@ def _by_secants(
         x2 = x1 - f1 * (x1 - x0) / (f1 - f0)
         if not low <= x2 <= high:
             break
-        if abs(x2 - x1) <= SECANT_STEP * abs(x2):
+        step, last, size = abs(x2 - x1), abs(x1 - x0), abs(x2)
+        if step <= SECANT_STEP * size or (
+            step <= SECANT_GAIN * last and step * last <= SECANT_PRODUCT * size * size
+        ):
             return x2
         x0, f0, x1 = x1, f1, x2
     return math.nan
@@ -266,7 +269,9 @@ def _by_secants_of_array(
         f1 = function(x1, *args)
         x2 = x1 - np.where(f1 == 0.0, 0.0, f1 * (x1 - x0) / (f1 - f0))
         going &= (x2 >= low) & (x2 <= high) & ((x1 != x0) | (f1 == 0.0))
-        done = going & (abs(x2 - x1) <= SECANT_STEP * abs(x2))
+        step, last, size = abs(x2 - x1), abs(x1 - x0), abs(x2)
+        near_enough = (step <= SECANT_GAIN * last) & (step * last <= SECANT_PRODUCT * size * size)
+        done = going & ((step <= SECANT_STEP * size) | near_enough)
         found[done] = x2[done]
         going &= ~done
         if not going.any():
