@@ -34,6 +34,8 @@ class Sizes:
 
 #: Least and most rows of each table: what the example needs, and what a spreadsheet program still opens with ease.
 LIMITS = {"batches": (1, 2_000), "waters": (1, 60), "acids": (1, 60)}
+#: The most batches of a book that the commands on existing books read: their bound is on formulas, some 290 a batch.
+READ_AGAIN = 600
 
 
 class Hectolitres(float):
