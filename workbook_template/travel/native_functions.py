@@ -85,7 +85,7 @@ def may_call(text: str, functions: frozenset[str]) -> bool:
     return any(name in upper for name in functions)
 
 
-class Guard:
+class AllowList:
     """Says of formulas of one book what in them is not on the list."""
 
     def __init__(self, book: Book, speller: Speller | None = None):
