@@ -381,7 +381,9 @@ def _blend(sheet: Sheet, sources: Table) -> None:
         answer = in_use(c, number_or(figure, SEE))
         sheet.formula(blend, at[key], answer, "result", "right", number)
 
-    sheet.formula(blend, at["source"], when(name("Mix_used") > 0, blend_salts.NAME), "result")
+    # an error here would be one of every water that is looked for in the column
+    mixed = xl.IFERROR(name("Mix_used") > 0, False)
+    sheet.formula(blend, at["source"], when(mixed, blend_salts.NAME), "result")
     for key in ("date", "bicarbonate", "read_at"):
         sheet.text(blend, at[key], "", "result")
     for place, ion in enumerate(IONS, 1):
