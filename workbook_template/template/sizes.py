@@ -27,6 +27,11 @@ class Sizes:
         return 4 * self.batches
 
     @property
+    def pages(self) -> int:
+        """Pages for a table of all batches: one in the usual size, else (0) as many as it takes."""
+        return 1 if self.batches <= Sizes().batches else 0
+
+    @property
     def log(self) -> int:
         """Rows of the log: a batch may be dosed twice."""
         return self.batches + self.batches // 2

@@ -100,8 +100,8 @@ def _outside(
     }
     for sheet in book.sheets:
         for element in sheet.cells.others:
-            text = element.text.strip()
-            if text and sheet.name not in own and element.name != "dimension":
+            text = ledger.rule(element)
+            if text and sheet.name not in own:
                 if judged(f"a rule on {sheet.name}", text, sheet.name, ledger.mark("~", text)):
                     inert = _INERT.get(element.name, "FALSE").encode()
                     edits.of(sheet).replace(element.inner, element.close, inert)

@@ -84,6 +84,7 @@ class Evaluation:
             if not reason and not formula["ours"] and self.settled:
                 if not trust.CLOCK.isdisjoint(trust.functions(formula["text"])):
                     reason = "it follows the clock or chance"
+                reason = reason or trust.unsure(formula["text"])
             if reason:
                 self.drop(place, reason)
             elif formula["ours"] or not self.settled:

@@ -528,7 +528,9 @@ def write(book: Book) -> None:
     _beer(sheet, table)
     _charts(book, sheet, table)
     end = table.last + 3 + CHART_ROWS
-    sheet.finish(area=(0, 0, end, table.page_end), repeat=HEAD, freeze=(HEAD + 1, 2))
+    sheet.finish(
+        area=(0, 0, end, table.page_end), repeat=HEAD, freeze=(HEAD + 1, 2), tall=book.sizes.pages
+    )
 
 
 def _learnt() -> Formula:

@@ -504,7 +504,12 @@ def write(book: Book) -> None:
     ):
         mashes.coloured(sheet, "remark", "begins with", words, WARNING)
     mashes.coloured(sheet, "remark", "containing", "Above its target", "#FBE8C4")
-    sheet.finish(area=(0, 0, mashes.last, mashes.page_end), repeat=HEAD, freeze=(HEAD + 1, 1))
+    sheet.finish(
+        area=(0, 0, mashes.last, mashes.page_end),
+        repeat=HEAD,
+        freeze=(HEAD + 1, 1),
+        tall=book.sizes.pages,
+    )
 
 
 def _totals(sheet: Sheet) -> None:

@@ -283,7 +283,12 @@ def write(book: Book) -> None:
     runs.write(sheet, [(batch, *line) for line in scenario.RUNNINGS.readings], height=72)
     _asked_of_runnings(sheet, runs)
     reads.coloured(sheet, "remark", "containing", " ", "#FBE8C4")
-    sheet.finish(area=(0, 0, reads.last, runs.page_end), repeat=HEAD, freeze=(HEAD + 1, 0))
+    sheet.finish(
+        area=(0, 0, reads.last, runs.page_end),
+        repeat=HEAD,
+        freeze=(HEAD + 1, 0),
+        tall=book.sizes.pages,
+    )
 
 
 def _asked_of_runnings(sheet: Sheet, runs: Table) -> None:
