@@ -134,6 +134,10 @@ def checked_strength(acid: Acid, strength: Number | None) -> Number:
     """
     if strength is None:
         return acid.default_strength
+    if isinstance(strength, float) and (
+        acid.min_strength <= strength <= min(acid.max_strength, acid.solubility_strength)
+    ):
+        return strength  # most strengths; what follows is for arrays, powders and refusals
     sold = (strength >= acid.min_strength) & (strength <= acid.max_strength)
     sold = sold & ((strength <= acid.solubility_strength) | (strength >= acid.powder_strength))
     return require(

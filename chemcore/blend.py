@@ -95,16 +95,16 @@ def blended_ph(
     waters = []
     for alkalinity, ph in zip(alkalinities, phs):
         try:
-            waters.append(source_water(alkalinity, ph, None, temp_c).totals)
+            waters.append(source_water(alkalinity, ph, None, temp_c))
         except DomainError as error:
             raise DomainError("phs", error.reason) from None
-    first = waters[0]
-    mixed = first._replace(
-        ca=blended(litres, [water.ca for water in waters]),
-        strong=blended(litres, [water.strong for water in waters]),
-        anions={"CO3": blended(litres, [water.anions["CO3"] for water in waters])},
+    totals = [water.totals for water in waters]
+    mixed = totals[0]._replace(
+        ca=blended(litres, [water.ca for water in totals]),
+        strong=blended(litres, [water.strong for water in totals]),
+        anions={"CO3": blended(litres, [water.anions["CO3"] for water in totals])},
     )
-    return solve_for_ph(temp_c, mixed)
+    return solve_for_ph(temp_c, mixed, start=waters[0])
 
 
 def share(alkalinity_a: Number, alkalinity_b: Number, target_alkalinity: Number) -> Number:

@@ -11,8 +11,15 @@ from __future__ import annotations
 from chemcore.acids import Acid, mass_of_moles, moles_of_volume, volume_of_moles
 from chemcore.carbonate import venting
 from chemcore.errors import DomainError
-from chemcore.numeric import FLOAT, Number, backend, find_root, require
-from chemcore.speciation import MODEL_IONIC_STRENGTH, Solution, Totals, solve_at_ph, solve_for_ph
+from chemcore.numeric import Number, backend, find_root, require
+from chemcore.speciation import (
+    MODEL_IONIC_STRENGTH,
+    Latest,
+    Solution,
+    Totals,
+    solve_at_ph,
+    solve_for_ph,
+)
 from chemcore.tables import constant, given_or
 from chemcore.units import report_density
 from chemcore.water import (
@@ -463,7 +470,7 @@ def alkalinity_from_dose(
     wanted = moles_of_volume(dose_ml, acid, strength) / litres
 
     xp = backend(ph_before, ph_after_dose, temp_c, co2_lost, wanted, *(ions or ()))
-    last: list[Solution | None] = [None, None]  # of a float: from where to set out next
+    source, dosed = Latest(), Latest()
 
     def excess(
         alkalinity: Number,
@@ -475,24 +482,23 @@ def alkalinity_from_dose(
         *ion_values: Number,
     ) -> Number:
         before = Ions(*ion_values) if ion_values else None
-        water = speciated(alkalinity, ph0, before, temp, start=last[0])
-        treated = solve_at_ph(
-            ph1,
-            temp,
-            water.totals,
-            free=acid.family,
-            venting=venting(temp, lost),
-            start=last[1] or water,
+        start = source.start(alkalinity)
+        water = source.keep(speciated(alkalinity, ph0, before, temp, start=start))
+        treated = dosed.keep(
+            solve_at_ph(
+                ph1,
+                temp,
+                water.totals,
+                free=acid.family,
+                venting=venting(temp, lost),
+                start=dosed.start(alkalinity) or water,
+            )
         )
-        if xp is FLOAT and water.mu == water.mu and treated.mu == treated.mu:
-            last[:] = water, treated
         return acid_added(water, treated, acid) * report_density() - wanted
 
     values = (ph_before, ph_after_dose, temp_c, co2_lost, wanted, *(ions or ()))
-    near = None
-    if xp is FLOAT:  # about an equivalent of alkalinity for a mole of acid
-        most = min(50000.0 * float(wanted), HIGHEST_ALKALINITY)
-        near = (most, 0.8 * most)
+    # about an equivalent of alkalinity for a mole of acid
+    near = xp.minimum(50000.0 * wanted, HIGHEST_ALKALINITY), 1.0 / 50000.0
     found = find_root(excess, 0.0, HIGHEST_ALKALINITY, values, xp, near)
     water = speciated(found, ph_before, ions, temp_c)
     found = require(

@@ -327,7 +327,6 @@ class _ForPh(_Balances):
             *self._lines_of(
                 self.whole.values(),
                 self.carried.values(),
-                self.squares.values(),
                 (self.alone, self.hydroxide),
                 self.protons.values(),
                 self.second.values(),
@@ -337,14 +336,16 @@ class _ForPh(_Balances):
             *(line for f in self.bound for line in self._family(f)),
             f"charge = strong + {hydrogen}{self._taken()} - oh{self._carried()}",
             f"slope = {hydrogen} + oh{''.join(f' + taken_{f}' for f in self.bound)}",
-            self._ionic_strength(),
+            "mu_new = None",
+            "if last:",
+            *_indented([*self._lines_of(self.squares.values()), self._ionic_strength()]),
             *self._metals(),
             "return charge, slope, mu_new, ca, mg, na",
         ]
         at_mu = [
             *_weights([*moving, *steady]),
             "",
-            "def turn(h, ca, mg, na):",
+            "def turn(h, ca, mg, na, last):",
             *_indented(turn),
             "",
             "return turn",

@@ -124,9 +124,9 @@ def passes_for_ph(at_mu: Callable[..., Any], xp: Any) -> Callable[..., Any]:
 
     def one_pass(mu: Any, ca: Any, mg: Any, na: Any, log_h: Any) -> tuple[Any, ...]:
         turn = at_mu(mu)
-        for _ in range(TURNS_FOR_PH):
+        for left in reversed(range(TURNS_FOR_PH)):  # the ionic strength follows from the last
             ca_old, mg_old = ca, mg
-            charge, slope, mu_new, ca, mg, na = turn(exp(log_h), ca, mg, na)
+            charge, slope, mu_new, ca, mg, na = turn(exp(log_h), ca, mg, na, not left)
             step = maximum(minimum(charge / slope, 1.0), -1.0)
             log_h = log_h - step
         r_ca, r_mg = (ca - ca_old) / (ca + 1e-30), (mg - mg_old) / (mg + 1e-30)
@@ -169,7 +169,7 @@ def beginning(turn: Callable[..., Any], begin: Beginning, xp: Any) -> Beginning:
     _, ca, mg, na, log_h = begin
     low, high = LEAST_HYDROGEN, MOST_HYDROGEN
     for _ in range(FIRST_STEPS):
-        charge, slope, *follows = turn(exp(log_h), ca, mg, na)
+        charge, slope, *follows = turn(exp(log_h), ca, mg, na, True)
         short = charge < 0.0
         low, high = where(short, log_h, low), where(short, high, log_h)
         new = log_h - charge / slope

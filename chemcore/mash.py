@@ -153,7 +153,8 @@ def mash_ph(
     def surplus(ph: Number, plain: Number, moles: Number) -> Number:
         return buffer.strength * (ph - plain) + moles * protons_released(acid, ph)
 
-    found = find_root(surplus, SEARCH_FROM_PH + 0.0 * plain, plain, (plain, moles), xp)
+    near = plain, 0.0 * plain + buffer.strength
+    found = find_root(surplus, SEARCH_FROM_PH + 0.0 * plain, plain, (plain, moles), xp, near)
     found = require(
         found == found,
         "acid_ml",

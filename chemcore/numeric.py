@@ -141,7 +141,7 @@ def find_root(
     high: Number,
     args: Sequence[Any] = (),
     xp: Mathematics = FLOAT,
-    near: tuple[float, float] | None = None,
+    near: tuple[Number, Number] | None = None,
 ) -> Number:
     """Root of a monotone ``function(x, *args)`` between ``low`` and ``high``; NaN where there is none.
 
@@ -159,8 +159,8 @@ def find_root(
     xp
         Back end of the values.
     near
-        Two places near the root of a float: secants from there come first, and the ends only where
-        these fail.
+        A place near the root and about how steep the function is there: secants from there come first, and the
+        ends only where these fail.
 
     Returns
     -------
@@ -169,14 +169,20 @@ def find_root(
     """
     if xp is FLOAT:
         ends = cast(float, low), cast(float, high)
-        found = _by_secants(function, *near, *ends, args) if near else math.nan
+        guess = cast(tuple[float, float] | None, near)
+        found = _by_secants(function, *guess, *ends, args) if guess else math.nan
         return found if found == found else _root_of_float(function, *ends, args)
     lows, highs, *args = np.broadcast_arrays(low, high, *args)
     roots = np.full(lows.shape, math.nan)
-    rows = np.arange(lows.size)
     with np.errstate(all="ignore"):  # an end's value may be infinite
         x1, x2 = lows.astype(float).ravel(), highs.astype(float).ravel()
         args = [one.ravel() for one in args]
+        if near:
+            roots = _by_secants_of_array(function, *near, x1, x2, args).reshape(lows.shape)
+        rows = np.flatnonzero(np.isnan(roots))
+        if not rows.size:
+            return roots
+        x1, x2, args = x1[rows], x2[rows], [one[rows] for one in args]
         f1, f2 = function(x1, *args), function(x2, *args)
         roots.flat[rows[f2 == 0.0]] = x2[f2 == 0.0]
         roots.flat[rows[f1 == 0.0]] = x1[f1 == 0.0]
@@ -211,33 +217,67 @@ def find_root(
     return roots
 
 
-#: Secants at most before the ends are tried, and the relative step after which a root counts as found: the error left is
-#: about the product of the last two steps.
-SECANTS, SECANT_STEP = 10, 1e-9
+#: Secants at most before the ends are tried; the relative step after which a root counts as found; and, where steps shrink
+#: tenfold or more, the product of the last two relative steps after which it does: the error left is about that.
+SECANTS, SECANT_STEP, SECANT_PRODUCT, SECANT_GAIN = 10, 1e-9, 1e-12, 0.1
 
 
 def _by_secants(
     function: Callable[..., float],
     x0: float,
-    x1: float,
+    slope: float,
     low: float,
     high: float,
     args: Sequence[Any],
 ) -> float:
     """Root between the ends by secants, NaN where they leave these or do not come to rest."""
-    f0, f1 = function(x0, *args), function(x1, *args)
+    f0 = function(x0, *args)
+    x1 = min(max(x0 - f0 / slope, low), high)
     for _ in range(SECANTS):
+        f1 = function(x1, *args)
         if f1 == 0.0:
             return x1
-        if f0 == f1 or f0 != f0 or f1 != f1:
+        if x0 == x1 or f0 == f1 or f0 != f0 or f1 != f1:
             break
         x2 = x1 - f1 * (x1 - x0) / (f1 - f0)
         if not low <= x2 <= high:
             break
-        if abs(x2 - x1) <= SECANT_STEP * abs(x2):
+        step, last, size = abs(x2 - x1), abs(x1 - x0), abs(x2)
+        if step <= SECANT_STEP * size or (
+            step <= SECANT_GAIN * last and step * last <= SECANT_PRODUCT * size * size
+        ):
             return x2
-        x0, f0, x1, f1 = x1, f1, x2, function(x2, *args)
+        x0, f0, x1 = x1, f1, x2
     return math.nan
+
+
+def _by_secants_of_array(
+    function: Callable[..., Any],
+    near: Number,
+    slope: Number,
+    low: Array,
+    high: Array,
+    args: Sequence[Any],
+) -> Array:
+    """:func:`_by_secants` for all rows at once; a row that is done stays where it is until the last is."""
+    found = np.full(low.shape, math.nan)
+    x0 = near + np.zeros_like(low)
+    f0 = function(x0, *args)
+    x1 = np.clip(x0 - f0 / slope, low, high)
+    going = f0 == f0
+    for _ in range(SECANTS):
+        f1 = function(x1, *args)
+        x2 = x1 - np.where(f1 == 0.0, 0.0, f1 * (x1 - x0) / (f1 - f0))
+        going &= (x2 >= low) & (x2 <= high) & ((x1 != x0) | (f1 == 0.0))
+        step, last, size = abs(x2 - x1), abs(x1 - x0), abs(x2)
+        near_enough = (step <= SECANT_GAIN * last) & (step * last <= SECANT_PRODUCT * size * size)
+        done = going & ((step <= SECANT_STEP * size) | near_enough)
+        found[done] = x2[done]
+        going &= ~done
+        if not going.any():
+            break
+        x0, f0, x1 = x1, f1, np.where(going, x2, x1)
+    return found
 
 
 def _root_of_float(

@@ -374,7 +374,7 @@ def after_salt(
     litres
         Liquor to treat, L at 20 °C, above 0.
     strength
-        Mass % of the acid as bought, within its range; left out, its usual strength.
+        Mass % of the salt in what is weighed; left out, its usual one.
     ions
         Of the source water, mg/L; left out, the alkalinity is taken as calcium bicarbonate.
     temp_c

@@ -19,7 +19,7 @@ import numpy as np
 from chemcore.acids import Acid
 from chemcore.errors import DomainError
 from chemcore.numeric import LN10, Number, backend, find_root, require
-from chemcore.speciation import Solution, Totals, solve_at_ph, solve_for_ph
+from chemcore.speciation import Latest, Solution, Totals, solve_at_ph, solve_for_ph
 from chemcore.species import log_k
 from chemcore.tables import constant, fold, given_or, named_rows, rows
 from chemcore.water import Ions, per_kg, per_litre, source_water, with_calcium
@@ -347,6 +347,8 @@ def calcium_solubility(
         cl = per_kg(ions.chloride, constant("molar_mass_chloride"))
         so4 = per_kg(ions.sulfate, constant("molar_mass_sulfate"))
 
+    latest = Latest()
+
     def index(
         log_calcium: Number,
         ph: Number,
@@ -359,11 +361,12 @@ def calcium_solubility(
     ) -> Number:
         ca = backend(log_calcium).exp(LN10 * log_calcium)
         totals = Totals(ca, mg, na, {"SO4": so4, "Cl": cl + 2.0 * ca, "PO4": p}, 0.0)
-        return index_in(solve_at_ph(ph, temp_c, totals), solid)
+        start = latest.start(log_calcium)
+        return index_in(latest.keep(solve_at_ph(ph, temp_c, totals, start=start)), solid)
 
     values = (ph, temp_c, p, mg, na, cl, so4)
     xp = backend(*values)
-    found = find_root(index, LEAST_CALCIUM, MOST_CALCIUM, values, xp, (-3.0, -3.5))
+    found = find_root(index, LEAST_CALCIUM, MOST_CALCIUM, values, xp, (-3.0, solid.ca))
     unlimited = found != found
     if np.any(unlimited):
         unlimited = unlimited & (index(MOST_CALCIUM, *values) < 0.0)
@@ -435,13 +438,18 @@ def calcium_safe_ph(
         there = Totals(ca, mg, na, dict(zip(families, anions)), strong)
         return solve_at_ph(tank_ph, tank, there, free="PO4", start=start)
 
+    latest = Latest()
+
+    def solved(tank_ph: Number, *values: Number) -> Solution:
+        return latest.keep(dosed(tank_ph, *values, start=latest.start(tank_ph)))
+
     def index(tank_ph: Number, *values: Number) -> Number:
-        return index_in(dosed(tank_ph, *values), solid)
+        return index_in(solved(tank_ph, *values), solid)
 
     top = solve_for_ph(tank, totals, start=water)
     below, above = SCAN_FROM_PH + 0.0 * top, np.nan + 0.0 * top
-    last = dosed(SCAN_FROM_PH, *values)
-    first = index_in(last, solid)
+    slope = above
+    last = first = index(below, *values)
     require(
         first < 0.0,
         "calcium",
@@ -453,22 +461,16 @@ def calcium_safe_ph(
     )
     for step in range(1, SCAN_STEPS):
         tank_ph = SCAN_FROM_PH + (top - SCAN_FROM_PH) * (step / SCAN_STEPS)
-        now = dosed(tank_ph, *values, start=last)
-        fine = now.mu == now.mu  # what has not settled is no place to set out from
-        last = now._replace(
-            mu=xp.where(fine, now.mu, last.mu),
-            ca=xp.where(fine, now.ca, last.ca),
-            mg=xp.where(fine, now.mg, last.mg),
-            na=xp.where(fine, now.na, last.na),
-        )
-        over = index_in(now, solid) >= 0.0
-        fresh = over & (above != above)
+        now = index(tank_ph, *values)
+        fresh = (now >= 0.0) & (above != above)
+        slope = xp.where(fresh, (now - last) / (tank_ph - below), slope)
         above = xp.where(fresh, tank_ph, above)
-        below = xp.where(above != above, tank_ph, below)
+        below, last = (xp.where(above != above, *pair) for pair in ((tank_ph, below), (now, last)))
         if not xp.largest(above != above):
             break
-    crossing = find_root(index, below, xp.where(above == above, above, below), values, xp)
+    ends = below, xp.where(above == above, above, below)
+    crossing = find_root(index, *ends, values, xp, (below, slope))
     met = (above == above) & (crossing == crossing)
-    treated = dosed(xp.where(met, crossing, below), *values)
+    treated = solved(xp.where(met, crossing, below), *values)
     answer = xp.where(met, solve_for_ph(temp_c, treated.totals), ph)
     return xp.where(first < 0.0, xp.minimum(answer, ph), np.nan)

@@ -21,7 +21,11 @@ METAL_CHARGE = {"Ca": 2, "Mg": 2, "Na": 1}
 
 
 class Species(NamedTuple):
-    """One row of the species table."""
+    """One row of the species table: ``metal + h H+ + ligand of the family``, formed from ``parent`` where one is named.
+
+    ``coefficients`` are those of :func:`log_k`; ``ion_size`` in ångström and ``gamma_b`` in kg/mol are those of
+    :func:`log_gamma`, None where the table has none.
+    """
 
     name: str
     family: str

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from chemcore.numeric import Number, backend, require
+from chemcore.numeric import FLOAT, Number, backend, require
 from chemcore.speciation import MODEL_IONIC_STRENGTH, Solution, Totals, solve_at_ph, strong_charge
 from chemcore.tables import constant
 from chemcore.units import report_density
@@ -145,6 +147,15 @@ def source_water(
     DomainError
         For ``ph``, where hydroxide alone is more than the alkalinity and its rounding; for ``ions`` of a brine.
     """
+    if backend(alkalinity, ph, temp_c, phosphate, *(ions or ())) is FLOAT:
+        return _single_water(alkalinity, ph, ions, temp_c, phosphate)
+    return _checked_water(alkalinity, ph, ions, temp_c, phosphate)
+
+
+def _checked_water(
+    alkalinity: Number, ph: Number, ions: Ions | None, temp_c: Number, phosphate: Number
+) -> Solution:
+    """The body of :func:`source_water`."""
     water = speciated(alkalinity, ph, ions, temp_c, phosphate)
     others = "hydroxide and phosphate" if "PO4" in water.totals.anions else "hydroxide"
     short, rounded = shortfall(water)
@@ -172,6 +183,10 @@ def source_water(
     return water._replace(
         mu=mu, ca=water.ca + failed, totals=Totals(ca, mg, na, anions, strong + short + failed)
     )
+
+
+#: The formulas of a row ask about one water again and again.
+_single_water: Callable[..., Solution] = lru_cache(maxsize=64)(_checked_water)
 
 
 def shortfall(water: Solution) -> tuple[Number, Any]:

@@ -36,7 +36,7 @@ def measure() -> Iterator[tuple[str, str, str]]:
         yield (
             f"  {name} of that book",
             f"{took / base:.2f} times as long",
-            "at most 3" if name == "share" else "",
+            "at most 2",
         )
 
 

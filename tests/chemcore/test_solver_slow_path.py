@@ -14,9 +14,9 @@ from scipy.optimize import brentq
 
 from chemcore.acids import find_acid, moles_of_volume
 from chemcore.carbonate import venting
-from chemcore.dosing import alkalinity_from_dose, dose_volume, dosed_totals, ph_after
+from chemcore.dosing import alkalinity_from_dose, dose_volume, dosed_totals, ph_after, top_up_volume
 from chemcore.errors import DomainError
-from chemcore.solids import calcium_solubility, find_solid, index_in
+from chemcore.solids import calcium_safe_ph, calcium_solubility, find_solid, index_in
 from chemcore.speciation import Totals, molalities, solve_at_ph, solve_for_ph
 from chemcore.species import METAL_CHARGE, all_species
 from chemcore.tables import constant
@@ -115,6 +115,46 @@ def test_a_column_has_the_digits_of_its_rows():
         one = tuple(float(a[i]) for a in (alkalinity, ph, dose))
         alone = ph_after(*one, 100.0, acid, 85.0, None, float(temp_c[i]))
         assert column[i] == pytest.approx(alone, rel=1e-12)
+
+
+def test_searches_over_a_column_have_the_digits_of_their_rows():
+    """One row without an answer among them leaves the others as they are."""
+    acid, draw, count = find_acid("phosphoric"), np.random.default_rng(6), 120
+    before, after = draw.uniform(6.8, 8.3, count), draw.uniform(4.8, 6.5, count)
+    alkalinity, temp_c = draw.uniform(20.0, 350.0, count), draw.uniform(0.0, 100.0, count)
+    calcium = draw.uniform(1.0, 200.0, count)
+    dose = dose_volume(alkalinity, before, after, 100.0, acid, 85.0, None, temp_c)
+    dose[7] = 1e5
+    solid = find_solid("octacalcium phosphate")
+
+    def answers(before, after, dose, alkalinity, temp_c, calcium):
+        rest = 100.0, acid, 85.0, None, temp_c
+        yield lambda: alkalinity_from_dose(before, after, dose, *rest)
+        yield lambda: top_up_volume(before, after, after - 0.3, dose, *rest)
+        yield lambda: calcium_safe_ph(alkalinity, before, calcium, acid, solid, 20.0, temp_c)
+        yield lambda: calcium_solubility(after, alkalinity, solid, temp_c)
+
+    given = before, after, dose, alkalinity, temp_c, calcium
+    columns = [answer() for answer in answers(*given)]
+    for i in range(count):
+        for column, alone in zip(columns, answers(*(float(one[i]) for one in given))):
+            if i == 7 and np.isnan(column[i]):
+                with pytest.raises(DomainError):
+                    alone()
+            else:
+                whole = dose[i] if column is columns[1] else 0.0  # a difference of two doses
+                assert column[i] == pytest.approx(alone(), rel=1e-12, abs=1e-12 * whole)
+
+
+@pytest.mark.parametrize("ph", np.linspace(6.5, 8.5, 21).tolist())
+def test_no_acid_that_moves_the_ph_is_explained_by_no_alkalinity(ph):
+    acid = find_acid("hydrochloric")
+    with pytest.raises(DomainError):
+        alkalinity_from_dose(ph, 4.93, 0.0, 1000.0, acid, None, None, 52.0)
+    column = alkalinity_from_dose(
+        np.array([ph, 7.5]), 4.93, np.array([0.0, 200.0]), 1000.0, acid, None, None, 52.0
+    )
+    assert np.isnan(column[0]) and column[1] > 0.0
 
 
 def test_moles_and_density_belong_together():

@@ -4,7 +4,7 @@ import numpy as np
 import phreeqc
 import pytest
 
-from chemcore import dosing, titration
+from chemcore import dosing, electrode, titration
 from chemcore.acids import find_acid
 from chemcore.water import Ions
 from tests.outside.record import call, near
@@ -252,6 +252,27 @@ def test_an_electrode_of_95_per_cent_slope_is_corrected_by_two_buffers(alkalinit
     assert call("ELECTRODE_SLOPE", float(reads(7.0)), float(reads(4.01))) == near(95.0)
     assert titration.alkalinity(ml, corrected, 100.0, 0.02) == near(alkalinity, rel=2e-3)
     assert titration.alkalinity(ml, read, 100.0, 0.02) / alkalinity - 1.0 == near(off, abs=0.01)
+
+
+@pytest.mark.parametrize("alkalinity, buffer_error", [(150.0, 0.0), (20.0, 0.005), (60.0, 0.01)])
+def test_gran_interval_covers_the_truth_where_the_electrodes_slope_is_drawn_and_corrected(
+    alkalinity, buffer_error
+):
+    """Slopes of 88 to 102 % and a zero of its own; the readings in the buffers are off as well, up to 0.01 pH."""
+    rng, runs, held = np.random.default_rng(3), 1000, 0
+    end = alkalinity / 50.0435 / 1000.0 * 100.0 / 0.02
+    ml = np.concatenate((np.linspace(0.0, end, 8), end + np.arange(1.0, 5.0, 0.3)))
+    clean = np.array(phreeqc_curve(alkalinity, 7.6, ml, 100.0, 0.02))
+    for _ in range(runs):
+        share, zero = rng.uniform(0.88, 1.02), rng.normal(0.0, 0.05)
+        read, high, low = (
+            7.0 + zero + share * (ph + rng.normal(0.0, error, np.shape(ph)) - 7.0)
+            for ph, error in ((clean, 0.015), (7.0, buffer_error), (4.01, buffer_error))
+        )
+        found = titration.gran_line(ml, electrode.corrected_ph(read, high, low), 100.0, 0.02)
+        miss = titration.alkalinity_of(found.end_ml, 100.0, 0.02) - alkalinity
+        held += abs(miss) <= titration.alkalinity_of(found.half_width_ml, 100.0, 0.02)
+    assert 0.93 <= held / runs <= 0.97
 
 
 def test_an_electrode_past_use_is_refused():

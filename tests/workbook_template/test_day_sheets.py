@@ -173,11 +173,13 @@ def test_the_log_learns_the_waters_alkalinity(desk):
 
 
 def test_a_batch_whose_dose_the_report_does_not_explain_gets_a_remark(desk):
+    desk.type(LOG, log.FIRST + 9, log.COLUMN["after"], 6.02)
+    desk.work_out()
     remarks = [desk.read(LOG, log.FIRST + i, log.COLUMN["remark"]) for i in range(10)]
     assert remarks[:8] == [""] * 8
     assert (
         remarks[9]
-        == "Water stronger than planned: pH came out 0.14 high; titrate before the next batch."
+        == "Water stronger than planned: pH came out 0.22 high; titrate before the next batch."
     )
     assert desk.read(LOG, log.FIRST + 9, log.COLUMN["most"]) < 222
     desk.type(LOG, log.FIRST + 9, log.COLUMN["after"], 5.4)

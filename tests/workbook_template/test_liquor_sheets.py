@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from xml.etree import ElementTree
+from zipfile import ZipFile
+
 import pytest
 from openpyxl import load_workbook
 
@@ -365,3 +368,24 @@ def test_no_chart_covers_a_text(sheet):
             row += 1
         covered = page.iter_rows(start.row + 1, row, start.col + 1, end.col + 1)
         assert [cell.coordinate for cells in covered for cell in cells if cell.value] == []
+
+
+def test_a_step_without_a_figure_is_not_drawn_as_one():
+    """Programs draw a text as 0: no line of a chart over steps may run there, and its axis begins above it."""
+    space = {
+        "c": "http://schemas.openxmlformats.org/drawingml/2006/chart",
+        "a": "http://schemas.openxmlformats.org/drawingml/2006/main",
+    }
+    found = 0
+    with ZipFile(TEMPLATE) as book:
+        for part in book.namelist():
+            if not part.startswith("xl/charts/chart"):
+                continue
+            for chart in ElementTree.fromstring(book.read(part)).iter(f"{{{space['c']}}}plotArea"):
+                for drawn in chart.findall("c:lineChart", space):
+                    found += 1
+                    floor = chart.find("c:valAx/c:scaling/c:min", space)
+                    assert float(floor.get("val")) > 0
+                    for series in drawn.findall("c:ser", space):
+                        assert series.find("c:spPr/a:ln/a:noFill", space) is not None
+    assert found

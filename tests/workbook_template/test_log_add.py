@@ -119,7 +119,7 @@ def test_the_rows_stand_in_the_first_empty_rows(added, held):
         5.6,
         5.3,
         4.2,
-        *[None] * 3,
+        *[None] * 4,
     ]
     assert inputs(EMPTY + 1) == [
         datetime(2026, 2, 2),
@@ -131,7 +131,7 @@ def test_the_rows_stand_in_the_first_empty_rows(added, held):
         7.48,
         240,
         5.71,
-        *[None] * 6,
+        *[None] * 7,
     ]
     assert inputs(EMPTY + 2) == [None] * len(log.INPUTS)
 
@@ -172,7 +172,10 @@ def test_the_figures_of_the_new_rows_are_the_functions(held):
         if held[water.NAME, row, 1] == "Town main"
     )
     ions = [[held.get((water.NAME, row, place)) for place in range(3, 8)]]
-    temperature, lost = held[water.NAME, row, 19], held[settings.NAME, settings.TANK.last + 1, 2]
+    temperature, lost = (
+        held[water.NAME, row, water.SOURCES.at["temp"] + 1],
+        held[settings.NAME, settings.TANK.last + 1, 2],
+    )
     shelf = scenario.ACIDS[0]
     more = (1120.0, shelf.acid, shelf.strength, ions, temperature, lost)
     implied = call("ALKALINITY_FROM_DOSE", 7.5, 5.72, 238.0, *more)

@@ -66,6 +66,20 @@ def mash_of(desk, offset: int) -> tuple:
     return grist_of(desk, planned(desk, offset, "batch")), litres, alkalinity, (ions,)
 
 
+def malts_error(desk, batch: str) -> float:
+    """What the malts' pH may be off by, a malt of a lot that was read by the meter's error, the others by the typical one."""
+    whole = off = 0.0
+    for row in range(GRIST.first, GRIST.last + 1):
+        if desk.read(GRISTS, row, GRIST.at["batch"]) == batch:
+            kg, buffering, own = (
+                desk.read(GRISTS, row, GRIST.at[key])
+                for key in ("weight", "buffering_used", "own_ph")
+            )
+            whole += kg * buffering
+            off += kg * buffering * (0.25 if own is None else 2 * desk.named("Error_ph"))
+    return off / whole
+
+
 def read_mash(desk, ph: float) -> None:
     """Type the pH that was read in the mash of the export."""
     row = [of_batch["batch"] for of_batch in scenario.READINGS].index("0215 Export")
@@ -87,12 +101,12 @@ def remark(desk) -> str:
 def test_every_mash_is_what_the_functions_say_of_the_whole_grist(desk, offset):
     given = mash_of(desk, offset)
     assert len(given[0]) == len(scenario.MASHES[offset].grist)
-    for key, called in (
-        ("plain", "MASH_PH"),
-        ("low", "MASH_PH_LOWEST"),
-        ("high", "MASH_PH_HIGHEST"),
-    ):
-        assert planned(desk, offset, key) == pytest.approx(call(called, *given), rel=1e-9)
+    assert planned(desk, offset, "plain") == pytest.approx(call("MASH_PH", *given), rel=1e-9)
+    error = malts_error(desk, planned(desk, offset, "batch"))
+    for key, called in (("low", "MASH_PH_LOWEST"), ("high", "MASH_PH_HIGHEST")):
+        assert planned(desk, offset, key) == pytest.approx(
+            call(called, *given, 0, "lactic", 80, error), rel=1e-9
+        )
     shelf = next((a for a in scenario.ACIDS if a.label == scenario.MASHES[offset].acid), None)
     target = scenario.MASHES[offset].target_ph or 5.25
     if shelf is None:
@@ -233,16 +247,51 @@ def test_measured_malt_figures_go_before_typical_ones(desk):
     )
 
 
-def test_the_interval_is_narrower_only_where_every_malt_was_measured(desk):
-    for row, ph in ((MALTS, 5.75), (MALTS + 1, 5.45)):
+def test_the_interval_has_the_errors_of_the_malts_as_they_count_in_the_mash(desk):
+    typical = [planned(desk, EXPORT, key) for key in ("low", "high")]
+    for row, ph in ((MALTS, 5.75), (MALTS + 1, 5.45), (MALTS + 2, 5.2)):
+        before = planned(desk, EXPORT, "high") - planned(desk, EXPORT, "low")
         type_grist(desk, row, "own_ph", ph)
+        desk.work_out()
+        given, error = mash_of(desk, EXPORT), malts_error(desk, "0215 Export")
+        assert planned(desk, EXPORT, "low") == pytest.approx(
+            call("MASH_PH_LOWEST", *given, 0, "lactic", 80, error), rel=1e-9
+        )
+        assert planned(desk, EXPORT, "high") - planned(desk, EXPORT, "low") < before
+    assert error == pytest.approx(2 * desk.named("Error_ph"))
+    assert typical[0] < planned(desk, EXPORT, "low") < planned(desk, EXPORT, "high") < typical[1]
+
+
+def test_titrated_malts_bring_their_own_errors(desk):
+    at, found = malts.MALTS.at, ("pH", "buffering", "pH_half", "buffering_half")
+    trial = [desk.named(f"Malt_trial_{figure}") for figure in found]
+    given = scenario.MALT_TRIAL
+    columns = [tuple((float(v),) for v in column) for column in zip(*given.readings)]
+    bench = *columns, given.grams, given.normality
+    assert trial == pytest.approx(
+        [*call("MALT_BUFFER", *bench)[0], *call("MALT_BUFFER_ERROR", *bench)[0]], rel=1e-9
+    )
+    said = desk.named("Malt_trial_says")
+    assert said.startswith("Type into this malt's row above: pH 5.74, buffering 44.9, pH ± 0.10, ")
+    grist = [malt.malt for malt in scenario.MASHES[EXPORT].grist]
+    listed = list(typical_malts())
+    for malt, buffering_error in zip(grist, (3, 6, 9)):
+        row = malts.MALTS.first + listed.index(malt)
+        desk.type(malts.NAME, row, at["ph_error"], 0.1)
+        desk.type(malts.NAME, row, at["buffering_error"], buffering_error)
     desk.work_out()
-    given = mash_of(desk, EXPORT)
-    assert planned(desk, EXPORT, "low") == pytest.approx(call("MASH_PH_LOWEST", *given), rel=1e-9)
-    type_grist(desk, MALTS + 2, "own_ph", 5.2)
+    mash = mash_of(desk, EXPORT)
+    whole = sum(kg * buffering for kg, _, buffering in mash[0])
+    off = sum(kg * buffering * error for (kg, _, buffering), error in zip(mash[0], (3, 6, 9)))
+    for key, called in (("low", "MASH_PH_LOWEST"), ("high", "MASH_PH_HIGHEST")):
+        assert planned(desk, EXPORT, key) == pytest.approx(
+            call(called, *mash, 0, "lactic", 80, 0.1, off / whole), rel=1e-9
+        )
+    row = malts.MALTS.first + listed.index(grist[0])
+    desk.type(malts.NAME, row, at["buffering_error"], None)
     desk.work_out()
     assert planned(desk, EXPORT, "low") == pytest.approx(
-        call("MASH_PH_LOWEST", *given, 0, "lactic", 80, 0), rel=1e-9
+        call("MASH_PH_LOWEST", *mash, 0, "lactic", 80, 0.1), rel=1e-9
     )
 
 
@@ -393,5 +442,9 @@ def test_a_mash_reading_is_compared_no_closer_than_the_prediction_is_shown(desk,
 
 def test_each_malt_stands_with_its_source(desk):
     for row, (name, malt) in enumerate(typical_malts().items(), malts.MALTS.first):
-        shown = [desk.read(malts.NAME, row, column) for column in range(5)]
+        at = malts.MALTS.at
+        shown = [
+            desk.read(malts.NAME, row, at[key])
+            for key in ("malt", "ph", "buffering", "source", "note")
+        ]
         assert shown == [name, malt.ph, malt.buffering, malt.source, malt.note or None]

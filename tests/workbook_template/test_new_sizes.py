@@ -8,8 +8,9 @@ from openpyxl import load_workbook
 from udfs import call
 from workbook_template.cli.main import main
 from workbook_template.template import description, scenario
-from workbook_template.template.build import build
-from workbook_template.template.sizes import Sizes, Starting
+from workbook_template.template.build import build, drafted
+from workbook_template.template.sizes import READ_AGAIN, Sizes, Starting
+from workbook_template.travel import bounds
 
 #: Everything that the example has a name for.
 NAMES = {
@@ -97,3 +98,13 @@ def test_a_starting_volume_is_the_same_water():
     typed = Starting("us").typed(scenario.BATCHES[0].volume)
     assert typed * 31 * 3.785411784 == pytest.approx(1150, rel=0.005)
     assert Starting().typed(scenario.BATCHES[0].volume) == 11.5
+
+
+def test_the_commands_read_a_book_of_as_many_batches_as_new_says(tmp_path):
+    """Formulas grow by the batch: two small books tell those of a large one."""
+    few, more = (
+        len(drafted(tmp_path / "book.xlsx", sizes=Sizes(n, 60, 60), example=False).formulas)
+        for n in (10, 20)
+    )
+    each = (more - few) / 10
+    assert few + each * (READ_AGAIN - 10) <= bounds.FORMULAS < few + each * (READ_AGAIN + 200)

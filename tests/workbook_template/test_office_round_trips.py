@@ -1,5 +1,6 @@
 """Through the real LibreOffice without the add-in: what the recipient sees, and what comes back from there."""
 
+import re
 from datetime import datetime, timezone
 
 import pytest
@@ -9,7 +10,10 @@ from tests.workbook_template.travel_fixtures import libreoffice, quick_engine  #
 from tests.workbook_template.travelling import formulas, fresh, plan, values
 from udfs import call
 from workbook_template.travel import check
+from workbook_template.travel.edits import Edits
 from workbook_template.travel.formulas import calls
+from workbook_template.travel.merge import merged
+from workbook_template.travel.ooxml.book import Book
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.restore import restored
 from workbook_template.travel.share import shared
@@ -79,6 +83,53 @@ def test_books_that_libreoffice_wrote_are_shared(libreoffice, tmp_path, kind):  
     libreoffice.write(out, copy.data)
     report = check.checked(libreoffice.read(out))
     assert report.formulas == 3 and report.findings == []
+
+
+def _with_rules(book, sheet):
+    """Rules and a truth value, which LibreOffice writes in its own way into an .ods and back."""
+    sheet.write_formula("J1", "=AND(G1>0,G2>0)")
+    sheet.write_formula("K1", '=IF(J1,ACID_DOSE(A1,B1,C1,D1,E1,F1),"see remark")')
+    begins = {"type": "text", "criteria": "begins with", "value": "can drop"}
+    sheet.conditional_format("G1:G4", begins | {"format": book.add_format({"bold": True})})
+    sheet.data_validation("E1", {"validate": "list", "source": ["lactic", " phosphoric"]})
+    sheet.data_validation("A1", {"validate": "decimal", "criteria": ">=", "value": 1})
+
+
+@pytest.fixture
+def home_again(libreoffice, tmp_path):  # noqa: F811
+    """A book, and its copy after LibreOffice saved it as .ods and again as .xlsx."""
+    path = plan(tmp_path / "plan.xlsx", 4, _with_rules)
+    seen = libreoffice.converted(copy_of(path).data, "copy.xlsx", "ods")
+    return path, Package(libreoffice.converted(seen, "copy.ods", "xlsx"), "copy.xlsx")
+
+
+def test_rules_and_truths_that_libreoffice_rewrote_are_not_new(home_again):
+    path, copy = home_again
+    result = restored(copy)
+    assert result.new == result.locked == result.inputs == result.answers == []
+    assert result.warning is None
+    close(values(result.data), fresh(path))
+
+
+def test_a_rule_of_another_length_is_new(home_again):
+    _, copy = home_again
+    part = "xl/worksheets/sheet1.xml"
+    changed, times = re.subn(rb"LEN\(.*?\)", b"7", copy[part])
+    copy[part] = changed
+    assert times == 1
+    assert [where for where, _ in restored(copy).new] == ["a rule on Plan"]
+
+
+def test_inputs_of_an_ods_copy_come_into_the_workbook(home_again):
+    path, copy = home_again
+    book = Book(copy)
+    edits = Edits(book)
+    edits.of(book.sheet("Plan")).freeze(1, 1, 150.0)
+    edits.apply()
+    result = merged(copy, Package.read(path))
+    assert result.inputs == [("Plan!A1", 101.0, 150.0)] and result.refused == []
+    dose = call("ACID_DOSE", 150.0, 7.5, 5.5, 301.0, "lactic", 88.0)
+    assert values(result.data)["Plan", 1, 7] == pytest.approx(dose, rel=1e-12)
 
 
 def test_what_is_no_spreadsheet_is_told(libreoffice, tmp_path):  # noqa: F811

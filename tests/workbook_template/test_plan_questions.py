@@ -6,10 +6,20 @@ import pytest
 from hypothesis import given
 from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
+from xlsxwriter.utility import xl_col_to_name
 
 from udfs import call
 from workbook_template.template import scenario
-from workbook_template.template.sheets import acid_choice, batch_plan, settings, water
+from workbook_template.template.sheets import (
+    acid_choice,
+    batch_plan,
+    grists,
+    mash_plan,
+    purchasing,
+    readings,
+    settings,
+    water,
+)
 
 
 def batch(desk, **cells):
@@ -126,3 +136,91 @@ def test_bicarbonate_left_and_the_anions_buffering_stand_apart(desk):
         ):
             shown = desk.read(acid_choice.NAME, row, at[key])
             assert shown == pytest.approx(call(called, *dosed, *more), rel=1e-9), (acid, key)
+
+
+@pytest.mark.parametrize("key", ["last_plato", "kettle_plato", "wanted_plato"])
+def test_a_specific_gravity_typed_for_degrees_plato_is_asked_about(desk, key):
+    """1.048 is 11.9 °P: the table of the American Society of Brewing Chemists, as PLATO has it; real °P are asked nothing."""
+    row, at = readings.FIRST, readings.COLUMN
+    for figure, asked in ((1.048, True), (11.9, False), (2.3, False), (1.1, False)):
+        desk.type(readings.NAME, row, at[key], figure)
+        desk.work_out()
+        said = desk.read(readings.NAME, row, at["remark"])
+        assert ("is it a specific gravity? That is 11.9 °P." in said) == asked
+        letter = xl_col_to_name(at[key])
+        assert (f"Gravity {letter}{row + 1}: 1.048 °P" in said) == asked
+
+
+def test_a_specific_gravity_among_the_runnings_is_asked_about(desk):
+    run = readings.RUN
+    desk.work_out()
+    assert desk.named("Run_says") == ""
+    desk.type(readings.NAME, run.first + 2, run.at["plato"], 1.048)
+    desk.work_out()
+    place = f"{xl_col_to_name(run.at['plato'])}{run.first + 3}"
+    assert desk.named("Run_says") == (
+        f"Gravity {place}: 1.048 °P; is it a specific gravity? That is {call('PLATO', 1.048):.1f} °P."
+    )
+
+
+NAMES = st.lists(
+    st.text(st.sampled_from("ab*?~<>=! 7"), min_size=1, max_size=4).map(
+        lambda name: f"{name.strip()}x"
+    ),
+    min_size=9,
+    max_size=9,
+    unique_by=str.casefold,
+)
+
+
+@hypothesis_settings(max_examples=12, deadline=None)
+@given(names=NAMES, chosen=st.integers(0, 8))
+def test_batches_acids_and_waters_are_found_whatever_characters_their_names_hold(
+    one_desk, names, chosen
+):
+    """The day of a batch, its dose, and what is bought: as with the names of the example."""
+    desk = one_desk
+    desk.work_out()
+    amounts = [desk.answer("amount", i) for i in range(9)]
+    acids = [acid.label for acid in scenario.ACIDS]
+    sources = [each.name for each in scenario.WATERS]
+    shelf = settings.SHELF
+    need = [desk.read(purchasing.NAME, purchasing.FIRST + i, 2) for i in range(len(acids))]
+    try:
+        for i in range(len(acids)):
+            desk.type(settings.NAME, shelf.first + i, shelf.at["label"], names[i])
+        for i in range(len(sources)):
+            desk.type(water.NAME, water.FIRST + i, 0, names[-1 - i])
+        for i, each in enumerate(scenario.BATCHES):
+            desk.plan("batch", names[i], i)
+            desk.plan("acid", names[acids.index(each.acid)], i)
+            if each.water in sources:
+                desk.plan("water", names[-1 - sources.index(each.water)], i)
+        for i, mash in enumerate(scenario.MASHES):
+            at, row = mash_plan.MASHES.at, mash_plan.MASHES.first + i
+            place = [each.name for each in scenario.BATCHES].index(mash.batch)
+            desk.type(mash_plan.NAME, row, at["batch"], names[place])
+            if mash.acid:
+                desk.type(mash_plan.NAME, row, at["acid"], names[acids.index(mash.acid)])
+            if mash.water:
+                own = names[-1 - sources.index(mash.water)]
+                desk.type(mash_plan.NAME, row, at["water"], own)
+        grist = [malt for mash in scenario.MASHES for malt in [mash.batch] * len(mash.grist)]
+        for i, batch_name in enumerate(grist):
+            place = [each.name for each in scenario.BATCHES].index(batch_name)
+            desk.type(grists.NAME, grists.GRIST.first + i, 0, names[place])
+        blend = [i for i, each in enumerate(scenario.BATCHES) if each.water not in sources]
+        desk.enter("Day_batch", names[chosen])
+        desk.work_out()
+        assert desk.named("Day_row") == chosen + 1
+        for i in range(9):
+            if i not in blend:
+                assert desk.answer("amount", i) == pytest.approx(amounts[i], rel=1e-12)
+                assert "stands twice" not in desk.answer("remark", i)
+        found = [desk.read(purchasing.NAME, purchasing.FIRST + i, 2) for i in range(len(acids))]
+        hydrochloric = acids.index("Hydrochloric 31 can")
+        for i, (before, now) in enumerate(zip(need, found, strict=True)):
+            if i != hydrochloric and acids[i] != "Lactic 80 can":
+                assert now == pytest.approx(before, rel=1e-12)
+    finally:
+        desk.tidy()

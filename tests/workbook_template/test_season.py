@@ -203,30 +203,15 @@ def test_the_log(with_log):
     assert named(with_log, "Log_learnt") == pytest.approx(learnt, rel=1e-9)
 
 
-def test_sent_and_brought_back(with_log, tmp_path, capsys):
-    """The copy shows the same figures; a reading typed into it comes home."""
-    copy, back = tmp_path / "copy.xlsx", tmp_path / "back.xlsx"
+def test_the_copy_that_is_sent_shows_the_same(with_log, tmp_path):
+    copy = tmp_path / "copy.xlsx"
     assert main(["share", str(with_log), str(copy), "--quiet"]) == 0
     sender = of_file(with_log)
     sent = of_file(copy, sender.places)  # the cells stand where they stood
     for key in ("volume_ml", "low_ml", "high_ml", "mixed_ph", "money", "remark"):
-        assert sent.rows("Plan", key, BATCHES) == sender.rows("Plan", key, BATCHES)
+        was, found = (book.rows("Plan", key, BATCHES) for book in (sender, sent))
+        assert found == (was if key == "remark" else pytest.approx(was, rel=1e-12)), key
     log_of(sent)
-    typed = load_workbook(copy)
-    place = sender.places["Read"]["beer_ph"]
-    cell = typed[place.sheet].cell(place.first + READ_ROW, place.column)
-    assert cell.value == SEASON[READ_ROW].readings["beer_ph"]
-    cell.value = 4.44
-    typed.save(copy)
-    capsys.readouterr()
-    assert main(["restore", str(copy), str(back), "--into", str(with_log), "--quiet"]) == 0
-    assert "4.44" in capsys.readouterr().out
-    home = of_file(back)
-    assert home.row("Read", "beer_ph", READ_ROW) == 4.44
-    log_of(home)
-
-
-READ_ROW = 33
 
 
 def test_carried_into_the_next_year(with_log, plan, mashes, tmp_path, capsys):

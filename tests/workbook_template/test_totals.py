@@ -53,7 +53,8 @@ SHEETS = (
 
 
 def _summing(formula: str) -> str:
-    """A formula without its counts of a name, which change with the name."""
+    """A formula without its counts of a name, which change with the name, and its look-ups of a report's row."""
+    formula = formula.replace("SUMPRODUCT(MAX(", "")
     return re.sub(r"SUMPRODUCT\(\(\w+=INDEX\([^()]*(\([^()]*\))?\)\)\*1\)", "", formula)
 
 

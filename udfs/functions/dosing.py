@@ -97,7 +97,7 @@ def ph_after_acid(
 
     References
     ----------
-    As ACID_DOSE, solved for pH (Brent 1973; Chandrupatla 1997 for ranges).
+    As ACID_DOSE, solved for pH (Anderson 1965, J. ACM 12:547; Chandrupatla 1997 where that does not settle).
     """
     return dosing.ph_after(alkalinity, ph, dose_ml, litres, acid, strength, ions, temp_c, co2_lost)
 

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import re
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
+from zipfile import ZIP_STORED, ZipFile
 
 import formualizer
 
 from udfs import CATALOGUE, ERRORS, call
 from udfs.functions import about
 
+#: A formula as a sheet of an .xlsx holds it.
+_FORMULA = re.compile(rb"(<f(?: [^>]*[^>/])?>)([^<]+)(</f>)")
 #: formualizer's names of errors, and those of cells.
 _KINDS = {
     "Null": "#NULL!",
@@ -28,9 +33,32 @@ _NAMES = {code: kind for kind, code in _KINDS.items()}
 
 def load(path: Path | str) -> Any:
     """The workbook in ``path`` with the catalogue's functions registered, not yet evaluated."""
-    book = formualizer.Workbook.load_path(str(path), backend="umya")
-    register(book)
-    return book
+    with tempfile.TemporaryDirectory() as scratch:
+        draft = Path(scratch) / "draft.xlsx"
+        with ZipFile(path) as book, ZipFile(draft, "w", ZIP_STORED) as changed:
+            for part in book.infolist():
+                data = book.read(part)
+                if part.filename.startswith("xl/worksheets/"):
+                    data = _FORMULA.sub(_apart, data)
+                changed.writestr(part, data)
+        loaded = formualizer.Workbook.load_path(str(draft), backend="umya")
+    register(loaded)
+    return loaded
+
+
+def apart(text: str) -> str:
+    """A formula for the engine, without its ``=``, such that it is worked out by itself.
+
+    formualizer 0.11 to 0.13 gives formulas of one shape the first one's answer where the cells that they read by
+    relative references hold like values, even though they ask INDEX, MATCH, SUMIFS and their like for different
+    literals (``A1&INDEX(E$1:E$9,1)``, ``A2&INDEX(E$1:E$9,2)``). It does so only where the outermost function is not
+    one that chooses, and a choice that is always taken changes no answer, be it blank, an error or a range.
+    """
+    return f"IF(TRUE,{text})"
+
+
+def _apart(found: re.Match[bytes]) -> bytes:
+    return found[1] + apart(found[2].decode()).encode() + found[3]
 
 
 def register(book: Any, heard: Callable[[str], None] | None = None) -> None:

@@ -57,13 +57,14 @@ NO_DAY, FOR_EVER = 5_000_000, 9_000_000
 def water_row(label: Formula | str, day: Formula | None = None, prefix: str = "Water") -> Formula:
     """The number of the row of the water's report that held on a day; 0 where there is none.
 
-    Before the first report that one holds; without a day, the latest. ``prefix`` is Source for the waters without the blend.
+    Before the first report that one holds; without a day, the latest. No two reports of a water hold on one day.
+    ``prefix`` is Source for the waters without the blend.
     """
     cell = _cell(label)
     on = part(NO_DAY) if day is None else xl.IF(is_number(day), day, NO_DAY)
     of_it = name(f"{prefix}_name") == cell
     held = (name(f"{prefix}_from") <= on) * (name(f"{prefix}_until") > on)
-    return xl.IF(cell == "", 0, xl.SUMPRODUCT(xl.MAX(of_it * held * name(f"{prefix}_number"))))
+    return xl.IF(cell == "", 0, xl.SUMPRODUCT(of_it * held * name(f"{prefix}_number")))
 
 
 def shelf_row(label: Formula | str) -> Formula:

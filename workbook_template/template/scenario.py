@@ -130,6 +130,14 @@ class Titration(NamedTuple):
     readings: tuple[tuple[float, float], ...]
 
 
+class MaltTrial(NamedTuple):
+    """A titration of a malt's mash: g of malt, strong acid in eq/L, readings of mL in all and pH."""
+
+    grams: float
+    normality: float
+    readings: tuple[tuple[float, float], ...]
+
+
 class Runnings(NamedTuple):
     """Readings of the runnings (hL, pH, °P; empty where missed) and the kettle after them, in hL."""
 
@@ -144,7 +152,7 @@ class Runnings(NamedTuple):
 
 
 class Logged(NamedTuple):
-    """A batch as it came out; liquor in hL at 20 °C, doses in mL, or in g for a powder, alkalinity of that day."""
+    """A batch as it came out; liquor in hL at 20 °C, doses in mL, or in g for a powder, alkalinity of that day's report."""
 
     date: datetime
     batch: str
@@ -161,6 +169,7 @@ class Logged(NamedTuple):
     later_ph: float | None = None
     planned: float | None = None
     alkalinity: float | None = 168
+    titrated: float | None = None
 
 
 BLEND = Blend(
@@ -252,6 +261,12 @@ TITRATION = Titration(
         (4.8, 2.97),
         (5.2, 2.83),
     ),
+)
+
+MALT_TRIAL = MaltTrial(
+    50,
+    0.1,
+    ((0, 5.74), (2, 5.65), (4, 5.57), (6, 5.47), (8, 5.39), (10, 5.30), (12, 5.20), (14, 5.12)),
 )
 
 #: What the hot tank holds, hL.

@@ -27,6 +27,11 @@ class Sizes:
         return 4 * self.batches
 
     @property
+    def pages(self) -> int:
+        """Pages for a table of all batches: one in the usual size, else (0) as many as it takes."""
+        return 1 if self.batches <= Sizes().batches else 0
+
+    @property
     def log(self) -> int:
         """Rows of the log: a batch may be dosed twice."""
         return self.batches + self.batches // 2
@@ -34,6 +39,8 @@ class Sizes:
 
 #: Least and most rows of each table: what the example needs, and what a spreadsheet program still opens with ease.
 LIMITS = {"batches": (1, 2_000), "waters": (1, 60), "acids": (1, 60)}
+#: The most batches of a book that the commands on existing books read: their bound is on formulas, some 290 a batch.
+READ_AGAIN = 600
 
 
 class Hectolitres(float):

@@ -7,7 +7,7 @@ from xml.sax.saxutils import escape
 
 from workbook_template.travel import ledger, privacy, seal
 from workbook_template.travel.ledger import Ledger
-from workbook_template.travel.native_functions import Guard
+from workbook_template.travel.native_functions import AllowList
 from workbook_template.travel.ooxml.addresses import position, shown
 from workbook_template.travel.ooxml.book import Book
 from workbook_template.travel.ooxml.elements import elements, spliced
@@ -36,7 +36,7 @@ def guarded(book: Book, carried: Ledger, verdict: seal.Verdict, edits) -> Found:
     A formula of the sender's own (the copy was sent with it, and the seal is right) stays, whatever it holds. A locked
     formula of a cell becomes its value; one of a name, rule or table becomes one that does nothing.
     """
-    found, check = Found(), Guard(book)
+    found, check = Found(), AllowList(book)
     known = ledger.known(carried)
     frozen = {(entry.sheet.lower(), entry.row, entry.column) for entry in carried.of("formula")}
     own = {carried.sheet.name} if carried.sheet else set()
@@ -69,7 +69,9 @@ def _kept(value):
     return "" if value is None else value
 
 
-def _outside(book: Book, check: Guard, outside: dict, own: set, edits, found: Found, told) -> None:
+def _outside(
+    book: Book, check: AllowList, outside: dict, own: set, edits, found: Found, told
+) -> None:
     """Names, rules and tables that hold a mark in ``outside``."""
     wanted = {
         (sheet.lower(), made): known for sheet, marks in outside.items() for made, known in marks
@@ -98,8 +100,8 @@ def _outside(book: Book, check: Guard, outside: dict, own: set, edits, found: Fo
     }
     for sheet in book.sheets:
         for element in sheet.cells.others:
-            text = element.text.strip()
-            if text and sheet.name not in own and element.name != "dimension":
+            text = ledger.rule(element)
+            if text and sheet.name not in own:
                 if judged(f"a rule on {sheet.name}", text, sheet.name, ledger.mark("~", text)):
                     inert = _INERT.get(element.name, "FALSE").encode()
                     edits.of(sheet).replace(element.inner, element.close, inert)

@@ -75,7 +75,9 @@ class EngineBook:
             return
         self._formulas.append((*place, text))
         try:
-            self.book.set_formula(self._names.get(name, name), row, column, "=" + text)
+            self.book.set_formula(
+                self._names.get(name, name), row, column, "=" + engine.apart(text)
+            )
         except (
             Exception
         ) as error:  # one that reads its own cell, and whatever else the engine will not take

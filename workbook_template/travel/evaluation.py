@@ -84,6 +84,7 @@ class Evaluation:
             if not reason and not formula["ours"] and self.settled:
                 if not trust.CLOCK.isdisjoint(trust.functions(formula["text"])):
                     reason = "it follows the clock or chance"
+                reason = reason or trust.unsure(formula["text"])
             if reason:
                 self.drop(place, reason)
             elif formula["ours"] or not self.settled:
@@ -114,10 +115,7 @@ class Evaluation:
             for place in places
             if place not in plain
             or book.refused.get((self.names[place[0]], *place[1:]))
-            or (
-                not agrees(trimmed(self.stored(place)), trimmed(self.first[place]), EVIDENCE)
-                and not self.blind(place)
-            )
+            or (not shows(self.stored(place), self.first[place]) and not self.blind(place))
             or book.extent(self.names[place[0]], *place[1:])
         ]
 
@@ -193,8 +191,7 @@ class Evaluation:
 
     def is_evidence(self, stored, value) -> bool:
         """Whether a stored value agrees; a zero or nothing says little in a book that may never have been evaluated."""
-        same = agrees(trimmed(stored), trimmed(value), EVIDENCE)
-        return same and (self.settled or stored not in (None, "", 0.0))
+        return shows(stored, value) and (self.settled or stored not in (None, "", 0.0))
 
     def stored(self, place: Place):
         """Value of a formula's cell as stored."""
@@ -467,6 +464,16 @@ def agrees(stored, value, tolerance: float = 1e-9) -> bool:
     if isinstance(stored, (int, float)) and isinstance(value, (int, float)):
         return math.isclose(stored, value, rel_tol=tolerance, abs_tol=1e-12)
     return type(stored) is type(value) and stored == value
+
+
+def shows(stored, value) -> bool:
+    """Whether a stored value is what the engine gives, as far as programs keep it.
+
+    Calc has no type for TRUE and FALSE: where ``IF`` or a text stands around them it stores 1 and 0.
+    """
+    if isinstance(value, bool) and isinstance(stored, (int, float)):
+        return stored == value
+    return agrees(trimmed(stored), trimmed(value), EVIDENCE)
 
 
 def trimmed(value):

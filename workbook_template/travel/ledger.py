@@ -8,6 +8,7 @@ that rows inserted into the copy show on the way back.
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -19,7 +20,7 @@ from workbook_template.travel.native_functions import normal
 from workbook_template.travel.ooxml.addresses import address, block, position, quoted, shown
 from workbook_template.travel.ooxml.book import Book, ErrorCode, Sheet
 from workbook_template.travel.ooxml.edit import content_of
-from workbook_template.travel.ooxml.elements import elements
+from workbook_template.travel.ooxml.elements import Element, elements
 from workbook_template.travel.ooxml.tokens import corners, is_external, sheet_of, tokens
 
 TITLE = "spargesheet formulas"
@@ -38,6 +39,8 @@ HEADER = (
 #: ``native``: marks of the other formulas of a sheet, see :func:`natives`.
 KINDS = ("formula", "input", "note", "native")
 _FIRST = 4
+#: A list of choices that is typed into a rule.
+_CHOICES = re.compile(r'"[^"]*"')
 #: Elements of a table's part that hold formulas.
 TABLE_FORMULAS = ("calculatedColumnFormula", "totalsRowFormula")
 _LETTERS = "ABCDEFGHIJK"
@@ -324,13 +327,27 @@ def marks(book: Book) -> Iterator[tuple[str, str, int, int]]:
         for (row, column), formula in sheet.cells.formulas.items():
             yield mark(address(row, column), formula.text), sheet.name, row, column
         for element in sheet.cells.others:
-            if element.text.strip() and element.name != "dimension":
-                yield mark("~", element.text), sheet.name, 0, 0
+            if text := rule(element):
+                yield mark("~", text), sheet.name, 0, 0
     for name in book.names:
         yield mark(f":{name.name}", name.text), name.sheet or first, 0, 0
     for table in book.tables:
         for text in table_formulas(book, table):
             yield mark("~", text), table.sheet, 0, 0
+
+
+def rule(element: Element) -> str:
+    """Formula of a rule, or nothing.
+
+    A rule of one bound has a second one of 0 once LibreOffice saved it, which does nothing and is left out; a list of
+    choices loses the spaces after its commas, which do nothing either.
+    """
+    text = element.text.strip()
+    if element.name == "dimension" or (element.name == "formula2" and text == "0"):
+        return ""
+    if element.name == "formula1" and _CHOICES.fullmatch(text):
+        return ",".join(choice.strip() for choice in text.split(","))
+    return text
 
 
 def table_formulas(book: Book, table) -> list[str]:

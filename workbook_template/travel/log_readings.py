@@ -37,6 +37,7 @@ COLUMNS = {
     "later_ph": "later",
     "planned_dose": "dose_then",
     "planned_alkalinity": "alkalinity_then",
+    "titrated_alkalinity": "titrated",
 }
 #: Columns that no row may leave empty: together they say which row of the log it is.
 REQUIRED = ("date", "batch")

@@ -42,6 +42,8 @@ _QUOTED = re.compile(r"""("[^"]*(?:""[^"]*)*"?|'[^']*(?:''[^']*)*')""")
 _SPELLING = re.compile(r"\s+|_xlfn\.|_xlws\.|com\.microsoft\.", re.IGNORECASE)
 #: A number, as no part of a reference or name.
 _NUMBER = re.compile(r"(?<![\w$.\\\[])(?:\d+\.?\d*|\.\d+)(?:E[+-]?\d+)?(?![\w.$(\[])")
+#: The length of a text that stands there: LibreOffice writes ``LEN("lactic")`` where a rule had 6.
+_LENGTH = re.compile(r'\bLEN\("((?:[^"]|"")*)"\)')
 _MARKS = ("_XLFN.", "_XLWS.")
 
 
@@ -64,15 +66,22 @@ def native_calls(text: str) -> list[str]:
 
 def normal(text: str) -> str:
     """A formula for comparison: programs differ in spaces, letter case, marks, quotes, ``TRUE`` for ``TRUE()``
-    and in how they write a number, of which they keep 15 digits (``32.0`` is 32, ``1.0E-7`` is 0.0000001).
+    and in how they write a number, of which they keep 15 digits (``32.0`` is 32, ``1.0E-7`` is 0.0000001), also the
+    length of a text that stands there.
     """
-    pieces = _QUOTED.split(formulas.bare(text.strip().removeprefix("=")))
+    text = _LENGTH.sub(_length, formulas.bare(text.strip().removeprefix("=")))
+    pieces = _QUOTED.split(text)
     for at, piece in enumerate(pieces):
         if piece.startswith("'"):
             pieces[at] = piece[1:-1].upper()
         elif not piece.startswith('"'):
             pieces[at] = _NUMBER.sub(_plain_number, _SPELLING.sub("", piece).upper())
     return "".join(pieces).replace("TRUE()", "TRUE").replace("FALSE()", "FALSE")
+
+
+def _length(found: re.Match) -> str:
+    """Excel counts a character beyond the basic plane of Unicode as two."""
+    return str(len(found[1].replace('""', '"').encode("utf-16-le")) // 2)
 
 
 def _plain_number(found: re.Match) -> str:
@@ -85,7 +94,7 @@ def may_call(text: str, functions: frozenset[str]) -> bool:
     return any(name in upper for name in functions)
 
 
-class Guard:
+class AllowList:
     """Says of formulas of one book what in them is not on the list."""
 
     def __init__(self, book: Book, speller: Speller | None = None):

@@ -10,7 +10,7 @@ from workbook_template.travel.edits import Edits
 from workbook_template.travel.formulas import calls, links
 from workbook_template.travel.guards import lifted
 from workbook_template.travel.ledger import Entry, Ledger
-from workbook_template.travel.native_functions import Guard, require_own_names
+from workbook_template.travel.native_functions import AllowList, require_own_names
 from workbook_template.travel.ooxml.book import Book, Sheet
 from workbook_template.travel.ooxml.elements import elements, spliced
 from workbook_template.travel.ooxml.package import Package
@@ -97,7 +97,7 @@ def restored(package: Package, heard=None) -> Restored:
         verdict=verdict,
     )
     lost = brought_back.missing(book, carried)
-    check = Guard(book)
+    check = AllowList(book)
     edits = Edits(book)
     found = brought_back.guarded(book, carried, verdict, edits)
     edits.apply()
@@ -163,7 +163,7 @@ def value_of(book: Book, entry: Entry):
 
 
 def thaw(
-    book: Book, carried: Ledger, check: Guard | None = None, verdict: seal.Verdict | None = None
+    book: Book, carried: Ledger, check: AllowList | None = None, verdict: seal.Verdict | None = None
 ) -> list[tuple[str, str]]:
     """Formulas instead of their values; the lines that tell of the copy and the hidden sheet taken out.
 
@@ -182,7 +182,7 @@ def thaw(
         Cells whose formula is not put back, with the reason.
     """
     edits = Edits(book)
-    check = check or Guard(book)
+    check = check or AllowList(book)
     own = (verdict or carried.verdict()) is seal.Verdict.UNCHANGED
     dynamic = bool(book.related(book.part, "sheetMetadata"))
     calls = Calls(book)

@@ -8,15 +8,18 @@ from functools import lru_cache
 from workbook_template.travel.calls import catalogue_name
 from workbook_template.travel.recording import ASKED
 
-#: Functions with one meaning in every spreadsheet program, on which the engine was found to agree with LibreOffice.
-#: Where a book holds no value to compare with, a formula is evaluated only if it has no other native function.
+#: Functions on which the engine is relied on: over arguments of every kind (negative, zero, blank, text, at the bounds) its
+#: answer is that of LibreOffice or Gnumeric, see the test of the relied functions. MOD, RANK, CONCATENATE of a long number
+#: and a look-up of a blank are none of them. Where a book holds no value to compare with, a formula is evaluated only if
+#: it has no other native function; where what it reads has changed, one with another function keeps its stored value.
 KNOWN = frozenset(
-    """ABS ACOS ADDRESS AND ASIN ATAN AVERAGE AVERAGEIF AVERAGEIFS CHAR CHOOSE COLUMN COLUMNS CONCATENATE COS COUNT
-    COUNTA COUNTBLANK COUNTIF COUNTIFS DATE DAY EDATE EOMONTH EXACT EXP FALSE FIND FIXED HLOOKUP IF IFERROR IFNA INDEX
-    INT INTERCEPT ISBLANK ISERR ISERROR ISNA ISNUMBER ISTEXT LARGE LEFT LEN LN LOG LOG10 LOOKUP LOWER MATCH MAX MEDIAN
-    MID MIN MOD MONTH N NA NOT OR PI POWER PRODUCT RANK RIGHT ROUND ROUNDDOWN ROUNDUP ROW ROWS SEARCH SIGN SIN SLOPE
-    SMALL SQRT STDEV SUBSTITUTE SUM SUMIF SUMIFS SUMPRODUCT T TAN TRANSPOSE TRIM TRUE TRUNC UPPER VAR VLOOKUP YEAR
-    IFS SWITCH XLOOKUP SUMSQ""".split()
+    """ABS ACOS ADDRESS AND ASIN ATAN AVERAGE AVERAGEIF AVERAGEIFS CHAR CHOOSE COLUMN COLUMNS COS
+    COUNT COUNTA COUNTBLANK COUNTIF COUNTIFS DATE DAY EDATE EOMONTH EXACT EXP FALSE FIND FIXED
+    IF IFERROR IFNA IFS INDEX INT INTERCEPT ISBLANK ISERR ISERROR ISNA ISNUMBER ISTEXT LARGE
+    LEFT LEN LN LOG LOG10 LOOKUP LOWER MATCH MAX MEDIAN MID MIN MONTH N NA NOT OR PI POWER
+    PRODUCT RIGHT ROUND ROUNDDOWN ROUNDUP ROW ROWS SEARCH SIGN SIN SLOPE SMALL SQRT STDEV
+    SUBSTITUTE SUM SUMIF SUMIFS SUMPRODUCT SUMSQ SWITCH T TAN TRANSPOSE TRIM TRUE TRUNC UPPER
+    VAR YEAR""".split()
 )
 #: Their answer depends on the clock or on chance, so the stored one says nothing.
 CLOCK = frozenset("NOW RAND RANDARRAY RANDBETWEEN TODAY".split())
@@ -32,6 +35,7 @@ _NAMES = re.compile(r"([^\W\d][\w.]*)'?\s*\(")
 _STRING = re.compile(r'"[^"]*"')
 _OWN_PLACE = re.compile(r"\b(?:ROW|COLUMN)\s*\(\s*\)", re.IGNORECASE)
 _TEXT = re.compile(r"\bTEXT\s*\(", re.IGNORECASE)
+_SUMPRODUCT = re.compile(r"\bSUMPRODUCT\s*\(", re.IGNORECASE)
 #: The formats of TEXT that every program reads alike.
 _PLAIN_FORMAT = re.compile(r'"(?:0|0\.0+)%?"\s*\)', re.IGNORECASE)
 
@@ -70,6 +74,30 @@ def beyond(text: str, array: bool, hidden: bool) -> str | None:
     if array and _OWN_PLACE.search(text):
         return "it is an array formula that asks for its own place"
     return None
+
+
+def _multiplies_arrays(text: str) -> bool:
+    """Whether SUMPRODUCT has several arguments: of unlike sizes they are an error in Calc, not in the engine."""
+    text = _STRING.sub('""', text)
+    for found in _SUMPRODUCT.finditer(text):
+        depth = 0
+        for character in text[found.end() :]:
+            depth += (character in "({") - (character in ")}")
+            if depth < 0:
+                break
+            if depth == 0 and character == ",":
+                return True
+    return False
+
+
+def unsure(text: str) -> str | None:
+    """Why the engine is not relied on for a formula once what it reads has changed, or None."""
+    others = functions(text) - KNOWN - CLOCK - {"TEXT"}
+    if _multiplies_arrays(text):
+        others |= {"SUMPRODUCT of several arrays"}
+    if not others:
+        return None
+    return f"it uses {', '.join(sorted(others))}, on which the embedded engine is not relied on"
 
 
 def known(text: str) -> bool:

@@ -653,7 +653,12 @@ def write(book: Book) -> None:
         ("remark", "containing", ABOVE, NOTICE),
     ):
         plan.coloured(sheet, key, criteria, words, colour)
-    sheet.finish(area=(0, 0, plan.last, plan.page_end), repeat=HEAD, freeze=(HEAD + 1, 2))
+    sheet.finish(
+        area=(0, 0, plan.last, plan.page_end),
+        repeat=HEAD,
+        freeze=(HEAD + 1, 2),
+        tall=book.sizes.pages,
+    )
 
 
 def _totals(sheet: Sheet, plan: Table) -> None:

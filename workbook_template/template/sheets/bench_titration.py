@@ -57,7 +57,7 @@ SET_UP = Form(
             limits=(5, 9, "A pH in the buffer of pH 7"),
         ),
         Typed(
-            f"    in the buffer of pH {constant('buffer_4'):g} (empty: not checked)",
+            f"    in that of pH {constant('buffer_4'):g} (empty: unchecked)",
             name="Bench_buffer_4",
             number="ph",
             limits=(2.5, 6, "A pH in the buffer of pH 4"),
@@ -389,7 +389,7 @@ ANSWERS = Form(
             call("TITRATION_ALKALINITY", *CURVE, name("Bench_method")),
             name="Bench_measured",
             number="share",
-            note="from and to: 95 % of Gran's line; not in it: sample, titrant",
+            note="95 % of Gran's line; not sample, titrant, lost gas",
         ),
         Answer(
             "    its standard error, mg/L",

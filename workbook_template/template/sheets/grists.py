@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from xlsxwriter.utility import xl_rowcol_to_cell
 
+from chemcore.tables import constant
 from workbook_template.template import scenario
 from workbook_template.template.book import Book
 from workbook_template.template.form import Answer, Form, Typed
@@ -29,6 +30,8 @@ NAME = "Grists"
 HEAD = 6
 #: The most of one malt, in kg: the bound of the functions of the mash.
 MOST = 1e6
+#: Error of a malt's pH that is typical of its kind only.
+TYPICAL_ERROR = constant("mash_malt_ph_error")
 TYPED, UNIT, EACH = "Malt_weighed_in", "Mass_unit", "Mass_kg"
 
 
@@ -105,6 +108,29 @@ def _fact(own: str, column: str):
         first(
             (c[own] != "", c[own]), (c.malt_row > 0, looked_up(f"Malt_{column}", c.malt_row)), ""
         ),
+    )
+
+
+def _error(c: Row, column: str) -> Formula:
+    """An error that the sheet Malts has for this malt; nothing where none is given there."""
+    cell = looked_up(f"Malt_{column}_error", c.malt_row)
+    return when(c.malt_row > 0, first((is_number(cell), cell), ""))
+
+
+def _ph_off(c: Row) -> Formula:
+    """What the malt's pH may be off by, weighed as in the mash: the meter's error for a lot that was measured itself."""
+    titrated = _error(c, "pH")
+    error = first(
+        (is_number(c.own_ph), 2 * name("Error_ph")), (titrated != "", titrated), TYPICAL_ERROR
+    )
+    return when(c.whole == 1, c.equivalents * error)
+
+
+def _buffering_off(c: Row) -> Formula:
+    """What its buffering may be off by, weighed likewise; nothing where that is not known."""
+    titrated = _error(c, "buffering")
+    return when(
+        all_of(c.whole == 1, c.own_buffering == "", titrated != ""), c.equivalents * titrated
     )
 
 
@@ -252,10 +278,22 @@ GRIST = Table(
             name="base",
         ),
         Working(
-            "measured",
-            "pH measured",
-            lambda c: xl.IF(all_of(c.whole == 1, is_number(c.own_ph)), 1, 0),
-            name="measured",
+            "ph_off",
+            "kg x buffering x error of pH",
+            _ph_off,
+            name="ph_off",
+        ),
+        Working(
+            "buffering_off",
+            "kg x error of buffering, %",
+            _buffering_off,
+            name="buffering_off",
+        ),
+        Working(
+            "buffering_known",
+            "Error of buffering known",
+            lambda c: xl.IF(is_number(c.buffering_off), 1, 0),
+            name="buffering_known",
         ),
         Working(
             "bad_mash",

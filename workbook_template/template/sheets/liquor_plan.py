@@ -15,7 +15,7 @@ from workbook_template.template.anions import (
     taste_name,
 )
 from workbook_template.template.book import BAND, GREEN, LINE, WARN, Book, Sheet
-from workbook_template.template.charts import OCHRE, steps
+from workbook_template.template.charts import OCHRE, marks, steps
 from workbook_template.template.form import Answer, Form
 from workbook_template.template.formula import (
     Formula,
@@ -657,8 +657,9 @@ def _ph(book: Book, sheet: Sheet) -> None:
         y_axis={"min": 3, "max": 9, "num_format": "0"},
     )
     dot = {"type": "circle", "size": 7, "fill": {"color": WARN}, "border": {"color": WARN}}
+    # points and no line: a line falls to the floor where a step has no figure, as if it were one
     for title, key, look in (
-        ("expected", "expected", {"line": {"color": GREEN, "width": 2.25}}),
+        ("expected", "expected", marks(GREEN)),
         ("from", "from", _dashes(OCHRE)),
         ("to", "to", _dashes(OCHRE)),
         ("read", "read", {"line": {"none": True}, "marker": dot}),

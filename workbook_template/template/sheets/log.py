@@ -26,6 +26,7 @@ from workbook_template.template.formula import (
 from workbook_template.template.layout import (
     NO_ACID,
     NO_WATER,
+    dose_end,
     filled,
     liquid_strength,
     looked_up,
@@ -79,6 +80,11 @@ def _picked(key: str):
     )
 
 
+def _day(c: Row) -> Formula:
+    """The day of a row: what is typed, or else that of the plan."""
+    return first((c.date != "", c.date), (c.plan_row > 0, looked_up("Plan_date", c.plan_row)), "")
+
+
 def _acid(c: Row) -> Formula:
     return looked_up("Shelf_acid", c.shelf_row)
 
@@ -99,19 +105,13 @@ def _liquor(c: Row) -> tuple[Formula, ...]:
 
 
 def _interval(called: str):
-    """An end of the doses that fit the reading, in mL or g."""
+    """An end of the doses that fit the reading, in mL or g, whatever gas the tank loses within its range."""
     return lambda c: when(
         _both(c),
-        call(
+        dose_end(
             called,
-            _alkalinity(c),
-            c.before_used,
-            c.after_used,
-            c.litres_used,
-            _acid(c),
-            c.liquid,
-            *(name(f"Error_{of}") for of in ("alkalinity", "ph", "strength", "volume")),
-            *_last(c),
+            (_alkalinity(c), c.before_used, c.after_used, c.litres_used, _acid(c), c.liquid),
+            *_last(c)[:2],
         )
         / c.each,
     )
@@ -169,15 +169,35 @@ def _taken_over(c: Row) -> Formula:
     return when(c.read_row > 0, joined(*words))
 
 
-def _two_readings(called: str, *errors: str):
-    """The share of the gas lost, or an end of its interval, from the readings right after mixing and later."""
+def _gas_gone(end: str, *errors: str):
+    """The share of the gas lost, or an end of its interval.
+
+    By the titrated alkalinity and the last reading; without a titration by two readings, right after mixing and later.
+    """
 
     def formula(c: Row) -> Formula:
-        known = all_of(_both(c), is_number(c.later_used))
-        given = c.before_used, c.after_used, c.later_used, c.dose_used * c.each, c.litres_used
+        given = c.dose_used * c.each, c.litres_used
         ions, temp, _ = _last(c)
-        of = (name(f"Error_{error}") for error in errors)
-        return when(known, call(called, *given, _acid(c), c.liquid, *of, ions, temp))
+        of = [name(f"Error_{error}") for error in errors]
+        acid = _acid(c), c.liquid
+        read = first((is_number(c.later_used), c.later_used), c.after_used)
+        one = c.titrated, c.before_used, given[0], read, given[1], *acid
+        alkalinity = [name("Error_alkalinity")] if errors else []
+        two = c.before_used, c.after_used, c.later_used, *given, *acid
+        return when(
+            _both(c),
+            first(
+                (
+                    c.titrated != "",
+                    call(f"CO2_LOST_FROM_READING{end}", *one, *alkalinity, *of, ions, temp),
+                ),
+                (
+                    is_number(c.later_used),
+                    call(f"CO2_LOST_FROM_TWO_READINGS{end}", *two, *of, ions, temp),
+                ),
+                "",
+            ),
+        )
 
     return formula
 
@@ -283,6 +303,13 @@ LOG = Table(
             number="mg",
             limits=(0, 5000, "An alkalinity"),
         ),
+        Input(
+            "titrated",
+            "Alkalinity titrated that day, mg/L as CaCO3",
+            width=11,
+            number="mg",
+            limits=(0, 5000, "An alkalinity"),
+        ),
         Shown(
             "taken",
             "From the sheet Readings",
@@ -351,7 +378,7 @@ LOG = Table(
         Working(
             "water_row",
             "Water no.",
-            lambda c: xl.IF(c.used == 1, water_row(c.water_used, c.date), 0),
+            lambda c: xl.IF(c.used == 1, water_row(c.water_used, _day(c)), 0),
         ),
         Working("shelf_row", "Shelf no.", lambda c: xl.IF(c.used == 1, shelf_row(c.acid_used), 0)),
         Working(
@@ -410,16 +437,12 @@ LOG = Table(
             "Read less expected, of these",
             lambda c: when(all_of(is_number(c.sel_dose), is_number(c.miss)), c.miss),
         ),
-        Working("gone", "Gas lost", _two_readings("CO2_LOST_FROM_TWO_READINGS")),
-        Working(
-            "gone_low",
-            "    from",
-            _two_readings("CO2_LOST_FROM_TWO_READINGS_LOW", "ph", "strength", "volume"),
-        ),
+        Working("gone", "Gas lost", _gas_gone("")),
+        Working("gone_low", "    from", _gas_gone("_LOW", "ph", "strength", "volume")),
         Working(
             "gone_high",
             "    to (95 % interval)",
-            _two_readings("CO2_LOST_FROM_TWO_READINGS_HIGH", "ph", "strength", "volume"),
+            _gas_gone("_HIGH", "ph", "strength", "volume"),
         ),
         Working("x", "Sparge pH", _of_beer("after")),
         Working("y", "Beer pH", _of_beer("beer")),
@@ -505,7 +528,9 @@ def write(book: Book) -> None:
     _beer(sheet, table)
     _charts(book, sheet, table)
     end = table.last + 3 + CHART_ROWS
-    sheet.finish(area=(0, 0, end, table.page_end), repeat=HEAD, freeze=(HEAD + 1, 2))
+    sheet.finish(
+        area=(0, 0, end, table.page_end), repeat=HEAD, freeze=(HEAD + 1, 2), tall=book.sizes.pages
+    )
 
 
 def _learnt() -> Formula:
@@ -542,8 +567,9 @@ def _gas() -> Formula:
     return first(
         (
             xl.COUNT(name("Log_gas"), name("Log_gas_from"), name("Log_gas_to")) < 3,
-            "Gas: one reading cannot tell an alkalinity that is not the report's from gas that has left. Read twice, right "
-            "after mixing and later with no more acid given, and the share that your tank loses stands here.",
+            "Gas: where only the report is known, one reading cannot tell an alkalinity that is not the report's from gas "
+            "that has left. Two can, right after mixing and later with no more acid given; so can one beside an alkalinity "
+            "titrated that day. The share that your tank loses then stands here.",
         ),
         joined(
             "Gas: your tank lost about ",
@@ -632,12 +658,12 @@ def _summary(sheet: Sheet, table: Table) -> None:
             ),
             Answer(
                 "Share of the gas lost (median)",
-                first((no_gas, "read twice"), xl.MEDIAN(gone)),
+                first((no_gas, "not known"), xl.MEDIAN(gone)),
                 name="Log_gas",
                 number="ph",
             ),
             Answer(
-                "    batches that were read twice",
+                "    batches read twice, or titrated",
                 xl.COUNT(gone),
                 name="Log_gas_batches",
                 number="count",
@@ -684,6 +710,18 @@ def _today(sheet: Sheet, table: Table) -> None:
         **{key: (_of_day(FROM_READINGS[key]), "ph") for key in ("last", "kettle", "beer", "later")},
         "dose_then": (name("Day_dose"), "ml"),
         "alkalinity_then": (name("Day_alkalinity"), "mg"),
+        "titrated": (
+            when(
+                all_of(
+                    name("Bench_water_row") == name("Day_water"),
+                    name("Bench_batch") == name("Day_batch"),
+                    is_number(name("Bench_measured")),
+                    name("Bench_odd") == 0,
+                ),
+                name("Bench_measured"),
+            ),
+            "mg",
+        ),
     }
     for key, (formula, number) in each.items():
         sheet.formula(HEAD - 1, at[key], when(ready, formula), "result", number)

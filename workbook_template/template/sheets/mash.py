@@ -63,7 +63,7 @@ def _mash() -> tuple[Formula, ...]:
 
 def _with(amount: str, called: str) -> Formula:
     """A function of the mash with so many mL of its acid."""
-    error = () if called == "MASH_PH" else (_of_mash("ph_error"),)
+    error = () if called == "MASH_PH" else (_of_mash("ph_error"), _of_mash("buffering_error"))
     acid = name(amount), name("Mash_acid_name"), name("Mash_liquid")
     return when(
         all_of(GOOD, CHOSEN),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from chemcore.tables import constant
 from workbook_template.template import scenario
 from workbook_template.template.book import Book, Sheet
 from workbook_template.template.formula import (
@@ -48,8 +47,6 @@ TOTALS = 3
 HEAD = 6
 REMARK_HEIGHT = 25
 WARNING = "#F6D5CF"
-#: An error of the malts' own pH counts only where it was not measured.
-TYPICAL_ERROR = constant("mash_malt_ph_error")
 
 
 def _this(c: Row) -> Formula:
@@ -90,11 +87,16 @@ def _mash(c: Row) -> tuple[Formula, ...]:
     return ref(f"{c.kg}:{c.malt_buffering}"), c.litres, c.alk, ions
 
 
+def _errors(c: Row) -> tuple[Formula, Formula]:
+    """Errors of the malts' pH and buffering, weighed as they count in the mash: all off to one side is the worst."""
+    return c.ph_error, c.buffering_error
+
+
 def _plain(called: str):
     """The end of the interval of the mash without acid."""
 
     def formula(c: Row) -> Formula:
-        return when(is_number(c.plain), call(called, *_mash(c), 0, "lactic", 80, c.ph_error))
+        return when(is_number(c.plain), call(called, *_mash(c), 0, "lactic", 80, *_errors(c)))
 
     return formula
 
@@ -317,16 +319,22 @@ MASHES = Table(
             name="malts",
         ),
         Working("counted", "Malts with their figures", lambda c: _malts(c, name("Grist_whole"), 1)),
-        Working(
-            "measured",
-            "Malts with their pH measured",
-            lambda c: _malts(c, name("Grist_measured"), 1),
-        ),
+        Working("ph_off", "kg x buffering x error of pH", _of_grist("ph_off")),
         Working(
             "ph_error",
             "Error of the malts' pH",
-            lambda c: xl.IF(all_of(c.rows != "", c.measured == c.rows), 0, TYPICAL_ERROR),
+            lambda c: when(_whole(c), c.ph_off / c.equivalents),
             name="ph_error",
+        ),
+        Working(
+            "buffering_error",
+            "Error of their buffering, % (empty: typical)",
+            lambda c: when(
+                all_of(_whole(c), _malts(c, name("Grist_buffering_known"), 1) == c.rows),
+                xl.SUMIFS(name("Grist_buffering_off"), name("Grist_mash"), _this(c))
+                / c.equivalents,
+            ),
+            name="buffering_error",
         ),
         Working("equivalents", "kg x buffering", _of_grist("equivalents")),
         Working("base", "kg x buffering x pH", _of_grist("base")),
@@ -496,7 +504,12 @@ def write(book: Book) -> None:
     ):
         mashes.coloured(sheet, "remark", "begins with", words, WARNING)
     mashes.coloured(sheet, "remark", "containing", "Above its target", "#FBE8C4")
-    sheet.finish(area=(0, 0, mashes.last, mashes.page_end), repeat=HEAD, freeze=(HEAD + 1, 1))
+    sheet.finish(
+        area=(0, 0, mashes.last, mashes.page_end),
+        repeat=HEAD,
+        freeze=(HEAD + 1, 1),
+        tall=book.sizes.pages,
+    )
 
 
 def _totals(sheet: Sheet) -> None:

@@ -455,7 +455,7 @@ def months(sizes: Sizes) -> Table:
             *(
                 Shown(
                     f"acid{number}",
-                    f'=INDEX(Shelf_label,{number})&""',
+                    f'=IF(INDEX(Shelf_label,{number})="","–",INDEX(Shelf_label,{number})&"")',
                     _of_month(number),
                     number="need",
                 )

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from xlsxwriter.utility import xl_rowcol_to_cell
+from xlsxwriter.utility import xl_col_to_name, xl_rowcol_to_cell
 
 from workbook_template.template import scenario
-from workbook_template.template.book import Book
+from workbook_template.template.book import Book, Sheet
 from workbook_template.template.formula import (
     Formula,
     all_of,
     any_of,
+    call,
     first,
+    is_number,
+    joined,
     name,
     ref,
+    shown,
     when,
     xl,
 )
@@ -33,6 +37,9 @@ _RUN_LEFT = 2 + 2 * PORTIONS + 14 + 1
 MISSING = "a portion is missing"
 _PH, _AMOUNT = (1, 11, "A pH reading"), (0, 1e6, "An amount of acid")
 _VOLUME, _PLATO = (0, 1e7, "A volume"), (0, 40, "A gravity in °P")
+#: Specific gravities of worts and last runnings: no gravity of a kettle in °P.
+_SPECIFIC = (0.98, 1.2)
+_GRAVITIES = ("last_plato", "kettle_plato", "wanted_plato")
 
 
 def given(portion: int) -> str:
@@ -98,6 +105,31 @@ def _last_running(c: Row) -> Formula:
     return first((c.last_ph != "", c.last_ph), (c.batch == "", ""), found)
 
 
+def _specific(figure: Formula) -> Formula:
+    """Whether a gravity may be a specific one: °P are typed to one decimal."""
+    low, high = _SPECIFIC
+    fine = xl.ABS(figure - xl.ROUND(figure, 1)) > 1e-6
+    return all_of(is_number(figure), xl.N(figure) >= low, xl.N(figure) < high, fine)
+
+
+def _question(address: Formula, figure: Formula, plato: Formula) -> Formula:
+    return joined(
+        "Gravity ",
+        address,
+        ": ",
+        shown(figure, 3),
+        " °P; is it a specific gravity? That is ",
+        xl.IFERROR(shown(plato, 1), "?"),
+        " °P.",
+    )
+
+
+def _first_specific(c: Row, otherwise: Formula | str, answer) -> Formula:
+    """The answer for the first gravity of a row that may be a specific one."""
+    cases = [(xl.IFERROR(_specific(c[key]), False), answer(key)) for key in _GRAVITIES]
+    return first(*cases, otherwise)
+
+
 def _remark(c: Row) -> Formula:
     portions = range(1, PORTIONS + 1)
     unread = [all_of(c[read(portion)] != "", c[given(portion)] == "") for portion in portions]
@@ -121,6 +153,14 @@ def _remark(c: Row) -> Formula:
         (
             all_of(c.later_ph != "", c.mixed_ph == ""),
             "The later pH has no reading right after mixing to be held against.",
+        ),
+        (
+            c.specific != "",
+            _question(
+                _first_specific(c, "", c.address),
+                c.specific,
+                c.as_plato,
+            ),
         ),
         "",
     )
@@ -166,6 +206,16 @@ READ = Table(
         Working("given_all", "Given in all", _given_in_all, name="given"),
         Working("last_used", "Last running: pH", _last_running, name="last"),
         Working("mixed_ph", "pH after the last portion", _mixed, name="mixed"),
+        Working(
+            "specific",
+            "A specific gravity?",
+            lambda c: _first_specific(c, "", lambda key: c[key]),
+        ),
+        Working(
+            "as_plato",
+            "    in °P",
+            lambda c: when(c.specific != "", call("PLATO", c.specific)),
+        ),
     ],
 )
 
@@ -182,6 +232,11 @@ RUN = Table(
         _ph("ph", "pH, cooled"),
         _plato("plato", "Gravity, °P"),
         Working("nth", "Of the batch of the day: number", _nth, name="nth"),
+        Working(
+            "specific",
+            "A specific gravity?",
+            lambda c: xl.IF(xl.IFERROR(_specific(c.plato), False), 1, 0),
+        ),
     ],
 )
 FIRST, COLUMN = READ.first, READ.at
@@ -226,5 +281,29 @@ def write(book: Book) -> None:
     for row in range(reads.first, reads.last + 1):
         sheet.raw.set_row(row, 25)
     runs.write(sheet, [(batch, *line) for line in scenario.RUNNINGS.readings], height=72)
+    _asked_of_runnings(sheet, runs)
     reads.coloured(sheet, "remark", "containing", " ", "#FBE8C4")
-    sheet.finish(area=(0, 0, reads.last, runs.page_end), repeat=HEAD, freeze=(HEAD + 1, 0))
+    sheet.finish(
+        area=(0, 0, reads.last, runs.page_end),
+        repeat=HEAD,
+        freeze=(HEAD + 1, 0),
+        tall=book.sizes.pages,
+    )
+
+
+def _asked_of_runnings(sheet: Sheet, runs: Table) -> None:
+    """Above the runnings: the first gravity that may be a specific one."""
+    row, column = HEAD - 2, runs.at["specific"]
+    found = name("Run_asked")
+    figure = xl.INDEX(runs.all("plato"), found)
+    asked = xl.IFERROR(xl.MATCH(1, runs.all("specific"), 0), 0)
+    sheet.formula(row - 1, column, asked, "cell")
+    sheet.name_range("Run_asked", (row - 1, column))
+    sheet.formula(row, column, when(found > 0, call("PLATO", figure)), "cell")
+    sheet.name_range("Run_as_plato", (row, column))
+    style = sheet.book.style("remark", "small")
+    sheet.raw.merge_range(row, runs.left, row, runs.page_end, "", style)
+    where = joined(xl_col_to_name(runs.at["plato"]), found + runs.head + 1)
+    words = _question(where, figure, name("Run_as_plato"))
+    sheet.formula(row, runs.left, when(found > 0, words), "remark", "small")
+    sheet.name_range("Run_says", (row, runs.left))

@@ -107,7 +107,7 @@ MODEL = (
 )
 #: Per cent of the full size, so that the columns fit the width of a page; points of its height at that size, with some to
 #: spare; points of a row that is not set.
-SCALE, PAGE_HEIGHT, ROW_HEIGHT = 64, 760, 16
+SCALE, PAGE_HEIGHT, ROW_HEIGHT = {"a4": 64, "letter": 59}, 760, 16
 
 
 def _place(anion: str) -> int:
@@ -342,7 +342,8 @@ def write(book: Book) -> None:
         row += 1
         sheet.across(row, 0, 3, text, "wrap", height=sheet.height(text, 0, 3))
     sheet.finish(area=(0, 0, row, 3))
-    sheet.raw.set_print_scale(SCALE)  # fitted to the width, Excel would pass over the page breaks
+    # fitted to the width, Excel would pass over the page breaks
+    sheet.raw.set_print_scale(SCALE[book.starting.paper])
     sheet.raw.set_h_pagebreaks(breaks)
 
 

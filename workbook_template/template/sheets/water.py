@@ -61,16 +61,29 @@ def _same(c: Row) -> Formula:
     return name("Water_name") == c.source
 
 
+def _order(c: Row) -> Formula:
+    """How many reports of the same source come before this one; of one day, the lower row is the later report."""
+    day, number = name("Water_day"), name("Water_number")
+    before = (day < c.day) + (day == c.day) * (number < c.number)
+    return count_where(_same(c) * before)
+
+
 def _holds_from(c: Row) -> Formula:
     """The first report of a source holds before its date too: no other is known."""
-    earlier = count_where(_same(c) * (name("Water_day") < c.day))
-    return in_use(c, xl.IF(earlier == 0, 0, c.day))
+    return in_use(c, xl.IF(c.order == 0, 0, c.day))
 
 
 def _holds_until(c: Row) -> Formula:
     """The date of the source's next report."""
-    later = _same(c) * (name("Water_day") > c.day) * (FOR_EVER - name("Water_day"))
-    return in_use(c, FOR_EVER - xl.SUMPRODUCT(xl.MAX(later)))
+    following = _same(c) * (name("Water_order") == c.order + 1)
+    return in_use(
+        c,
+        xl.IF(
+            count_where(following) == 0,
+            FOR_EVER,
+            xl.SUMPRODUCT(following * name("Water_day")),
+        ),
+    )
 
 
 def _alkalinity(c: Row) -> Formula:
@@ -286,6 +299,7 @@ SOURCES = Table(
             lambda c: xl.IF(is_number(c.date), c.date, 0),
             name="day",
         ),
+        Working("order", "Report no.", _order, name="order"),
         Working("from", "Holds from", _holds_from, name="from"),
         Working("until", "until", _holds_until, name="until"),
         Working("number", "Row", lambda c: ref(str(c.number)), name="number"),
@@ -367,7 +381,9 @@ def _blend(sheet: Sheet, sources: Table) -> None:
         answer = in_use(c, number_or(figure, SEE))
         sheet.formula(blend, at[key], answer, "result", "right", number)
 
-    sheet.formula(blend, at["source"], when(name("Mix_used") > 0, blend_salts.NAME), "result")
+    # an error here would be one of every water that is looked for in the column
+    mixed = xl.IFERROR(name("Mix_used") > 0, False)
+    sheet.formula(blend, at["source"], when(mixed, blend_salts.NAME), "result")
     for key in ("date", "bicarbonate", "read_at"):
         sheet.text(blend, at[key], "", "result")
     for place, ion in enumerate(IONS, 1):
