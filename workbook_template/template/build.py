@@ -161,7 +161,7 @@ def evaluated(written: Book) -> tuple[dict[Cell, object], list[Cell]]:
         value = book.get_value(where[0], where[1] + 1, where[2] + 1)
         if value is None or isinstance(value, dict):
             errors.append(where)
-            value = engine.error_code((value or {}).get("kind"))
+            value = engine.error_code((value or {}).get("kind", ""))
         values[where] = _kept(value)
     return values, errors
 
