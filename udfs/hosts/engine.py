@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ import formualizer
 
 from udfs import CATALOGUE, ERRORS, call
 from udfs.functions import about
+from udfs.hosts.calc.scratch import scratch
 
 #: A formula as a sheet of an .xlsx holds it.
 _FORMULA = re.compile(rb"(<f(?: [^>]*[^>/])?>)([^<]+)(</f>)")
@@ -33,8 +33,8 @@ _NAMES = {code: kind for kind, code in _KINDS.items()}
 
 def load(path: Path | str) -> Any:
     """The workbook in ``path`` with the catalogue's functions registered, not yet evaluated."""
-    with tempfile.TemporaryDirectory() as scratch:
-        draft = Path(scratch) / "draft.xlsx"
+    with scratch() as folder:
+        draft = folder / "draft.xlsx"
         with ZipFile(path) as book, ZipFile(draft, "w", ZIP_STORED) as changed:
             for part in book.infolist():
                 data = book.read(part)
@@ -52,9 +52,10 @@ def apart(text: str) -> str:
     formualizer 0.11 to 0.13 gives formulas of one shape the first one's answer where the cells that they read by
     relative references hold like values, even though they ask INDEX, MATCH, SUMIFS and their like for different
     literals (``A1&INDEX(E$1:E$9,1)``, ``A2&INDEX(E$1:E$9,2)``). It does so only where the outermost function is not
-    one that chooses, and a choice that is always taken changes no answer, be it blank, an error or a range.
+    one that chooses, and a choice that is always taken changes no answer, be it blank, an error or a range. The
+    brackets keep a union of references one argument.
     """
-    return f"IF(TRUE,{text})"
+    return f"IF(TRUE,({text}))"
 
 
 def _apart(found: re.Match[bytes]) -> bytes:

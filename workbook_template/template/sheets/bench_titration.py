@@ -634,10 +634,10 @@ def _answers(sheet: Sheet) -> None:
     sheet.headers(ANSWERS.row - 1, LABEL, ["", "Figure", "from", "to", ""], height=16)
     ANSWERS.write(sheet)
     for row, line in enumerate(ANSWERS.lines, ANSWERS.row):
-        for column, end, formula in zip(
-            (ANSWERS.figure + 1, ANSWERS.figure + 2),
-            ("low", "high"),
-            INTERVALS.get(line.name, ()),
+        if not isinstance(line, Answer) or line.name is None or line.name not in INTERVALS:
+            continue
+        for column, (end, formula) in enumerate(
+            zip(("low", "high"), INTERVALS[line.name]), ANSWERS.figure + 1
         ):
             sheet.formula(row, column, formula, *line.look, line.number)
             sheet.name_range(f"{line.name}_{end}", (row, column))

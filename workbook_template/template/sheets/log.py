@@ -94,7 +94,7 @@ def _alkalinity(c: Row) -> Formula:
     return c.report_used
 
 
-def _last(c: Row) -> tuple[Formula, ...]:
+def _last(c: Row) -> tuple[Formula, Formula, Formula]:
     """The last arguments of the functions of a dose."""
     ions = water_ions(c.water_row)
     return ions, looked_up("Water_temp_C", c.water_row), name("CO2_lost")

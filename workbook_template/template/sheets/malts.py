@@ -173,7 +173,7 @@ def _trial_says() -> Formula:
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [column.width for column in MALTS.page])
+    sheet = book.sheet(NAME, MALTS.page_widths)
     sheet.text(0, 0, "Malts", "title")
     sheet.across(
         1,

@@ -33,7 +33,7 @@ from workbook_template.template.layout import (
 )
 from workbook_template.template.sheets import blend_salts
 from workbook_template.template.sizes import Sizes
-from workbook_template.template.table import Input, Row, Shown, Table, Working
+from workbook_template.template.table import Input, Row, Shown, Table, Worked, Working
 
 NAME = "Water"
 HEAD = 3
@@ -110,6 +110,22 @@ def _remark(c: Row) -> Formula:
             (
                 count_where(_same(c) * (name("Water_day") == c.day)) > 1,
                 "This name stands twice: give each source its own, or each report of one source its own date.",
+            ),
+            (
+                all_of(c.date != "", xl.NOT(is_number(c.date))),
+                joined(
+                    "The date ",
+                    c.address("date"),
+                    " is not a date: type it as the settings of the program have it.",
+                ),
+            ),
+            (
+                all_of(c.day == 0, count_where(_same(c)) > 1),
+                joined(
+                    "Give this report its date, ",
+                    c.address("date"),
+                    ": without one it counts as the oldest.",
+                ),
             ),
             *first_problem(c.ph_said, c.bicarbonate_said),
             (
@@ -393,7 +409,7 @@ def _blend(sheet: Sheet, sources: Table) -> None:
     own = {
         "used": xl.IF(c.source != "", 1, 0),
         "day": part(0),
-        "temp": in_use(c, 20),
+        "temp": in_use(c, part(20)),
         "ph_said": in_use(c, number_or(name("Mix_pH"), f"Check ph: {see}")),
         "alkalinity_of_it": part(""),
         "alkalinity_said": in_use(c, number_or(name("Mix_alkalinity"), f"Check alkalinity: {see}")),
@@ -411,7 +427,7 @@ def _blend(sheet: Sheet, sources: Table) -> None:
         ),
     }
     for column in (*sources.page, *sources.workings):
-        if not isinstance(column, Input):
+        if isinstance(column, Worked):
             sources.put(
                 sheet,
                 blend,
