@@ -105,6 +105,17 @@ def test_a_slip_is_named_by_its_number_before_the_water_is_doubted(desk, number,
     assert "agree within their errors" in desk.named("Bench_remark")
 
 
+def test_two_slips_side_by_side_ask_for_another_titration(desk):
+    for number in (2, 3):
+        _read(desk, number, scenario.TITRATION.readings[number - 1][1] + 0.5)
+    desk.work_out()
+    said = desk.named("Bench_remark")
+    assert said.startswith("Check phs: the readings do not fit one another")
+    assert said.endswith("titrate again")
+    assert desk.named("Bench_odd_said") == "see the note"
+    assert desk.read(LOG, log.HEAD - 1, log.COLUMN["titrated"]) == ""
+
+
 @pytest.mark.parametrize(
     "cell, typed, words", [("sample", 50, "twice"), ("normality", 0.05, "half")]
 )

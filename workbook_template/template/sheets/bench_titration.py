@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from chemcore.odd_reading import FEWEST
 from chemcore.tables import constant
 from workbook_template.template import scenario
 from workbook_template.template.book import GREEN, Book, Sheet
@@ -125,6 +126,8 @@ TANK = Form(
 )
 #: The titration as its functions take it.
 CURVE = tuple(map(name, ("Bench_ml", "Bench_phs_used", "Bench_sample", "Bench_used")))
+#: Enough readings were looked through for an odd one, which gave a sentence and no number: they do not fit one another.
+_MISFIT = all_of(xl.ISTEXT(name("Bench_odd")), xl.COUNT(name("Bench_phs_used")) >= FEWEST)
 _CHECKED = any_of(name("Bench_buffer_7") != "", name("Bench_buffer_4") != "")
 
 
@@ -420,6 +423,7 @@ ANSWERS = Form(
         Answer(
             "    reading that does not fit the others",
             first(
+                (_MISFIT, "see the note"),
                 (xl.ISTEXT(name("Bench_odd")), "not looked for"),
                 (name("Bench_odd") == 0, "none"),
                 joined("no. ", name("Bench_odd")),
@@ -557,6 +561,7 @@ def _remark() -> Formula:
         (xl.ISTEXT(name("Bench_used")), name("Bench_used")),
         (all_of(_CHECKED, xl.ISTEXT(name("Bench_slope"))), name("Bench_slope")),
         (all_of(is_number(name("Bench_odd")), name("Bench_odd") != 0), _odd()),
+        (_MISFIT, name("Bench_odd")),
         (xl.ISTEXT(measured), measured),
         (xl.ISTEXT(curve), curve),
         (xl.ISTEXT(model), model),
