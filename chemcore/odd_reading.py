@@ -156,5 +156,5 @@ def _leave_one_out(terms: Array, given: Array, steeper: Array, more: Array, per_
     residuals = values - scaled @ fitted
     own = np.maximum(1.0 - np.einsum("ij,ji->i", scaled, inverse), 1e-9)
     freedom = len(values) - 1 - terms.shape[1]
-    others = np.maximum(residuals @ residuals - residuals**2 / own, 0.0) / max(freedom, 1)
+    others = np.maximum(residuals @ residuals - residuals**2 / own, 0.0) / freedom
     return _Fit(fitted, residuals, residuals / own, np.sqrt(np.maximum(others, 1e-18) * own))
