@@ -50,6 +50,17 @@ def test_the_bench_says_when_report_and_curve_disagree(desk):
     assert "disagree by more than both errors allow" in desk.named("Bench_remark")
 
 
+@pytest.mark.parametrize(
+    "error, missing", [("alkalinity", "Bench_report_low"), ("strength", "Bench_sample_low")]
+)
+def test_a_dose_without_an_interval_says_why(desk, error, missing):
+    desk.enter(f"Error_{error}", -3)
+    desk.work_out()
+    why = desk.named(missing)
+    assert isinstance(why, str) and why.startswith("Check ")
+    assert desk.named("Bench_remark") == f"The doses have no interval: {why}"
+
+
 def test_a_titrant_made_of_the_tanks_acid_is_reckoned(desk):
     desk.enter("Bench_normality", None)
     desk.enter("Bench_titrant", "Hydrochloric 31 can")

@@ -22,7 +22,14 @@ from workbook_template.template.formula import (
     when,
     xl,
 )
-from workbook_template.template.layout import dose_end, looked_up, row_of, shelf_row, water_row
+from workbook_template.template.layout import (
+    dose_end,
+    first_problem,
+    looked_up,
+    row_of,
+    shelf_row,
+    water_row,
+)
 from workbook_template.template.table import Fact, Input, Row, Shown, Table, Working
 
 NAME = "Bench titration"
@@ -128,6 +135,12 @@ def _of_batch(own: str, column: str, typed: Formula | None = None) -> Formula:
         (name("Bench_plan_row") > 0, looked_up(f"Plan_{column}", "Bench_plan_row")),
         "",
     )
+
+
+def _planned_day() -> Formula:
+    """The day that the plan has for the batch; empty, where the newest report holds."""
+    day = looked_up("Plan_date", "Bench_plan_row")
+    return when(name("Bench_plan_row") > 0, when(day != "", day))
 
 
 def _read(c: Row, answer: Formula) -> Formula:
@@ -309,12 +322,13 @@ STEPS = Form(
     lines=[
         Answer(label, formula, name=f"Bench_{ending}", look=("cell",))
         for ending, label, formula in (
-            ("water_row", "Water no.", water_row(name("Bench_water"))),
             (
                 "plan_row",
                 "Row of the plan",
                 first((name("Bench_batch") == "", 0), row_of(name("Bench_batch"), "Plan_batch")),
             ),
+            ("day", "Day of the batch", _planned_day()),
+            ("water_row", "Water no.", water_row(name("Bench_water"), name("Bench_day"))),
             ("target", "Target pH", _of_batch("Bench_own_target", "target")),
             (
                 "litres",
@@ -524,7 +538,7 @@ def _remark() -> Formula:
     """What to look at first; then whether the curve and the report agree within their errors, and what to do."""
     measured, reported = name("Bench_measured"), name("Bench_reported")
     curve, model = name("Bench_curve_dose"), name("Bench_model_dose")
-    curve_low, curve_high, model_low, model_high = (
+    curve_low, curve_high, model_low, model_high = ends = tuple(
         name(f"Bench_{dose}_{end}") for dose in ("sample", "report") for end in ("low", "high")
     )
     mg = shown(measured, 0)
@@ -547,8 +561,8 @@ def _remark() -> Formula:
         (xl.ISTEXT(curve), curve),
         (xl.ISTEXT(model), model),
         (
-            xl.COUNT(curve_low, curve_high, model_low, model_high) < 4,
-            joined("The doses have no interval: ", curve_low),
+            xl.COUNT(*ends) < 4,
+            joined("The doses have no interval: ", first(*first_problem(*ends), "")),
         ),
         (_about(2), _ask("twice", 2)),
         (_about(0.5), _ask("half", 0.5)),
