@@ -212,7 +212,7 @@ def test_batches_acids_and_waters_are_found_whatever_characters_their_names_hold
         blend = [i for i, each in enumerate(scenario.BATCHES) if each.water not in sources]
         desk.enter("Day_batch", names[chosen])
         desk.work_out()
-        assert desk.named("Day_row") == chosen + 1
+        assert desk.named("Day_plan") == chosen + 1
         for i in range(9):
             if i not in blend:
                 assert desk.answer("amount", i) == pytest.approx(amounts[i], rel=1e-12)

@@ -52,9 +52,13 @@ SHEETS = (
 )
 
 
+#: A look-up of a water's report, which gives the number of a row and adds nothing up.
+LOOK_UP = re.compile(r"SUMPRODUCT\(\((Water|Source)_name=")
+
+
 def _summing(formula: str) -> str:
     """A formula without its counts of a name, which change with the name, and its look-ups of a report's row."""
-    formula = formula.replace("SUMPRODUCT(MAX(", "")
+    formula = LOOK_UP.sub("((", formula)
     return re.sub(r"SUMPRODUCT\(\(\w+=INDEX\([^()]*(\([^()]*\))?\)\)\*1\)", "", formula)
 
 

@@ -319,11 +319,20 @@ MASHES = Table(
             name="malts",
         ),
         Working("counted", "Malts with their figures", lambda c: _malts(c, name("Grist_whole"), 1)),
-        Working("ph_off", "kg x buffering x error of pH", _of_grist("ph_off")),
+        Working(
+            "ph_off",
+            "kg x buffering x error of pH",
+            lambda c: first(
+                (is_number(name("Error_ph")), _of_grist("ph_off")(c)),
+                "Check malt_ph_error: type the standard error of a pH reading on the sheet Settings",
+            ),
+        ),
         Working(
             "ph_error",
             "Error of the malts' pH",
-            lambda c: when(_whole(c), c.ph_off / c.equivalents),
+            lambda c: when(
+                _whole(c), first((is_number(c.ph_off), c.ph_off / c.equivalents), c.ph_off)
+            ),
             name="ph_error",
         ),
         Working(
