@@ -224,3 +224,27 @@ def test_batches_acids_and_waters_are_found_whatever_characters_their_names_hold
                 assert now == pytest.approx(before, rel=1e-12)
     finally:
         desk.tidy()
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ((None, None), "Give this report its date, B12: without one it counts as the oldest."),
+        ((46200.0, "1.6.2026"), "The date B12 is not a date"),
+        ((46200.0, 46200.0), "This name stands twice"),
+    ],
+    ids=["none", "text", "the same"],
+)
+def test_a_report_that_cannot_be_put_in_order_says_so(desk, typed, words):
+    """A second report of a water with a worse figure, in the first free row."""
+    sheet, table = water.NAME, water.SOURCES
+    first, row = table.first, table.first + len(scenario.WATERS)
+    for key in ("source", "calcium", "magnesium", "sodium", "chloride", "sulfate", "ph"):
+        desk.type(sheet, row, table.at[key], desk.read(sheet, first, table.at[key]))
+    desk.type(sheet, row, table.at["alkalinity"], 300)
+    for at, day in zip((first, row), typed, strict=True):
+        if day is not None:
+            desk.type(sheet, at, table.at["date"], day)
+    desk.work_out()
+    remark = desk.read(sheet, row, table.at["remark"])
+    assert remark.startswith(words.replace("B12", f"B{row + 1}"))

@@ -52,9 +52,10 @@ def apart(text: str) -> str:
     formualizer 0.11 to 0.13 gives formulas of one shape the first one's answer where the cells that they read by
     relative references hold like values, even though they ask INDEX, MATCH, SUMIFS and their like for different
     literals (``A1&INDEX(E$1:E$9,1)``, ``A2&INDEX(E$1:E$9,2)``). It does so only where the outermost function is not
-    one that chooses, and a choice that is always taken changes no answer, be it blank, an error or a range.
+    one that chooses, and a choice that is always taken changes no answer, be it blank, an error or a range. The
+    brackets keep a union of references one argument.
     """
-    return f"IF(TRUE,{text})"
+    return f"IF(TRUE,({text}))"
 
 
 def _apart(found: re.Match[bytes]) -> bytes:

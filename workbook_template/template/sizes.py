@@ -26,6 +26,15 @@ class Sizes:
         """Rows of the grists, all batches together: four malts to a batch."""
         return 4 * self.batches
 
+    def warning(self) -> str | None:
+        """What to know before a book of this size is made, or None."""
+        if self.batches <= READ_AGAIN:
+            return None
+        return (
+            f"note: share, check, recalc, log add and carry read books of at most about {READ_AGAIN} batches; "
+            "this one is for Excel and Calc alone, and takes minutes to make"
+        )
+
     @property
     def pages(self) -> int:
         """Pages for a table of all batches: one in the usual size, else (0) as many as it takes."""

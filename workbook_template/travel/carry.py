@@ -103,6 +103,8 @@ def carry(
             _begin_anew(package, old, result)
         sizes, layout = _fitting(old, sizes, asked or {}, layout, draft)
         result.sizes = sizes
+        if warning := sizes.warning():
+            result.notes.append((f"{sizes.batches} batches", warning.removeprefix("note: ")))
         given = _placed(old, layout, result)
         errors = build(
             new,
@@ -187,7 +189,7 @@ def _begin_anew(package: Package, old: Entries, result: Carried) -> None:
 
 def _from_plan(old: Entries, row: dict[str, Entry], source: dict[str, Entry]) -> None:
     """Write into a row of the log what it took from its batch's row of the plan."""
-    for key in ("water", "acid", "target"):
+    for key in ("date", "water", "acid", "target"):
         if key not in row and key in source:
             row[key] = source[key]
     if "target" not in row and "Default_target" in old.cells:
@@ -226,11 +228,16 @@ def _from_readings(old: Entries, row: dict[str, Entry], batch: str) -> None:
     if doses and all(given[: len(doses)]) and all(isinstance(d.value, float) for d in doses):
         found["dose"] = Entry(math.fsum(dose.value for dose in doses), doses[-1].where)
         found["after"] = read.get(readings.read(len(doses)))
+    elif doses:
+        words = "a portion before it is empty or one is not a number: the log gets no dose"
+        old.left.append((doses[-1].where, words))
     if not found["last"]:
         found["last"] = next((r["ph"] for r in reversed(of_batch("Run")) if "ph" in r), None)
     for key, entry in found.items():
         if entry and isinstance(entry.value, float):
             row.setdefault(key, entry)
+        elif entry:
+            old.left.append((entry.where, f"{entry.value} is not a number"))
 
 
 def _stock(package: Package, old: Entries) -> None:

@@ -43,7 +43,7 @@ _SPELLING = re.compile(r"\s+|_xlfn\.|_xlws\.|com\.microsoft\.", re.IGNORECASE)
 #: A number, as no part of a reference or name.
 _NUMBER = re.compile(r"(?<![\w$.\\\[])(?:\d+\.?\d*|\.\d+)(?:E[+-]?\d+)?(?![\w.$(\[])")
 #: The length of a text that stands there: LibreOffice writes ``LEN("lactic")`` where a rule had 6.
-_LENGTH = re.compile(r'\bLEN\("((?:[^"]|"")*)"\)')
+_LENGTH_OF = re.compile(r"\bLEN\($")
 _MARKS = ("_XLFN.", "_XLWS.")
 
 
@@ -69,8 +69,13 @@ def normal(text: str) -> str:
     and in how they write a number, of which they keep 15 digits (``32.0`` is 32, ``1.0E-7`` is 0.0000001), also the
     length of a text that stands there.
     """
-    text = _LENGTH.sub(_length, formulas.bare(text.strip().removeprefix("=")))
-    pieces = _QUOTED.split(text)
+    pieces = _QUOTED.split(formulas.bare(text.strip().removeprefix("=")))
+    for at in range(1, len(pieces) - 1):
+        asked = _LENGTH_OF.search(pieces[at - 1])
+        if asked and pieces[at].startswith('"') and pieces[at + 1].startswith(")"):
+            pieces[at - 1] = pieces[at - 1][: asked.start()]
+            pieces[at + 1] = _length(pieces[at]) + pieces[at + 1][1:]
+            pieces[at] = ""
     for at, piece in enumerate(pieces):
         if piece.startswith("'"):
             pieces[at] = piece[1:-1].upper()
@@ -79,9 +84,9 @@ def normal(text: str) -> str:
     return "".join(pieces).replace("TRUE()", "TRUE").replace("FALSE()", "FALSE")
 
 
-def _length(found: re.Match) -> str:
-    """Excel counts a character beyond the basic plane of Unicode as two."""
-    return str(len(found[1].replace('""', '"').encode("utf-16-le")) // 2)
+def _length(quoted: str) -> str:
+    """The length of a text; Excel counts a character beyond the basic plane of Unicode as two."""
+    return str(len(quoted[1:-1].replace('""', '"').encode("utf-16-le")) // 2)
 
 
 def _plain_number(found: re.Match) -> str:

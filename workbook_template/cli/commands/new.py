@@ -62,7 +62,7 @@ def run(options) -> int:
     from workbook_template.cli.writing import book_written, refuse_book, say
     from workbook_template.errors import BookError, CommandError
     from workbook_template.template.packaged import copied
-    from workbook_template.template.sizes import READ_AGAIN, Sizes, Starting
+    from workbook_template.template.sizes import Sizes, Starting
 
     path: Path = options.book
     try:
@@ -71,11 +71,8 @@ def run(options) -> int:
         starting = Starting(options.units.lower(), options.currency, options.paper.lower())
         refuse_book(path, options.force)
         told = say(options)
-        if sizes.batches > READ_AGAIN:
-            told(
-                f"note: share, check, recalc, log add and carry read books of at most about {READ_AGAIN} batches; "
-                "this one is for Excel and Calc alone, and takes minutes to make"
-            )
+        if warning := sizes.warning():
+            told(warning)
 
         def make(book: Path) -> None:
             if not copied(book, sizes, starting, not options.empty):

@@ -111,6 +111,22 @@ def _remark(c: Row) -> Formula:
                 count_where(_same(c) * (name("Water_day") == c.day)) > 1,
                 "This name stands twice: give each source its own, or each report of one source its own date.",
             ),
+            (
+                all_of(c.date != "", xl.NOT(is_number(c.date))),
+                joined(
+                    "The date ",
+                    c.address("date"),
+                    " is not a date: type it as the settings of the program have it.",
+                ),
+            ),
+            (
+                all_of(c.day == 0, count_where(_same(c)) > 1),
+                joined(
+                    "Give this report its date, ",
+                    c.address("date"),
+                    ": without one it counts as the oldest.",
+                ),
+            ),
             *first_problem(c.ph_said, c.bicarbonate_said),
             (
                 all_of(
