@@ -59,7 +59,8 @@ def odd_reading(
     ------
     DomainError
         For columns of unlike length, a pH without its volume, volumes that do not rise, or fewer than seven readings.
-        A pH that rises is no reason: it is what a slip looks like.
+        A pH that rises is no reason: it is what a slip looks like. Also where, without the reading that would be named,
+        another is still off by as much as a slip: the readings do not fit.
     """
     from scipy.optimize import brentq
     from scipy.special import stdtrit  # on first use: importing scipy takes long
@@ -74,34 +75,34 @@ def odd_reading(
     volume = sample_ml + volumes
     given = normality * volumes * _released(titrant, ph)
     terms = _terms(ph, volume, sample_ml)
-    steeper = _terms(ph + _STEP, volume, sample_ml)
-    more = normality * volumes * _released(titrant, ph + _STEP)
+    more = normality * volumes * _released(titrant, ph + _STEP) - given
+    steeper = _terms(ph + _STEP, volume, sample_ml) - terms
     per_ml = normality * BURETTE * volumes[-1]
-    allowed = np.ones(count)
-    for _ in range(4):  # what a pH is worth in acid depends on the fit
-        scaled = np.maximum(allowed, 1e-12)
-        fitted, residuals, left_out, spread = _leave_one_out(
-            terms / scaled[:, None], given / scaled
-        )
-        per_ph = ((steeper - terms) @ fitted - (more - given)) / _STEP
-        allowed = np.hypot(per_ph * METER, per_ml)
-    worst = int(np.argmax(np.abs(residuals) / spread))
+    every = _leave_one_out(terms, given, steeper, more, per_ml)
+    ratio = np.abs(every.residuals) / every.errors
+    worst = int(np.argmax(ratio))
     freedom = count - 1 - terms.shape[1]
     least = -float(stdtrit(freedom, FALSE_ALARM / (2.0 * count)))
-    if not (abs(residuals[worst]) > least * spread[worst] and abs(left_out[worst]) > SLIP):
+    if not (ratio[worst] > least and abs(every.unseen[worst]) > SLIP):
         return OddReading(0, 0.0)
     rest = np.arange(count) != worst
-    others = _leave_one_out((terms / scaled[:, None])[rest], (given / scaled)[rest])[0]
+    others = _leave_one_out(terms[rest], given[rest], steeper[rest], more[rest], per_ml)
+    if np.abs(others.unseen).max() > SLIP:
+        raise DomainError(
+            "phs",
+            "the readings do not fit one another, and none of them alone is to blame; titrate again",
+        )
 
     def short(at: float) -> float:
         """What was given less what the others' balance takes down to this pH."""
         one = np.array([at])
-        taken = _terms(one, volume[worst], sample_ml) @ others
+        taken = _terms(one, volume[worst], sample_ml) @ others.fitted
         return float((normality * volumes[worst] * _released(titrant, one) - taken)[0])
 
     ends = float(ph[rest].min()) - 1.0, float(ph[rest].max()) + 1.0
     if short(ends[0]) * short(ends[1]) > 0.0:  # off the scale: the slope at the reading has to do
-        return OddReading(int(rows[worst]), float(left_out[worst] * scaled[worst] / -per_ph[worst]))
+        per_ph = float(steeper[worst] @ others.fitted - more[worst]) / _STEP
+        return OddReading(int(rows[worst]), -short(float(ph[worst])) / per_ph)
     return OddReading(int(rows[worst]), float(ph[worst]) - brentq(short, *ends))
 
 
@@ -130,13 +131,30 @@ def _terms(ph: Array, volume: Any, sample_ml: float) -> Array:
     return np.column_stack((np.full_like(ph, sample_ml), -sample_ml * charge, volume * free))
 
 
-def _leave_one_out(terms: Array, values: Array) -> tuple[Array, Array, Array, Array]:
-    """Fit, residuals, residuals from the fit without each row, and the residuals' standard errors by the others' scatter."""
-    inverse = np.linalg.pinv(terms)
+class _Fit(NamedTuple):
+    """Figures of the balance; residuals, residuals from the fit without each row, and the residuals' errors by the others.
+
+    The last three in units of what a reading may be off without being a slip.
+    """
+
+    fitted: Array
+    residuals: Array
+    unseen: Array
+    errors: Array
+
+
+def _leave_one_out(terms: Array, given: Array, steeper: Array, more: Array, per_ml: float) -> _Fit:
+    """The weighted fit; ``steeper`` and ``more`` are what ``_STEP`` adds to terms and acid, ``per_ml`` the burette's share."""
+    allowed = np.ones(len(given))
+    for _ in range(3):  # what a pH is worth in acid depends on the fit
+        fitted = np.linalg.pinv(terms / allowed[:, None]) @ (given / allowed)
+        per_ph = (steeper @ fitted - more) / _STEP
+        allowed = np.maximum(np.hypot(per_ph * METER, per_ml), 1e-12)
+    scaled, values = terms / allowed[:, None], given / allowed
+    inverse = np.linalg.pinv(scaled)
     fitted = inverse @ values
-    leverage = np.einsum("ij,ji->i", terms, inverse)
-    residuals = values - terms @ fitted
-    unseen = np.maximum(1.0 - leverage, 1e-9)
+    residuals = values - scaled @ fitted
+    own = np.maximum(1.0 - np.einsum("ij,ji->i", scaled, inverse), 1e-9)
     freedom = len(values) - 1 - terms.shape[1]
-    others = np.maximum(residuals @ residuals - residuals**2 / unseen, 0.0) / freedom
-    return fitted, residuals, residuals / unseen, np.sqrt(np.maximum(others, 1e-18) * unseen)
+    others = np.maximum(residuals @ residuals - residuals**2 / own, 0.0) / freedom
+    return _Fit(fitted, residuals, residuals / own, np.sqrt(np.maximum(others, 1e-18) * own))

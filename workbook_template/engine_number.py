@@ -169,7 +169,10 @@ def _elements(data: bytes, depth: int) -> list[_Element]:
         _, attributes, begin = stack.pop()
         if len(stack) >= depth:
             return
-        inner = _TAG.match(data, begin).end()
+        opened = _TAG.match(data, begin)
+        if opened is None:
+            raise ValueError("places do not count in bytes: the part is not in UTF-8")
+        inner = opened.end()
         close = inner if data[inner - 2 : inner] == b"/>" else parser.CurrentByteIndex
         found.append(_Element(tag, len(stack), attributes, begin, inner, close))
 

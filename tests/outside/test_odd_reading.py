@@ -83,6 +83,18 @@ def test_a_shifted_reading_is_the_one_that_a_leave_one_out_by_hand_names(
     assert held("TITRATION_ODD_READING", clear / runs >= 0.98)
 
 
+@pytest.mark.parametrize("place", range(12))
+@pytest.mark.parametrize("shift", [-0.5, 0.5])
+def test_of_two_slips_side_by_side_no_third_reading_is_named(place, shift):
+    ml = np.concatenate((np.linspace(0.0, 15.0, 12), 15.0 + 1.5 * np.arange(1.0, 9.0)))
+    read = np.array(phreeqc_curve(150.0, 7.6, ml, 100.0, 0.02))
+    read[place : place + 2] += shift
+    row = call("TITRATION_ODD_READING", *_columns(ml, read), 100.0, 0.02)
+    assert row in (0, place + 1, place + 2) or row == (
+        "Check phs: the readings do not fit one another, and none of them alone is to blame; titrate again"
+    )
+
+
 def test_readings_that_rise_are_looked_through_and_gaps_are_counted():
     ml = np.arange(0.0, 19.5, 0.75)
     read = np.array(phreeqc_curve(150.0, 7.6, ml, 100.0, 0.02))

@@ -50,6 +50,17 @@ def test_the_bench_says_when_report_and_curve_disagree(desk):
     assert "disagree by more than both errors allow" in desk.named("Bench_remark")
 
 
+@pytest.mark.parametrize(
+    "error, missing", [("alkalinity", "Bench_report_low"), ("strength", "Bench_sample_low")]
+)
+def test_a_dose_without_an_interval_says_why(desk, error, missing):
+    desk.enter(f"Error_{error}", -3)
+    desk.work_out()
+    why = desk.named(missing)
+    assert isinstance(why, str) and why.startswith("Check ")
+    assert desk.named("Bench_remark") == f"The doses have no interval: {why}"
+
+
 def test_a_titrant_made_of_the_tanks_acid_is_reckoned(desk):
     desk.enter("Bench_normality", None)
     desk.enter("Bench_titrant", "Hydrochloric 31 can")
@@ -92,6 +103,17 @@ def test_a_slip_is_named_by_its_number_before_the_water_is_doubted(desk, number,
     desk.work_out()
     assert desk.named("Bench_odd_said") == "none"
     assert "agree within their errors" in desk.named("Bench_remark")
+
+
+def test_two_slips_side_by_side_ask_for_another_titration(desk):
+    for number in (2, 3):
+        _read(desk, number, scenario.TITRATION.readings[number - 1][1] + 0.5)
+    desk.work_out()
+    said = desk.named("Bench_remark")
+    assert said.startswith("Check phs: the readings do not fit one another")
+    assert said.endswith("titrate again")
+    assert desk.named("Bench_odd_said") == "see the note"
+    assert desk.read(LOG, log.HEAD - 1, log.COLUMN["titrated"]) == ""
 
 
 @pytest.mark.parametrize(

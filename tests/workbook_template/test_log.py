@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import pytest
 from openpyxl import load_workbook
@@ -123,6 +123,7 @@ def test_bias_and_drift_are_of_the_water_and_acid_chosen(desk):
 def test_the_log_learns_what_share_of_the_gas_the_tank_loses(desk):
     assert desk.named("Log_gas") == "not known"
     assert "one reading cannot tell" in desk.named("Log_gas_says")
+    assert desk.named("Log_gas_batches") == 0
     ions = water_of(desk, 0)[2]
     shares, lows, highs = [], [], []
     for row, share in ((0, 0.2), (1, 0.3), (3, 0.5)):
@@ -166,13 +167,12 @@ def test_the_log_learns_what_share_of_the_gas_the_tank_loses(desk):
     assert f"type {min(lows):.2f} and {max(highs):.2f}." in desk.named("Log_gas_says")
 
 
-@pytest.mark.parametrize("mixed, later", [(5.95, None), (5.8, 6.05)])
-def test_beside_a_titrated_alkalinity_one_reading_tells_the_gas(desk, mixed, later):
+def test_beside_a_titrated_alkalinity_the_later_reading_tells_the_gas(desk):
     one, row = scenario.LOG[1], 1
-    type_log(desk, row, after=mixed, later=later, titrated=181)
+    type_log(desk, row, after=5.8, later=6.05, titrated=181)
     desk.work_out()
     ions = water_of(desk, 0)[2]
-    given = 181, one.ph_before, one.dose, later or mixed, one.volume * 100, "phosphoric", 75
+    given = 181, one.ph_before, one.dose, 6.05, one.volume * 100, "phosphoric", 75
     errors = [desk.named(f"Error_{of}") for of in ("alkalinity", "ph", "strength", "volume")]
     assert 0 < desk.named("Log_gas") < 1
     assert desk.named("Log_gas") == pytest.approx(
@@ -184,6 +184,14 @@ def test_beside_a_titrated_alkalinity_one_reading_tells_the_gas(desk, mixed, lat
     found = [desk.named(f"Log_gas_{end}") for end in ("from", "to")]
     assert found == pytest.approx(ends, rel=1e-9)
     assert "within the errors of 1 batch" in desk.named("Log_gas_says")
+
+
+def test_the_reading_right_after_mixing_says_nothing_of_what_the_tank_loses(desk):
+    type_log(desk, 1, after=5.95, titrated=181)
+    desk.work_out()
+    assert (desk.named("Log_gas"), desk.named("Log_gas_batches")) == ("not known", 0)
+    assert [desk.named(f"Log_gas_{end}") for end in ("from", "to")] == ["", ""]
+    assert "your tank lost" not in desk.named("Log_gas_says")
 
 
 def test_the_line_to_copy_has_the_titration_of_that_batch_alone(desk):
@@ -230,6 +238,7 @@ def test_a_batch_is_dosed_by_the_report_of_its_day(desk):
     assert logged(desk, 0, "water_row") == 1  # of a day before both reports
     type_log(desk, NEW, batch="0209 Pale", before=7.48)
     desk.plan("date", None, 6)
+    desk.enter("Bench_batch", "0209 Pale")
     desk.work_out()
     assert logged(desk, NEW, "report") == 200
     assert (desk.answer("alk", 6), desk.named("Bench_reported"), desk.named("Log_report")) == (
@@ -237,6 +246,47 @@ def test_a_batch_is_dosed_by_the_report_of_its_day(desk):
         200,
         200,
     )
+
+
+def test_batches_of_an_older_report_do_not_speak_against_the_newest(desk):
+    days = [one.date for one in scenario.LOG]
+    type_report(desk, 0, "Town main", days[0] - timedelta(1), 168)
+    type_report(desk, 4, "Town main", days[-1] + timedelta(1), 240)
+    desk.work_out()
+    assert (desk.named("Log_report"), desk.named("Log_batches")) == (240, 0)
+    assert [desk.named(f"Log_{of}") for of in ("learnt", "scatter", "drift", "bias")] == [
+        "no batch yet",
+        "3 needed",
+        "",
+        "no batch yet",
+    ]
+    assert desk.named("Log_says").startswith("No batch of this acid yet by the newest report")
+    desk.type(water.NAME, water.FIRST + 4, water.SOURCES.at["date"], days[-4])
+    desk.work_out()
+    newest = [row for row, day in enumerate(days) if day >= days[-4]]
+    assert 4 <= len(newest) < NEW
+    assert desk.named("Log_batches") == len(newest)
+    miss = [logged(desk, row, "miss") for row in newest]
+    assert desk.named("Log_bias") == pytest.approx(sum(miss) / len(miss), rel=1e-9)
+
+
+def test_the_bench_takes_the_report_that_its_batch_was_planned_by(desk):
+    row = [batch.name for batch in scenario.BATCHES].index(scenario.TITRATION.batch)
+    day = scenario.BATCHES[row].date
+    type_report(desk, 4, scenario.TITRATION.water, day + timedelta(1), 240)
+    desk.work_out()
+    assert desk.named("Bench_reported") == desk.answer("alk", row) == 168
+    assert desk.named("Bench_remark").startswith("The curve and the report agree")
+    copied = desk.read(LOG, log.HEAD - 1, log.COLUMN["titrated"])
+    assert copied == pytest.approx(desk.named("Bench_measured"), rel=1e-12)
+    for typed in (None, "some day"):
+        desk.plan("date", typed, row)
+        desk.work_out()
+        assert desk.named("Bench_reported") == desk.answer("alk", row) == 240
+    desk.plan("date", day, row)
+    desk.enter("Bench_batch", None)
+    desk.work_out()
+    assert desk.named("Bench_reported") == 240
 
 
 def test_two_reports_of_one_day_are_asked_about(desk):

@@ -6,6 +6,9 @@ from datetime import datetime
 
 import openpyxl
 import pytest
+from hypothesis import HealthCheck, Phase, given
+from hypothesis import settings as examples
+from hypothesis import strategies as st
 
 from tests.workbook_template.travelling import (
     formulas,
@@ -188,6 +191,77 @@ def test_the_figures_of_the_new_rows_are_the_functions(held):
         held[log.NAME, EMPTY + 1, column("implied")], float
     )  # water, acid and liquor from the plan
     assert held[log.NAME, 6, 4] == len(scenario.LOG) + 2
+
+
+#: What makes a line unusable, by the cell that it is written into.
+BROKEN = [
+    ("date", "12.1.2026"),
+    ("batch", ""),
+    ("water", "town"),
+    ("acid", "none such"),
+    ("volume", "-1"),
+    ("ph_before", "75"),
+    ("dose", "1e3"),
+    ("ph_after", "x"),
+    ("beer_ph", "4.2,4"),
+]
+LINE = st.tuples(
+    st.none() | st.sampled_from(BROKEN),
+    st.integers(700, 800),
+    st.integers(540, 600),
+    st.integers(50, 400),
+    st.integers(50, 200),
+)
+
+
+@pytest.mark.slow
+@examples(
+    max_examples=2,
+    deadline=None,
+    phases=[Phase.generate],
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
+@given(st.lists(LINE, min_size=4, max_size=12))
+def test_every_line_is_in_the_log_with_its_figures_or_is_named(settled, tmp_path, lines):
+    names, text, good = HEADER.strip().split(","), HEADER, []
+    for number, (broken, before, after, dose, volume) in enumerate(lines):
+        cells = dict(zip(names, GOOD.strip().split(",")))
+        cells |= {"batch": f"R{number}", "ph_before": f"{before / 100}", "dose": f"{dose}"}
+        cells |= {"ph_after": f"{after / 100}", "volume": f"{volume / 10}"}
+        if broken:
+            cells[broken[0]] = broken[1]
+        else:
+            good.append((f"R{number}", before / 100, after / 100, float(dose), volume * 10.0))
+        text += ",".join(cells.values()) + "\n"
+    result = log_readings.add(Package.read(settled), csv_file(tmp_path, text))
+    bad = [line for line, (broken, *_) in enumerate(lines, 2) if broken]
+    assert [refused.line for refused in result.refused] == bad
+    assert len(result.rows) == len(good) and (result.data is None) == (not good)
+    found = values(result.data) if good else {}
+    row = (
+        next(row for row in range(1, 99) if found.get((water.NAME, row, 1)) == "Town main")
+        if good
+        else 0
+    )
+    ions = [[found.get((water.NAME, row, place)) for place in range(3, 8)]]
+    more = (
+        found.get((water.NAME, row, water.SOURCES.at["temp"] + 1)),
+        found.get((settings.NAME, settings.TANK.last + 1, 2)),
+    )
+    shelf = scenario.ACIDS[0]
+    for at, (name, before, after, dose, litres) in zip(result.rows, good):
+        liquor = (litres, shelf.acid, shelf.strength, ions, *more)
+        assert found[log.NAME, at, column("batch")] == name
+        report = found[log.NAME, at, column("report")]
+        for key, true in (
+            ("implied", call("ALKALINITY_FROM_DOSE", before, after, dose, *liquor)),
+            ("expected", call("PH_AFTER_ACID", report, before, dose, *liquor)),
+        ):
+            shown = found.get((log.NAME, at, column(key)))
+            if isinstance(true, float):
+                assert shown == pytest.approx(true, rel=1e-9)
+            else:
+                assert not isinstance(shown, float)
 
 
 def test_every_stored_value_is_fresh(added):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 
 import pytest
 
@@ -272,7 +273,7 @@ def test_titrated_malts_bring_their_own_errors(desk):
         [*call("MALT_BUFFER", *bench)[0], *call("MALT_BUFFER_ERROR", *bench)[0]], rel=1e-9
     )
     said = desk.named("Malt_trial_says")
-    assert said.startswith("Type into this malt's row above: pH 5.74, buffering 44.9, pH ± 0.10, ")
+    assert said.startswith("Type into this malt's row above: pH 5.74, buffering 44.9, pH ± 0.11, ")
     grist = [malt.malt for malt in scenario.MASHES[EXPORT].grist]
     listed = list(typical_malts())
     for malt, buffering_error in zip(grist, (3, 6, 9)):
@@ -293,6 +294,28 @@ def test_titrated_malts_bring_their_own_errors(desk):
     assert planned(desk, EXPORT, "low") == pytest.approx(
         call("MASH_PH_LOWEST", *mash, 0, "lactic", 80, 0.1), rel=1e-9
     )
+
+
+def test_what_is_to_be_typed_of_a_titrated_malt_is_no_narrower_than_its_interval(desk):
+    trial, wider = malts.TRIAL_READINGS, 0
+    for row, (_, read) in enumerate(scenario.MALT_TRIAL.readings):
+        desk.type(malts.NAME, trial.first + row, trial.at["ph"], read + 0.013)
+        desk.work_out()
+        ph, buffering, ph_half, half = (
+            desk.named(f"Malt_trial_{of}")
+            for of in ("pH", "buffering", "pH_half", "buffering_half")
+        )
+        said = re.search(
+            r" pH (\S+), buffering (\S+), pH ± (\S+), buffering ± (\S+) %,",
+            desk.named("Malt_trial_says"),
+        )
+        own_ph, own_buffering, ph_error, percent = map(float, said.groups())
+        assert abs(own_ph - ph) + ph_half <= ph_error < ph_half + 0.02
+        share = 100 * (abs(own_buffering - buffering) + half) / own_buffering
+        assert share <= percent < share + 1
+        wider += round(100 * half / buffering) < percent
+        desk.type(malts.NAME, trial.first + row, trial.at["ph"], read)
+    assert wider
 
 
 def test_pounds_are_the_same_grist(desk):

@@ -96,9 +96,9 @@ def titration_odd_reading(
     """Row of the reading that does not fit the others of a titration, 0 where none stands out.
 
     Each of seven or more readings against the charge balance fitted to the others; named where it is off by more than
-    about 0.1 pH and by more than chance (1 curve in 100 without a slip). It finds one slip at a time, at best in a sample
-    that kept its gas: read it again or clear it, then look again. At the end point, where the pH falls most, no harm is
-    seen or done.
+    about 0.1 pH and by more than chance (1 curve in 100 without a slip). It finds one slip, at best in a sample that kept
+    its gas; where the others then still miss one another by a slip, it names none and asks to titrate again. At the end
+    point, where the pH falls most, no harm is seen or done.
 
     References
     ----------

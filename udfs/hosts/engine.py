@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ import formualizer
 
 from udfs import CATALOGUE, ERRORS, call
 from udfs.functions import about
+from udfs.hosts.calc.scratch import scratch
 
 #: A formula as a sheet of an .xlsx holds it.
 _FORMULA = re.compile(rb"(<f(?: [^>]*[^>/])?>)([^<]+)(</f>)")
@@ -33,8 +33,8 @@ _NAMES = {code: kind for kind, code in _KINDS.items()}
 
 def load(path: Path | str) -> Any:
     """The workbook in ``path`` with the catalogue's functions registered, not yet evaluated."""
-    with tempfile.TemporaryDirectory() as scratch:
-        draft = Path(scratch) / "draft.xlsx"
+    with scratch() as folder:
+        draft = folder / "draft.xlsx"
         with ZipFile(path) as book, ZipFile(draft, "w", ZIP_STORED) as changed:
             for part in book.infolist():
                 data = book.read(part)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from copy import deepcopy
 from datetime import datetime
 from io import BytesIO
@@ -127,7 +127,7 @@ class Book:
             self._formats[key] = self.workbook.add_format(properties)
         return self._formats[key]
 
-    def sheet(self, name: str, columns: list[float]) -> Sheet:
+    def sheet(self, name: str, columns: Sequence[float]) -> Sheet:
         """A new sheet with these column widths."""
         return Sheet(self, name, columns)
 
@@ -226,7 +226,7 @@ _PURPOSES: dict[str, dict[str, Any]] = {
 class Sheet:
     """One sheet of a :class:`Book`."""
 
-    def __init__(self, book: Book, name: str, columns: list[float]):
+    def __init__(self, book: Book, name: str, columns: Sequence[float]):
         self.book = book
         self.name = name
         self.raw = book.workbook.add_worksheet(name)
@@ -258,7 +258,7 @@ class Sheet:
         row: int,
         first: int,
         last: int,
-        text: str,
+        text: Formula | str,
         *purposes: str,
         height: float | None = None,
         formula: bool = False,
@@ -266,7 +266,7 @@ class Sheet:
         """A text, or a formula, in merged cells."""
         style = self.book.style(*purposes)
         self.raw.merge_range(row, first, row, last, "", style)
-        if formula:
+        if formula or isinstance(text, Formula):
             self.formula(row, first, text, *purposes)
         else:
             self.raw.write_string(row, first, text, style)

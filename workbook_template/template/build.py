@@ -5,7 +5,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Callable, Mapping
 from datetime import date
 from pathlib import Path
@@ -150,9 +149,10 @@ def _room_for_the_example(sizes: Sizes) -> None:
 def evaluated(written: Book) -> tuple[dict[Cell, object], list[Cell]]:
     """Values of the formulas of a book that is still open, and the cells of those that come out as errors."""
     from udfs.hosts import engine
+    from udfs.hosts.calc.scratch import scratch
 
-    with tempfile.TemporaryDirectory() as scratch:
-        draft = Path(scratch) / "draft.xlsx"
+    with scratch() as folder:
+        draft = folder / "draft.xlsx"
         written.draft(draft)
         book = engine.load(draft)
     book.evaluate_all()
@@ -161,7 +161,7 @@ def evaluated(written: Book) -> tuple[dict[Cell, object], list[Cell]]:
         value = book.get_value(where[0], where[1] + 1, where[2] + 1)
         if value is None or isinstance(value, dict):
             errors.append(where)
-            value = engine.error_code((value or {}).get("kind"))
+            value = engine.error_code((value or {}).get("kind", ""))
         values[where] = _kept(value)
     return values, errors
 

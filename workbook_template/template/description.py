@@ -108,8 +108,9 @@ def nearest(
 
 def sizes_of(cell: Callable[[int, int], object]) -> Sizes | None:
     """The sizes that a book was made with; ``cell`` as for :func:`read`. None where it does not say."""
-    rows = [cell(1, column) for column in (4, 5, 6)]
-    if any(isinstance(row, bool) or not isinstance(row, (int, float)) for row in rows):
+    said = [cell(1, column) for column in (4, 5, 6)]
+    rows = [row for row in said if isinstance(row, (int, float)) and not isinstance(row, bool)]
+    if len(rows) < len(said):
         return None
     try:
         return Sizes(*map(int, rows))
@@ -117,7 +118,7 @@ def sizes_of(cell: Callable[[int, int], object]) -> Sizes | None:
         return None
 
 
-def read(cell: Callable[[int, int], object]) -> dict[str, Mapping[str, Place]]:
+def read(cell: Callable[[int, int], object]) -> Mapping[str, Mapping[str, Place]]:
     """The columns of a book's tables, by table and key.
 
     Parameters
@@ -148,7 +149,7 @@ def read(cell: Callable[[int, int], object]) -> dict[str, Mapping[str, Place]]:
     return found
 
 
-def of_openpyxl(workbook) -> dict[str, Mapping[str, Place]]:
+def of_openpyxl(workbook) -> Mapping[str, Mapping[str, Place]]:
     """The columns of a book that openpyxl read with its formulas.
 
     Raises

@@ -70,7 +70,7 @@ class Form:
 
     def __init__(
         self,
-        lines: Iterable[Line],
+        lines: Iterable[Typed | Answer],
         *,
         row: int,
         label: int = 0,
@@ -137,4 +137,5 @@ class Form:
             source = line.choice if isinstance(line.choice, str) else list(line.choice)
             sheet.choice(*cell, source, line.what or line.label)
         if line.limits:
-            sheet.limits(*cell, *line.limits)
+            low, high, what = line.limits
+            sheet.limits(*cell, low, high, what)

@@ -7,7 +7,7 @@ texts, as in a cell) and the comparisons. A plain ``str`` is always words, never
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import lru_cache
 
 from udfs import CATALOGUE
@@ -35,8 +35,8 @@ class FormulaError(ValueError):
 class Formula:
     """An expression of a cell; ``level`` is how tightly its outermost operator binds."""
 
+    # ``==`` writes a comparison, so that a formula has no hash and is no key of a dictionary
     __slots__ = ("level", "written")
-    __hash__ = None  # ``==`` writes a comparison, so that a formula is no key of a dictionary
 
     def __init__(self, written: str, level: int = _ATOM):
         self.written = written
@@ -57,49 +57,49 @@ class Formula:
     def __ne__(self, other):
         return _binary(self, "<>", other, _COMPARED)
 
-    def __lt__(self, other):
+    def __lt__(self, other: Part) -> Formula:
         return _binary(self, "<", other, _COMPARED)
 
-    def __le__(self, other):
+    def __le__(self, other: Part) -> Formula:
         return _binary(self, "<=", other, _COMPARED)
 
-    def __gt__(self, other):
+    def __gt__(self, other: Part) -> Formula:
         return _binary(self, ">", other, _COMPARED)
 
-    def __ge__(self, other):
+    def __ge__(self, other: Part) -> Formula:
         return _binary(self, ">=", other, _COMPARED)
 
-    def __and__(self, other):
+    def __and__(self, other: Part) -> Formula:
         return _binary(self, "&", other, _JOINED)
 
-    def __rand__(self, other):
+    def __rand__(self, other: Part) -> Formula:
         return _binary(other, "&", self, _JOINED)
 
-    def __add__(self, other):
+    def __add__(self, other: Part) -> Formula:
         return _binary(self, "+", other, _SUM)
 
-    def __radd__(self, other):
+    def __radd__(self, other: Part) -> Formula:
         return _binary(other, "+", self, _SUM)
 
-    def __sub__(self, other):
+    def __sub__(self, other: Part) -> Formula:
         return _binary(self, "-", other, _SUM)
 
-    def __rsub__(self, other):
+    def __rsub__(self, other: Part) -> Formula:
         return _binary(other, "-", self, _SUM)
 
-    def __mul__(self, other):
+    def __mul__(self, other: Part) -> Formula:
         return _binary(self, "*", other, _PRODUCT)
 
-    def __rmul__(self, other):
+    def __rmul__(self, other: Part) -> Formula:
         return _binary(other, "*", self, _PRODUCT)
 
-    def __truediv__(self, other):
+    def __truediv__(self, other: Part) -> Formula:
         return _binary(self, "/", other, _PRODUCT)
 
-    def __rtruediv__(self, other):
+    def __rtruediv__(self, other: Part) -> Formula:
         return _binary(other, "/", self, _PRODUCT)
 
-    def __neg__(self):
+    def __neg__(self) -> Formula:
         return Formula("-" + _within(self, _SIGN), _SIGN)
 
 
@@ -165,7 +165,7 @@ def _function(called: str, given: Iterable[Part]) -> Formula:
 class _Native:
     """The spreadsheet's own functions as attributes: ``xl.ROUND(x, 2)``."""
 
-    def __getattr__(self, called: str):
+    def __getattr__(self, called: str) -> Callable[..., Formula]:
         if not re.fullmatch(r"[A-Z][A-Z0-9]*", called):
             raise AttributeError(called)
         if called in CATALOGUE:
@@ -199,8 +199,9 @@ def call(called: str, *given: Part) -> Formula:
 
 def first(*cases: tuple[Part, Part] | Part) -> Formula:
     """The answer of the first condition that holds: pairs of condition and answer, then what holds otherwise."""
-    *pairs, otherwise = cases
-    if isinstance(otherwise, tuple) or not all(isinstance(pair, tuple) for pair in pairs):
+    *given, otherwise = cases
+    pairs = [pair for pair in given if isinstance(pair, tuple)]
+    if isinstance(otherwise, tuple) or len(pairs) < len(given):
         raise TypeError("first takes pairs of condition and answer, then the answer otherwise")
     answer = part(otherwise)
     for condition, then in reversed(pairs):

@@ -105,7 +105,7 @@ class Starting:
     def value(self, name: str | None, usual: object) -> object:
         """What the setting with this defined name begins with; ``usual`` where nothing else is asked for."""
         volume, temperature, tank = _SYSTEMS[self.units]
-        own = {
+        own: dict[str | None, object] = {
             "Volume_unit": volume,
             "Temperature_unit": temperature,
             "Tank_temp": tank,

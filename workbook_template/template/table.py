@@ -12,6 +12,9 @@ from xlsxwriter.utility import xl_col_to_name, xl_range_abs, xl_rowcol_to_cell
 from workbook_template.template.book import Sheet
 from workbook_template.template.formula import Formula, joined, name, ref, xl
 
+#: Width of a working that gives none.
+WORKING_WIDTH = 11
+
 
 @dataclass(frozen=True)
 class Column:
@@ -202,8 +205,24 @@ class Table:
     @property
     def widths(self) -> list[float]:
         """Widths of the sheet's columns where this table alone decides them."""
-        page = [column.width for column in self.page]
-        return page + [3] + [column.width or 11 for column in self.workings]
+        workings = [column.width or WORKING_WIDTH for column in self.workings]
+        return [*self.page_widths, 3, *workings]
+
+    @property
+    def page_widths(self) -> list[float]:
+        """Widths of the columns of the page.
+
+        Raises
+        ------
+        ValueError
+            Where a column leaves its width to the sheet.
+        """
+        found = {column.key: column.width for column in self.page}
+        widths = [width for width in found.values() if width is not None]
+        if len(widths) < len(found):
+            without = ", ".join(key for key, width in found.items() if width is None)
+            raise ValueError(f"the table {self.name} gives no width to {without}")
+        return widths
 
     def all(self, key: str) -> Formula:
         """The cells of a column, for formulas of its own sheet."""
@@ -237,30 +256,32 @@ class Table:
         for offset in range(self.last - self.head):
             values = data[offset] if offset < len(data) else (None,) * len(self.inputs)
             row = self.first + offset
-            for column, value in zip(self.inputs, values, strict=True):
-                self._input(sheet, row, column, value)
+            for typed, value in zip(self.inputs, values, strict=True):
+                self._input(sheet, row, typed, value)
             cells = Row(self, row)
             for column in self.columns.values():
                 if isinstance(column, Worked):
                     self.put(sheet, row, column.key, column.formula(cells))
                 elif isinstance(column, Fact):
                     sheet.text(row, self.at[column.key], column.values[offset], *column.look)
-        for column in self.inputs:
-            self._bounds(sheet, column)
+        for typed in self.inputs:
+            self._bounds(sheet, typed)
         for column in self.columns.values():
             if column.name:
                 where = self.at[column.key]
                 sheet.name_range(
                     str(self.named(column.key)), (self.first, where), (self.last, where)
                 )
-        for column in self.workings:
-            where = self.at[column.key]
+        for working in self.workings:
+            where = self.at[working.key]
             style = sheet.book.style("text")
-            sheet.raw.set_column(where, where, column.width or 11, style, {"level": 1})
+            sheet.raw.set_column(where, where, working.width or WORKING_WIDTH, style, {"level": 1})
 
     def put(self, sheet: Sheet, row: int, key: str, formula: Formula) -> None:
         """Write a formula into a row of this table in the look of its column."""
         column = self.columns[key]
+        if not isinstance(column, Worked):
+            raise TypeError(f"the column {key} of the table {self.name} holds no formulas")
         look = column.look if column.number == "plain" else (*column.look, column.number)
         if column.span > 1:
             end = self.at[key] + column.span - 1
@@ -307,4 +328,5 @@ class Table:
             source = column.choice if isinstance(column.choice, str) else list(column.choice)
             sheet.choice(*cells, source, column.what or column.title, free=column.free)
         if column.limits:
-            sheet.limits(*cells, *column.limits)
+            low, high, what = column.limits
+            sheet.limits(*cells, low, high, what)

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-import tempfile
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from udfs import call
+from udfs.hosts.calc.scratch import scratch
 from workbook_template.errors import BookError
 from workbook_template.template import description
 from workbook_template.template.book import Book
@@ -94,8 +94,8 @@ def carry(
     BookError
         Where the book cannot be read, or does not fit.
     """
-    with tempfile.TemporaryDirectory() as scratch:
-        draft = Path(scratch) / "draft.xlsx"
+    with scratch() as folder:
+        draft = folder / "draft.xlsx"
         layout = _layout()
         old, sizes = _read(package, layout)
         result = Carried()
@@ -130,8 +130,8 @@ def carry(
 @lru_cache(maxsize=1)
 def _layout() -> Book:
     """Where everything stands in a workbook of the usual size."""
-    with tempfile.TemporaryDirectory() as scratch:
-        return drafted(Path(scratch) / "layout.xlsx", example=False)
+    with scratch() as folder:
+        return drafted(folder / "layout.xlsx", example=False)
 
 
 def _read(package: Package, layout: Book) -> tuple[Entries, Sizes | None]:

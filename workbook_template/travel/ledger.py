@@ -273,8 +273,9 @@ def _require_in_place(book: StoredBook, sheet: StoredSheet, row: int, entry: Led
 
 
 def inputs(book: StoredBook, speller, frozen: set) -> list[LedgerEntry]:
-    """Cells without a formula that formulas of the book read, with their values; the frozen cells are left out.
+    """Cells without a formula that formulas of the book read, with their values.
 
+    The frozen cells are left out, and those that an array formula fills: nobody types there.
     At most ``bounds.REMEMBERED_INPUTS`` of them, in the order in which they are read.
     """
     found: dict[tuple[str, int, int], None] = {}
@@ -291,7 +292,8 @@ def inputs(book: StoredBook, speller, frozen: set) -> list[LedgerEntry]:
                 seen.add((target.name, area))
                 for place in _cells_of(target, area):
                     cell = target.cells.cells.get(place)
-                    if (target.name, *place) not in frozen and not (cell and cell.formula):
+                    formula = (cell and cell.formula) or place in target.cells.filled
+                    if not formula and (target.name, *place) not in frozen:
                         found[(target.name, *place)] = None
             if len(found) >= bounds.REMEMBERED_INPUTS:
                 break

@@ -123,8 +123,7 @@ def macro_sheets(book: StoredBook) -> bool:
 
 def remove_calculation_state(book: StoredBook) -> None:
     """No full calculation when the copy opens, and no order of calculation that names frozen cells."""
-    for part in book.related(book.part, "calcChain"):
-        remove_part(book.package, part, book.part)
+    remove_calculation_order(book)
     data = book.package[book.part]
     cuts = [
         (
@@ -138,6 +137,12 @@ def remove_calculation_state(book: StoredBook) -> None:
         if element.name == "calcPr"
     ]
     book.package[book.part] = spliced(data, cuts)
+
+
+def remove_calculation_order(book: StoredBook) -> None:
+    """No order of calculation, which names cells that hold something else now."""
+    for part in book.related(book.part, "calcChain"):
+        remove_part(book.package, part, book.part)
 
 
 def ask_for_calculation(book: StoredBook) -> None:

@@ -15,7 +15,7 @@ from workbook_template.travel.ooxml.book import StoredBook, StoredSheet
 from workbook_template.travel.ooxml.elements import elements, spliced
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.parts import remove_part
-from workbook_template.travel.privacy import remove_calculation_state
+from workbook_template.travel.privacy import remove_calculation_order, remove_calculation_state
 from workbook_template.travel.recalc import refreshed
 from workbook_template.travel.values import Calls, same
 
@@ -112,6 +112,8 @@ def restored(package: Package, heard=None) -> Restored:
     result.formulas = len(carried.of("formula")) - len(result.locked) + len(found.locked)
     _, fresh = refreshed(package, heard, before=shown_there)
     result.warning = fresh.warning()
+    if not fresh.kept:
+        remove_calculation_state(StoredBook(package))
     result.data = package.tobytes()
     after = StoredBook(package)
     kept = {where for where, _ in result.locked}
@@ -213,7 +215,9 @@ def thaw(
             edits.of(book.sheet(entry.sheet)).erase(entry.row, entry.column)
     edits.apply()
     _remove_sheet(book, carried.sheet)
-    remove_calculation_state(book)
+    remove_calculation_order(
+        book
+    )  # whether the copy still asks to be worked out says how far to trust it
     return locked
 
 

@@ -29,26 +29,26 @@ def write(book: Book) -> None:
         page.sheet.input(page.row, 0, ml, "density")
         page.sheet.input(page.row, 1, ph, "ph")
         page.row += 1
-    ml, phs = f"A{first}:A{page.row}", f"B{first}:B{page.row}"
+    volumes, phs = f"A{first}:A{page.row}", f"B{first}:B{page.row}"
     page.section("What they answer")
     page.answer(
         "Alkalinity by Gran's line, mg/L as CaCO3",
-        f"=TITRATION_ALKALINITY({ml},{phs},{sample},{titrant})",
+        f"=TITRATION_ALKALINITY({volumes},{phs},{sample},{titrant})",
         number="mg",
     )
     page.answer(
         "    it may be off by, mg/L (95 %)",
-        f"=TITRATION_HALF_WIDTH({ml},{phs},{sample},{titrant})",
+        f"=TITRATION_HALF_WIDTH({volumes},{phs},{sample},{titrant})",
         number="rough_ph",
     )
     page.answer(
         "    by end point pH 4.5, mg/L",
-        f'=TITRATION_ALKALINITY({ml},{phs},{sample},{titrant},"end point")',
+        f'=TITRATION_ALKALINITY({volumes},{phs},{sample},{titrant},"end point")',
         number="mg",
     )
     page.answer(
         "Dose for the tank by the curve, mL",
-        f"=TITRATION_DOSE({ml},{phs},{sample},{titrant},{target},{litres},{acid},{strength})",
+        f"=TITRATION_DOSE({volumes},{phs},{sample},{titrant},{target},{litres},{acid},{strength})",
         number="ml",
     )
     page.sentence("Cautions for this acid", f"=ACID_CAUTIONS({acid},{strength})")

@@ -420,7 +420,7 @@ def write(book: Book) -> None:
     """Write the sheet."""
     compared = COMPARED.sized(book.sizes.acids)
     charts = compared.last + 4
-    sheet = book.sheet(NAME, [column.width for column in COMPARED.page])
+    sheet = book.sheet(NAME, COMPARED.page_widths)
     sheet.text(0, 0, "Acid choice", "title")
     sheet.across(
         1,

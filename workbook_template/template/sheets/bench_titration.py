@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from chemcore.odd_reading import FEWEST
 from chemcore.tables import constant
 from workbook_template.template import scenario
 from workbook_template.template.book import GREEN, Book, Sheet
@@ -22,7 +23,14 @@ from workbook_template.template.formula import (
     when,
     xl,
 )
-from workbook_template.template.layout import dose_end, looked_up, row_of, shelf_row, water_row
+from workbook_template.template.layout import (
+    dose_end,
+    first_problem,
+    looked_up,
+    row_of,
+    shelf_row,
+    water_row,
+)
 from workbook_template.template.table import Fact, Input, Row, Shown, Table, Working
 
 NAME = "Bench titration"
@@ -118,6 +126,8 @@ TANK = Form(
 )
 #: The titration as its functions take it.
 CURVE = tuple(map(name, ("Bench_ml", "Bench_phs_used", "Bench_sample", "Bench_used")))
+#: Enough readings were looked through for an odd one, which gave a sentence and no number: they do not fit one another.
+_MISFIT = all_of(xl.ISTEXT(name("Bench_odd")), xl.COUNT(name("Bench_phs_used")) >= FEWEST)
 _CHECKED = any_of(name("Bench_buffer_7") != "", name("Bench_buffer_4") != "")
 
 
@@ -128,6 +138,12 @@ def _of_batch(own: str, column: str, typed: Formula | None = None) -> Formula:
         (name("Bench_plan_row") > 0, looked_up(f"Plan_{column}", "Bench_plan_row")),
         "",
     )
+
+
+def _planned_day() -> Formula:
+    """The day that the plan has for the batch; empty, where the newest report holds."""
+    day = looked_up("Plan_date", "Bench_plan_row")
+    return when(name("Bench_plan_row") > 0, when(day != "", day))
 
 
 def _read(c: Row, answer: Formula) -> Formula:
@@ -309,12 +325,13 @@ STEPS = Form(
     lines=[
         Answer(label, formula, name=f"Bench_{ending}", look=("cell",))
         for ending, label, formula in (
-            ("water_row", "Water no.", water_row(name("Bench_water"))),
             (
                 "plan_row",
                 "Row of the plan",
                 first((name("Bench_batch") == "", 0), row_of(name("Bench_batch"), "Plan_batch")),
             ),
+            ("day", "Day of the batch", _planned_day()),
+            ("water_row", "Water no.", water_row(name("Bench_water"), name("Bench_day"))),
             ("target", "Target pH", _of_batch("Bench_own_target", "target")),
             (
                 "litres",
@@ -406,6 +423,7 @@ ANSWERS = Form(
         Answer(
             "    reading that does not fit the others",
             first(
+                (_MISFIT, "see the note"),
                 (xl.ISTEXT(name("Bench_odd")), "not looked for"),
                 (name("Bench_odd") == 0, "none"),
                 joined("no. ", name("Bench_odd")),
@@ -524,7 +542,7 @@ def _remark() -> Formula:
     """What to look at first; then whether the curve and the report agree within their errors, and what to do."""
     measured, reported = name("Bench_measured"), name("Bench_reported")
     curve, model = name("Bench_curve_dose"), name("Bench_model_dose")
-    curve_low, curve_high, model_low, model_high = (
+    curve_low, curve_high, model_low, model_high = ends = tuple(
         name(f"Bench_{dose}_{end}") for dose in ("sample", "report") for end in ("low", "high")
     )
     mg = shown(measured, 0)
@@ -543,12 +561,13 @@ def _remark() -> Formula:
         (xl.ISTEXT(name("Bench_used")), name("Bench_used")),
         (all_of(_CHECKED, xl.ISTEXT(name("Bench_slope"))), name("Bench_slope")),
         (all_of(is_number(name("Bench_odd")), name("Bench_odd") != 0), _odd()),
+        (_MISFIT, name("Bench_odd")),
         (xl.ISTEXT(measured), measured),
         (xl.ISTEXT(curve), curve),
         (xl.ISTEXT(model), model),
         (
-            xl.COUNT(curve_low, curve_high, model_low, model_high) < 4,
-            joined("The doses have no interval: ", curve_low),
+            xl.COUNT(*ends) < 4,
+            joined("The doses have no interval: ", first(*first_problem(*ends), "")),
         ),
         (_about(2), _ask("twice", 2)),
         (_about(0.5), _ask("half", 0.5)),
@@ -620,10 +639,10 @@ def _answers(sheet: Sheet) -> None:
     sheet.headers(ANSWERS.row - 1, LABEL, ["", "Figure", "from", "to", ""], height=16)
     ANSWERS.write(sheet)
     for row, line in enumerate(ANSWERS.lines, ANSWERS.row):
-        for column, end, formula in zip(
-            (ANSWERS.figure + 1, ANSWERS.figure + 2),
-            ("low", "high"),
-            INTERVALS.get(line.name, ()),
+        if not isinstance(line, Answer) or line.name is None or line.name not in INTERVALS:
+            continue
+        for column, (end, formula) in enumerate(
+            zip(("low", "high"), INTERVALS[line.name]), ANSWERS.figure + 1
         ):
             sheet.formula(row, column, formula, *line.look, line.number)
             sheet.name_range(f"{line.name}_{end}", (row, column))

@@ -41,7 +41,7 @@ from workbook_template.template.layout import (
     shelf_row,
     water_row,
 )
-from workbook_template.template.table import Column, Input, Row, Shown, Table, Working
+from workbook_template.template.table import Column, Input, Row, Shown, Table, Worked, Working
 
 NAME = "Blend and salts"
 HEAD = 4
@@ -335,6 +335,15 @@ def _salt_ion(place: int, ion: str) -> Callable[[Row], Formula]:
     return formula
 
 
+def _ion_so_far(ion: str) -> Callable[[Row], Formula]:
+    """An ion of the liquor with this salt and those above it."""
+    return lambda c: xl.IF(
+        is_number(c.now_alkalinity),
+        _before(c)[NOW[ion]] + xl.N(c[ion]),
+        c.now_alkalinity,
+    )
+
+
 def _salt_note(c: Row) -> Formula:
     salt = _salt(c)
     words = part("")
@@ -412,11 +421,7 @@ SALTS = Table(
             Working(
                 NOW[ion],
                 ion.title(),
-                lambda c, ion=ion: xl.IF(
-                    is_number(c.now_alkalinity),
-                    _before(c)[NOW[ion]] + xl.N(c[ion]),
-                    c.now_alkalinity,
-                ),
+                _ion_so_far(ion),
             )
             for ion in Ions._fields
         ),
@@ -734,7 +739,7 @@ def _demineralised(sheet: Sheet) -> None:
     sheet.input(DEMINERALISED, amount, volume, "share")
     sheet.limits((DEMINERALISED, amount), (DEMINERALISED, amount), 0, 1e6, "A volume")
     for column in (*WATERS.page, *WATERS.workings):
-        if not isinstance(column, Input):
+        if isinstance(column, Worked):
             WATERS.put(sheet, DEMINERALISED, column.key, column.formula(c))
 
 

@@ -177,7 +177,7 @@ class Pair(NamedTuple):
     label: str
     mash: Part
     sparge: Part
-    total: Part | None = None
+    total: Formula | None = None
     number: str = "plain"
     note: str = ""
     acid: bool = False
@@ -233,16 +233,15 @@ def _any_blend() -> Formula:
 
 def _next_water(c: Row) -> Formula:
     """The number of the next water of the blend that has litres; beyond them where there is none."""
-    above: Part = 0
-    if c.number > 1:
+
+    def is_next(number: int) -> Formula:
+        has_litres = is_number(xl.INDEX(name("Mix_water_litres"), number))
+        if c.number == 1:
+            return has_litres
         above = ref(xl_rowcol_to_cell(c.row - 1, c.table.at["no"]))
-    cases = [
-        (all_of(above < number, is_number(xl.INDEX(name("Mix_water_litres"), number))), number)
-        if c.number > 1
-        else (is_number(xl.INDEX(name("Mix_water_litres"), number)), number)
-        for number in range(1, WATERS + 1)
-    ]
-    return first(*cases, WATERS + 1)
+        return all_of(above < number, has_litres)
+
+    return first(*((is_next(number), number) for number in range(1, WATERS + 1)), WATERS + 1)
 
 
 def _indented(label: Formula, *more: Part) -> Formula:
@@ -293,7 +292,7 @@ SALTED = Table(
         *_shared(
             "grams", lambda c: c.no > 0, lambda c: xl.INDEX(name("Mix_salt_grams"), c.no), "ml"
         ),
-        Working("no", "No. of each salt used", lambda c: row_of(c.number, "Mix_salt_number")),
+        Working("no", "No. of each salt used", lambda c: row_of(part(c.number), "Mix_salt_number")),
     ],
 )
 SOURCES, SALTS = BLENDED.first, SALTED.first
@@ -664,11 +663,11 @@ def _ph(book: Book, sheet: Sheet) -> None:
         ("to", "to", _dashes(OCHRE)),
         ("read", "read", {"line": {"none": True}, "marker": dot}),
     ):
-        step, column = PH.at["drawn"], PH.at[key]
+        drawn, column = PH.at["drawn"], PH.at[key]
         chart.add_series(
             {
                 "name": title,
-                "categories": [NAME, PH_FIRST, step, PH_LAST, step],
+                "categories": [NAME, PH_FIRST, drawn, PH_LAST, drawn],
                 "values": [NAME, PH_FIRST, column, PH_LAST, column],
                 **look,
             }

@@ -46,7 +46,6 @@ ENOUGH = 8
 #: How many times beyond the interval a dose is more likely a slip of the pen than the water: a choice of this workbook.
 SLIP = 1.4
 _AMOUNT, _PH = (0, 1e7, "A volume or dose"), (1, 11, "A pH reading")
-#: What a row takes from the batch plan where its cell is empty, by the name of the plan's column.
 #: What a row takes from the sheet Readings where its cell is empty, by the name of that sheet's column.
 FROM_READINGS = {
     "before": "before",
@@ -57,6 +56,7 @@ FROM_READINGS = {
     "kettle": "kettle_ph",
     "beer": "beer_ph",
 }
+#: What a row takes from the batch plan where its cell is empty, by the name of the plan's column.
 FROM_PLAN = {"water": "water_name", "acid": "acid", "litres": "cold", "target": "target"}
 
 
@@ -73,9 +73,9 @@ def _both(c: Row) -> Formula:
 
 
 def _picked(key: str):
-    """A column's figure in the rows that the summary above the table counts."""
+    """A column's figure in the rows that the summary counts: of its acid and of the newest report of its water."""
     return lambda c: when(
-        all_of(_both(c), c.water_used == WATER, c.acid_used == ACID),
+        all_of(_both(c), c.water_row == WATER_ROW, c.acid_used == ACID),
         c.dose_used * c.each if key == "dose_used" else c[key],
     )
 
@@ -90,11 +90,11 @@ def _acid(c: Row) -> Formula:
 
 
 def _alkalinity(c: Row) -> Formula:
-    """What the plan of that day reckoned with: as stored with the row, or else today's report."""
+    """What the plan of that day reckoned with: as stored with the row, or else the report of the row's day."""
     return c.report_used
 
 
-def _last(c: Row) -> tuple[Formula, ...]:
+def _last(c: Row) -> tuple[Formula, Formula, Formula]:
     """The last arguments of the functions of a dose."""
     ions = water_ions(c.water_row)
     return ions, looked_up("Water_temp_C", c.water_row), name("CO2_lost")
@@ -170,9 +170,10 @@ def _taken_over(c: Row) -> Formula:
 
 
 def _gas_gone(end: str, *errors: str):
-    """The share of the gas lost, or an end of its interval.
+    """The share of the gas lost by the later reading, or an end of its interval; nothing in a row without one.
 
-    By the titrated alkalinity and the last reading; without a titration by two readings, right after mixing and later.
+    By the alkalinity titrated that day; without a titration by two readings, right after mixing and later. The reading right
+    after mixing tells only what has left by then, which is not what the tank loses.
     """
 
     def formula(c: Row) -> Formula:
@@ -180,22 +181,17 @@ def _gas_gone(end: str, *errors: str):
         ions, temp, _ = _last(c)
         of = [name(f"Error_{error}") for error in errors]
         acid = _acid(c), c.liquid
-        read = first((is_number(c.later_used), c.later_used), c.after_used)
-        one = c.titrated, c.before_used, given[0], read, given[1], *acid
+        one = c.titrated, c.before_used, given[0], c.later_used, given[1], *acid
         alkalinity = [name("Error_alkalinity")] if errors else []
         two = c.before_used, c.after_used, c.later_used, *given, *acid
         return when(
-            _both(c),
+            all_of(_both(c), is_number(c.later_used)),
             first(
                 (
                     c.titrated != "",
                     call(f"CO2_LOST_FROM_READING{end}", *one, *alkalinity, *of, ions, temp),
                 ),
-                (
-                    is_number(c.later_used),
-                    call(f"CO2_LOST_FROM_TWO_READINGS{end}", *two, *of, ions, temp),
-                ),
-                "",
+                call(f"CO2_LOST_FROM_TWO_READINGS{end}", *two, *of, ions, temp),
             ),
         )
 
@@ -503,6 +499,8 @@ LIMITS = {column.key: column.limits for column in LOG.inputs if column.limits}
 FIRST_DRAWN = name("Log_first_drawn")
 #: The water and the acid that the summary above the table is of.
 WATER, ACID = name("Log_water"), name("Log_acid")
+#: The number of the newest report of that water.
+WATER_ROW = name("Log_water_row")
 
 
 def write(book: Book) -> None:
@@ -544,6 +542,7 @@ def _learnt() -> Formula:
     )
     said = joined(batches, " batches gave ", shown(learnt, 0), " mg/L, ", against, " the report")
     return first(
+        (batches == 0, "No batch of this acid yet by the newest report of this water."),
         (xl.ISTEXT(learnt), learnt),
         (xl.ISTEXT(scatter_of), "Too few batches for a scatter."),
         (
@@ -567,9 +566,9 @@ def _gas() -> Formula:
     return first(
         (
             xl.COUNT(name("Log_gas"), name("Log_gas_from"), name("Log_gas_to")) < 3,
-            "Gas: where only the report is known, one reading cannot tell an alkalinity that is not the report's from gas "
-            "that has left. Two can, right after mixing and later with no more acid given; so can one beside an alkalinity "
-            "titrated that day. The share that your tank loses then stands here.",
+            "Gas: one reading cannot tell an alkalinity that is not the report's from gas that has left. Two can, right after "
+            "mixing and later with no more acid given, and better with an alkalinity titrated that day. The share that "
+            "your tank loses then stands here.",
         ),
         joined(
             "Gas: your tank lost about ",
@@ -592,7 +591,7 @@ def _gas() -> Formula:
 
 def _summary(sheet: Sheet, table: Table) -> None:
     """Above the table: the water and the acid that are chosen, and the tank."""
-    water, shelf = water_row(WATER), shelf_row(ACID)
+    water, shelf = WATER_ROW, shelf_row(ACID)
     past = (
         *(table.all(key) for key in ("sel_before", "sel_after", "sel_dose", "sel_litres")),
         looked_up("Shelf_acid", shelf),
@@ -613,7 +612,7 @@ def _summary(sheet: Sheet, table: Table) -> None:
             Typed("Water", name="Log_water", example=scenario.LOG[0].water, choice="=Water_name"),
             Typed("Acid", name="Log_acid", example=scenario.LOG[0].acid, choice="=Shelf_label"),
             Answer(
-                "Batches of this water and acid",
+                "Batches of this acid and report",
                 xl.COUNT(table.all("sel_dose")),
                 name="Log_batches",
                 number="count",
@@ -663,7 +662,7 @@ def _summary(sheet: Sheet, table: Table) -> None:
                 number="ph",
             ),
             Answer(
-                "    batches read twice, or titrated",
+                "    batches read twice",
                 xl.COUNT(gone),
                 name="Log_gas_batches",
                 number="count",
@@ -682,6 +681,9 @@ def _summary(sheet: Sheet, table: Table) -> None:
         sheet.text(row, top, label)
         sheet.formula(row, top + 1, first((xl.COUNT(cells) == 0, ""), most(cells)), "cell")
         sheet.name_range(f"Log_gas_{end}", (row, top + 1))
+    sheet.text(5, top, "Newest report: water no.")
+    sheet.formula(5, top + 1, water_row(WATER), "cell")
+    sheet.name_range("Log_water_row", (5, top + 1))
     left, right = table.at["beer"], table.at["remark"] - 1
     for row, formula, named in ((3, _learnt(), "Log_says"), (6, _gas(), "Log_gas_says")):
         sheet.raw.merge_range(

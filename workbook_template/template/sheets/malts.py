@@ -139,6 +139,11 @@ FOUND = Form(
 )
 
 
+def _reaching(half: Formula, figure: Formula, decimals: int) -> Formula:
+    """Half a width that reaches as far from the figure as it is shown as it did from the figure itself."""
+    return half + xl.ABS(figure - xl.ROUND(figure, decimals))
+
+
 def _trial_says() -> Formula:
     """What to type where, from a titration of one's own; or what keeps it from its figures."""
     ph, buffering, ph_half, half = (
@@ -157,9 +162,9 @@ def _trial_says() -> Formula:
             ", buffering ",
             shown(buffering, 1),
             ", pH ± ",
-            shown(ph_half, 2),
+            shown(xl.ROUNDUP(_reaching(ph_half, ph, 2), 2), 2),
             ", buffering ± ",
-            shown(100 * half / buffering, 0),
+            shown(xl.ROUNDUP(100 * _reaching(half, buffering, 1) / xl.ROUND(buffering, 1), 0), 0),
             " %, and as its source that you titrated it, with the day. The mash's interval then has these errors in place of "
             "the typical ones. Another bag, or a thicker mash, may differ by more.",
         ),
@@ -168,7 +173,7 @@ def _trial_says() -> Formula:
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [column.width for column in MALTS.page])
+    sheet = book.sheet(NAME, MALTS.page_widths)
     sheet.text(0, 0, "Malts", "title")
     sheet.across(
         1,

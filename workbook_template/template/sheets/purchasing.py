@@ -11,6 +11,7 @@ from workbook_template.template.charts import columns
 from workbook_template.template.form import Answer, Form, Typed
 from workbook_template.template.formula import (
     Formula,
+    Part,
     all_of,
     any_of,
     call,
@@ -301,7 +302,7 @@ def _of_month(number: int) -> Callable[[Row], Formula]:
     def formula(c: Row) -> Formula:
         label = looked_up("Shelf_label", ref(str(number)))
 
-        def within(prefix: str) -> tuple[Formula, ...]:
+        def within(prefix: str) -> tuple[Part, ...]:
             date, begin = name(f"{prefix}_date"), c.begin
             bounds: tuple[Formula, ...] = (date, joined(">=", begin))
             if c.number <= MONTHS:

@@ -245,8 +245,8 @@ FIRST, COLUMN = READ.first, READ.at
 def write(book: Book) -> None:
     """Write the sheet."""
     reads, runs = READ.sized(book.sizes.batches), RUN.sized(RUN_ROWS * book.sizes.batches)
-    run_widths = [column.width for column in runs.page]
-    page = [column.width for column in reads.page]
+    run_widths = runs.page_widths
+    page = reads.page_widths
     sheet = book.sheet(NAME, [*page, 3, *run_widths, 3])
     sheet.text(0, 0, "Readings", "title")
     sheet.across(

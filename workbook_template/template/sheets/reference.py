@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from chemcore import __version__
 from chemcore.acids import acid_names, find_acid
 from chemcore.tables import constant
@@ -190,14 +192,20 @@ def _rule(head: int) -> Table:
     """Three temperatures, each with what the model says; the trade's rule beside it."""
     ions = ("calcium", "magnesium", "sodium", "chloride", "sulfate")
     kinds = ("", "_LOW", "_HIGH")
+    alkalinity = RULE_WATER.alkalinity
+    if alkalinity is None:
+        raise ValueError(f"the water {RULE_WATER.name} gives no alkalinity for the trade's rule")
 
     def water_ions(c: Row) -> Formula:
         return ref(f"{c[ions[0]]}:{c[ions[-1]]}")
 
-    def safe(solid: str, called: str):
+    def reported(ion: str) -> Callable[[Row], Formula]:
+        return lambda c: part(getattr(RULE_WATER, ion))
+
+    def safe(solid: str, called: str) -> Callable[[Row], Formula]:
         return lambda c: call(
             f"CALCIUM_SAFE_PH{called}",
-            RULE_WATER.alkalinity,
+            alkalinity,
             RULE_WATER.ph,
             c.calcium,
             1000,
@@ -209,7 +217,7 @@ def _rule(head: int) -> Table:
             water_ions(c),
         )
 
-    def limit(solid: str, ph: float):
+    def limit(solid: str, ph: float) -> Callable[[Row], Formula]:
         return lambda c: call(
             "CALCIUM_SOLUBILITY", ph, RULE_PHOSPHATE, solid, c.temp, water_ions(c)
         )
@@ -262,10 +270,7 @@ def _rule(head: int) -> Table:
                 [line[1] for line in RULE],
                 look=("remark",),
             ),
-            *(
-                Working(ion, ion.title(), lambda c, ion=ion: part(getattr(RULE_WATER, ion)))
-                for ion in ions
-            ),
+            *(Working(ion, ion.title(), reported(ion)) for ion in ions),
             *(
                 Working(
                     f"{key}{kind}", f"Safe pH{kind.lower()}, {solid}", safe(solid, kind), width=14
@@ -295,7 +300,8 @@ def write(book: Book) -> None:
         f'spargesheet {__version__}. Every function also explains itself: =FUNCTION_SOURCE("ACID_DOSE").',
         "lead",
     )
-    row, breaks, filled = 3, [], 3 * ROW_HEIGHT
+    row, breaks = 3, []
+    filled: float = 3 * ROW_HEIGHT
     for category, entries in by_category().items():
         filled += 3 * ROW_HEIGHT  # the heading, the titles and the blank row before them
         if filled + _height(sheet, entries[0]) > PAGE_HEIGHT:

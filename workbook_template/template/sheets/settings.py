@@ -420,6 +420,7 @@ LIMITS = Form(
                 acid.tasted_source,
             )
             for number, (anion, acid) in enumerate(TASTED.items())
+            if acid.tasted_from is not None
         ),
         _limit(
             "Kettle pH: lowest usual",

@@ -33,7 +33,7 @@ from workbook_template.template.layout import (
 )
 from workbook_template.template.sheets import blend_salts
 from workbook_template.template.sizes import Sizes
-from workbook_template.template.table import Input, Row, Shown, Table, Working
+from workbook_template.template.table import Input, Row, Shown, Table, Worked, Working
 
 NAME = "Water"
 HEAD = 3
@@ -409,7 +409,7 @@ def _blend(sheet: Sheet, sources: Table) -> None:
     own = {
         "used": xl.IF(c.source != "", 1, 0),
         "day": part(0),
-        "temp": in_use(c, 20),
+        "temp": in_use(c, part(20)),
         "ph_said": in_use(c, number_or(name("Mix_pH"), f"Check ph: {see}")),
         "alkalinity_of_it": part(""),
         "alkalinity_said": in_use(c, number_or(name("Mix_alkalinity"), f"Check alkalinity: {see}")),
@@ -427,7 +427,7 @@ def _blend(sheet: Sheet, sources: Table) -> None:
         ),
     }
     for column in (*sources.page, *sources.workings):
-        if not isinstance(column, Input):
+        if isinstance(column, Worked):
             sources.put(
                 sheet,
                 blend,
