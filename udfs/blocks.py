@@ -12,7 +12,7 @@ from udfs.numbers import empty, number
 from udfs.words import named
 
 
-class Column(NamedTuple):
+class BlockColumn(NamedTuple):
     """One column of a table: its heading in a sentence, and the numbers that may stand in it."""
 
     heading: str
@@ -40,7 +40,7 @@ def words(word: Word) -> Block:
     return Block(word.help, read)
 
 
-def table(columns: tuple[Column, ...]) -> Callable[[str, tuple[Any, ...]], list[Any]]:
+def table(columns: tuple[BlockColumn, ...]) -> Callable[[str, tuple[Any, ...]], list[Any]]:
     """Reader of a range with these columns; a row with nothing in it is None, a row with gaps is refused."""
 
     def read(name: str, block: tuple[Any, ...]) -> list[tuple[float, ...] | None]:
@@ -122,7 +122,7 @@ def _word(name: str, place: str, cell: Any, word: Word) -> Any:
 
 
 def _row(
-    name: str, i: int, row: tuple[Any, ...], columns: tuple[Column, ...]
+    name: str, i: int, row: tuple[Any, ...], columns: tuple[BlockColumn, ...]
 ) -> tuple[float, ...] | None:
     values = tuple(
         _number(name, f"row {i}, {heading}", cell, kind, f"type a number, {kind.range_text()}")

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from workbook_template.errors import BookError
 from workbook_template.travel import atomic, recalc, share
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.recording import Numbering
 from workbook_template.travel.values import Calls, _job, fresh_values
@@ -37,7 +37,7 @@ def forked(work) -> int:
 
 def prepared(kind: str, path: Path):
     """The work, the file that it writes, and what that may hold: nothing or the old bytes, and the new bytes."""
-    book = Book(Package.read(path))
+    book = StoredBook(Package.read(path))
     calls = Calls(book)
     answer = fresh_values(book, calls, numbering=Numbering(calls))
 

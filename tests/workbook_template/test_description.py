@@ -11,7 +11,7 @@ from workbook_template.cli.main import main
 from workbook_template.template import description
 from workbook_template.template.build import TEMPLATE
 from workbook_template.template.sheets import batch_plan, log
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
 
 DECLARED = {"Plan": (batch_plan.NAME, batch_plan.PLAN), "Log": (log.NAME, log.LOG)}
@@ -59,7 +59,7 @@ def test_the_cells_at_both_ends_of_a_place_are_locked(live):
 
 def test_the_reader_of_files_sees_the_same(live):
     """The commands that edit a book do not go through openpyxl."""
-    sheet = Book(Package.read(TEMPLATE)).sheet(description.NAME)
+    sheet = StoredBook(Package.read(TEMPLATE)).sheet(description.NAME)
     formulas = sheet.cells.formulas
 
     def cell(row, column):

@@ -9,7 +9,7 @@ from tests.workbook_template.travelling import fresh, plan, rewritten
 from udfs import call
 from workbook_template.errors import BookError
 from workbook_template.travel import bounds, child
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.values import fresh_values
 
@@ -77,7 +77,7 @@ def test_texts_that_are_repeated_over_and_over_are_bounded(tmp_path):
     tracemalloc.start()
     try:
         with pytest.raises(BookError, match="more than 30 million characters in its cells"):
-            fresh_values(Book(Package.read(path)))
+            fresh_values(StoredBook(Package.read(path)))
         assert tracemalloc.get_traced_memory()[1] < 100_000_000
     finally:
         tracemalloc.stop()
@@ -89,4 +89,4 @@ def test_shared_texts_are_bounded_as_they_are_read(tmp_path, monkeypatch):
         tmp_path / "plan.xlsx", 1, lambda book, sheet: sheet.write("J1", "y" * 1_001), settled=False
     )
     with pytest.raises(BookError, match="shared texts"):
-        fresh_values(Book(Package.read(path)))
+        fresh_values(StoredBook(Package.read(path)))

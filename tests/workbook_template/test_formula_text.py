@@ -10,7 +10,7 @@ from udfs import CATALOGUE
 from workbook_template.travel.calls import without_underscores
 from workbook_template.travel.formulas import calls, links, plain
 from workbook_template.travel.ooxml.addresses import address, block, column_letters, column_number
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.spelling import Speller
 from workbook_template.travel.ooxml.tokens import corners, moved, tokens
@@ -226,7 +226,7 @@ def test_names_and_table_references_become_addresses(tmp_path):
         book.define_name("Plan!Local", "=Rate*2")
         book.define_name("Left", "=Plan!A1")
 
-    book = Book(Package.read(plan(tmp_path / "t.xlsx", 1, extra, settled=False)))
+    book = StoredBook(Package.read(plan(tmp_path / "t.xlsx", 1, extra, settled=False)))
     spelled = Speller(book).spelled
     assert spelled("Rate+Local", "Plan", 3, 3) == "Plan!$A$1+(Plan!$A$1*2)"
     assert spelled("Left", "Plan", 3, 3) == "Plan!C3"

@@ -16,7 +16,7 @@ from workbook_template.travel.formulas import calls
 from workbook_template.travel.frozen import CHANGED, Unfit, frozen, literal
 from workbook_template.travel.guards import with_guard, without_guard
 from workbook_template.travel.ooxml.addresses import address
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.edit import SheetEdit
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.restore import restored
@@ -111,7 +111,7 @@ def built(inputs, ours, native) -> bytes:
 
 def edited(data: bytes, place, value) -> bytes:
     """A book whose cell on the first sheet holds something else."""
-    book = Book(Package(data))
+    book = StoredBook(Package(data))
     sheet = book.sheets[0]
     edit = SheetEdit(sheet)
     if value is None:
@@ -124,7 +124,7 @@ def edited(data: bytes, place, value) -> bytes:
 
 def after(data: bytes, place, value) -> dict:
     """Fresh values of a book whose cell holds something else."""
-    return fresh_values(Book(Package(edited(data, place, value)))).values
+    return fresh_values(StoredBook(Package(edited(data, place, value)))).values
 
 
 @pytest.mark.slow
@@ -140,8 +140,8 @@ def test_each_figure_is_the_live_books_or_words(quick_engine, made):  # noqa: F8
     }
     assert not any(calls(text) for place, text in formulas(copy.data).items() if place[0] == "Plan")
     status = {("Plan", row + 1, 11) for row, text in enumerate(ours) if "STATUS" in text}
-    before = fresh_values(Book(Package(live))).values
-    sent = fresh_values(Book(Package(copy.data))).values
+    before = fresh_values(StoredBook(Package(live))).values
+    sent = fresh_values(StoredBook(Package(copy.data))).values
     for place, value in before.items():
         if not status:
             assert same(sent.get(place, values(copy.data).get(place)), value, 1e-9), place

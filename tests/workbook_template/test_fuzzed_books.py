@@ -18,7 +18,7 @@ from tests.workbook_template.test_share import copy_of, with_forms
 from tests.workbook_template.travelling import parts, plan, rewritten
 from workbook_template.errors import BookError
 from workbook_template.travel import check, recalc, share
-from workbook_template.travel.ooxml.book import Book, ErrorCode
+from workbook_template.travel.ooxml.book import ErrorCode, StoredBook
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.recording import Numbering
 from workbook_template.travel.restore import restored
@@ -172,7 +172,7 @@ def attempt(command: int, data: bytes) -> None:
     except BookError as error:
         assert str(error) and "\n" not in str(error)
         return
-    for sheet in Book(Package(answer)).sheets:
+    for sheet in StoredBook(Package(answer)).sheets:
         assert sheet.cells.sheet_data is not None or command == 0
 
 
@@ -300,7 +300,7 @@ def test_nonsense_in_the_real_engine_spoils_only_itself(tmp_path, seed):
             )
         },
     )
-    fresh = fresh_values(Book(Package.read(path)))
+    fresh = fresh_values(StoredBook(Package.read(path)))
     assert (
         fresh.values["Plan", 1, 7] > 0 and fresh.values["Plan", 2, 7] == fresh.values["Plan", 1, 7]
     )

@@ -10,7 +10,7 @@ import pytest
 from tests.workbook_template.travelling import parts, plan, rewritten
 from workbook_template.errors import BookError
 from workbook_template.travel import bounds, check, values
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package, resolve
 from workbook_template.travel.recalc import recalculate
 from workbook_template.travel.restore import restored
@@ -79,7 +79,7 @@ def test_truncated_anywhere(book, original):
     for length in range(0, len(original), 97):
         book.write_bytes(original[:length])
         with pytest.raises(BookError):
-            Book(Package.read(book))
+            StoredBook(Package.read(book))
 
 
 def test_missing_file(tmp_path):
@@ -312,12 +312,12 @@ def test_names_that_multiply(book):
 
 def test_an_evaluation_that_takes_too_long_ends(book):
     with pytest.raises(BookError, match="takes longer than 0.05 seconds"):
-        values.fresh_values(Book(Package.read(book)), seconds=0.05)
+        values.fresh_values(StoredBook(Package.read(book)), seconds=0.05)
 
 
 def test_an_evaluation_that_eats_memory_ends(book):
     with pytest.raises(BookError, match="cannot be evaluated: .*(60 MB|more memory)"):
-        values.fresh_values(Book(Package.read(book)), size=60_000_000)
+        values.fresh_values(StoredBook(Package.read(book)), size=60_000_000)
 
 
 @pytest.mark.parametrize("part", ["xl/workbook.bin"])

@@ -26,7 +26,7 @@ from workbook_template.template import scenario
 from workbook_template.template.build import TEMPLATE
 from workbook_template.template.sheets import liquor_plan, log, settings, water
 from workbook_template.travel import log_readings
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.recalc import recalculate
 from workbook_template.travel.share import shared
@@ -58,7 +58,7 @@ def settled(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def log_part(settled):
-    return Book(Package.read(settled)).sheet(log.NAME).part
+    return StoredBook(Package.read(settled)).sheet(log.NAME).part
 
 
 @pytest.fixture(scope="module")
@@ -101,7 +101,7 @@ def held(added):
 
 
 def batch(path, row: int):
-    return Book(Package.read(path)).sheet(log.NAME).value(row, column("batch"))
+    return StoredBook(Package.read(path)).sheet(log.NAME).value(row, column("batch"))
 
 
 def test_the_rows_stand_in_the_first_empty_rows(added, held):
@@ -143,7 +143,9 @@ def test_all_else_stays_byte_for_byte(added, settled, log_part):
     path, _ = added
     before, after = parts(settled), parts(path)
     assert list(before) == list(after)
-    page = Book(Package.read(settled)).sheet(liquor_plan.NAME).part  # of the batch that is logged
+    page = (
+        StoredBook(Package.read(settled)).sheet(liquor_plan.NAME).part
+    )  # of the batch that is logged
     assert {name for name in before if before[name] != after[name]} == {log_part, page}
     assert formulas(settled.read_bytes()) == formulas(path.read_bytes())
     old, new = values(settled.read_bytes()), values(path.read_bytes())
@@ -355,7 +357,7 @@ def test_texts_that_look_like_formulas_stay_texts(settled, tmp_path, monkeypatch
     out = tmp_path / "out.xlsx"
     out.write_bytes(log_readings.add(Package.read(settled), file).data)
     sheet = openpyxl.load_workbook(out)[log.NAME]
-    raw = parts(out)[Book(Package.read(out)).sheet(log.NAME).part]
+    raw = parts(out)[StoredBook(Package.read(out)).sheet(log.NAME).part]
     for row, text in enumerate(texts, EMPTY):
         assert sheet.cell(row, column("batch")).value == text
         assert f"<t>{text}</t></is></c>".encode() in raw
@@ -380,7 +382,7 @@ def test_a_gap_is_filled_first_and_a_full_log_is_said(settled, tmp_path, log_par
     )
     with pytest.raises(BookError, match="has no empty rows and 1 is needed"):
         log_readings.add(Package.read(full), csv_file(tmp_path, HEADER + lines[-1]))
-    emptied = Book(Package.read(full)).sheet(log.NAME)
+    emptied = StoredBook(Package.read(full)).sheet(log.NAME)
     data = emptied.book.package[log_part]
     for key in log.INPUTS:
         cell = emptied.cells.cells[EMPTY + 3, column(key)]

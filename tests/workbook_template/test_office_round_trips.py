@@ -13,7 +13,7 @@ from workbook_template.travel import check
 from workbook_template.travel.edits import Edits
 from workbook_template.travel.formulas import calls
 from workbook_template.travel.merge import merged
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.restore import restored
 from workbook_template.travel.share import shared
@@ -122,7 +122,7 @@ def test_a_rule_of_another_length_is_new(home_again):
 
 def test_inputs_of_an_ods_copy_come_into_the_workbook(home_again):
     path, copy = home_again
-    book = Book(copy)
+    book = StoredBook(copy)
     edits = Edits(book)
     edits.of(book.sheet("Plan")).freeze(1, 1, 150.0)
     edits.apply()

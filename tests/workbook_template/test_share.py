@@ -27,7 +27,7 @@ from udfs import call
 from workbook_template.errors import BookError
 from workbook_template.travel.formulas import calls
 from workbook_template.travel.guards import without_guard
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.share import shared
 
@@ -549,4 +549,4 @@ def test_prefixed_elements_are_edited_in_kind(tmp_path):
     found = values(copy_of(path).data)
     assert found["Plan", 1, 7] == call("ACID_DOSE", 101.0, 7.5, 5.5, 301.0, "lactic", 88.0)
     assert found["Plan", 1, 9].startswith("COPY of")
-    Book(Package(copy_of(path).data))
+    StoredBook(Package(copy_of(path).data))

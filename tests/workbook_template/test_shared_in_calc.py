@@ -22,7 +22,7 @@ from workbook_template.travel.evaluation import Evaluation
 from workbook_template.travel.frozen import CHANGED
 from workbook_template.travel.ledger import TITLE, find
 from workbook_template.travel.ooxml.addresses import address
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.share import shared
 from workbook_template.travel.stored_names import rename
@@ -76,7 +76,7 @@ class Live:
     def __init__(self, monkeypatch):
         jobs = []
         monkeypatch.setattr(values, "_run", lambda job, *_: jobs.append(job) or NOTHING)
-        self.book = Book(Package.read(TEMPLATE))
+        self.book = StoredBook(Package.read(TEMPLATE))
         values.fresh_values(self.book)
         self.engine = Evaluation(json.loads(json.dumps(jobs[0])))
         self.engine.judge()
@@ -125,7 +125,7 @@ def test_an_input_changed_gives_the_live_figure_or_words(bare, tmp_path, monkeyp
     """One input at a time, in Calc without the add-in: no figure and no statement that the live book does not show."""
     path = tmp_path / "copy.xlsx"
     path.write_bytes(shared(Package.read(TEMPLATE)).data)
-    copy = Book(Package.read(path))
+    copy = StoredBook(Package.read(path))
     inputs = find(copy).of("input")
     rewritten(
         path,
@@ -186,7 +186,9 @@ def test_who_gets_the_copy_sees_what_the_sender_sees(calc, bare, quick_engine, t
     seen = {place: value for place, value in shown(bare, copy).items() if place[0] != TITLE}
     notes = [place for place in seen if place not in sender]
     assert (
-        len(notes) == len({place[0] for place in notes}) == len(Book(Package.read(TEMPLATE)).sheets)
+        len(notes)
+        == len({place[0] for place in notes})
+        == len(StoredBook(Package.read(TEMPLATE)).sheets)
     )
     assert all(seen.pop(note).startswith("COPY of batch-plan.xlsx") for note in notes)
     assert made.frozen > 1000 and sum(isinstance(value, float) for value in seen.values()) > 2000

@@ -8,7 +8,7 @@ from pathlib import Path
 import openpyxl
 import xlsxwriter
 
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.recalc import recalculate
 from workbook_template.travel.values import fresh_values
@@ -71,7 +71,7 @@ def rewritten(path: Path, changes: dict, removed=()) -> Path:
 
 def values(data: bytes, title: str = "book.xlsx") -> dict:
     """Stored values of all cells by our own reader."""
-    book = Book(Package(data, title))
+    book = StoredBook(Package(data, title))
     return {
         (sheet.name, *place): sheet.value(*place)
         for sheet in book.sheets
@@ -82,7 +82,7 @@ def values(data: bytes, title: str = "book.xlsx") -> dict:
 
 def formulas(data: bytes) -> dict:
     """Formulas of all cells by our own reader."""
-    book = Book(Package(data, "book.xlsx"))
+    book = StoredBook(Package(data, "book.xlsx"))
     return {
         (sheet.name, *place): formula.text
         for sheet in book.sheets
@@ -92,7 +92,7 @@ def formulas(data: bytes) -> dict:
 
 def fresh(path: Path) -> dict:
     """Fresh values of a file's formulas."""
-    return fresh_values(Book(Package.read(path))).values
+    return fresh_values(StoredBook(Package.read(path))).values
 
 
 def stored(path: Path) -> dict:

@@ -17,7 +17,7 @@ from udfs.arguments import (
     TempC,
     kind,
 )
-from udfs.blocks import Column, filled, numbers, table
+from udfs.blocks import BlockColumn, filled, numbers, table
 from udfs.catalogue import function
 
 _VOLUME = Quantity("Litres of each water, one column", "L", 0.0, 1e7)
@@ -32,7 +32,7 @@ Waters = Annotated[
     list[Any],
     Block(
         "Ions of each water, a row of five cells each: calcium, magnesium, sodium, chloride, sulfate",
-        table(tuple(Column(ion, _ION) for ion in Ions._fields)),
+        table(tuple(BlockColumn(ion, _ION) for ion in Ions._fields)),
         kind(IonRange).unit,
     ),
 ]

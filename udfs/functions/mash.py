@@ -25,13 +25,13 @@ from udfs.arguments import (
     Strength,
     kind,
 )
-from udfs.blocks import Column, table
+from udfs.blocks import BlockColumn, table
 from udfs.catalogue import function, twin
 
 _COLUMNS = (
-    Column("weight", Quantity("", "kg", 0.0, 1e6)),
-    Column("pH in demineralised water", Quantity("", "pH", 2.5, HIGHEST_MASH_PH)),
-    Column("buffering", Quantity("", "mEq/(kg·pH)", 1.0, 200.0)),
+    BlockColumn("weight", Quantity("", "kg", 0.0, 1e6)),
+    BlockColumn("pH in demineralised water", Quantity("", "pH", 2.5, HIGHEST_MASH_PH)),
+    BlockColumn("buffering", Quantity("", "mEq/(kg·pH)", 1.0, 200.0)),
 )
 _rows = table(_COLUMNS)
 

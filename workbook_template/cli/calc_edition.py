@@ -20,7 +20,7 @@ from workbook_template.cli.opendocument import OpenDocument
 from workbook_template.engine_number import mark_unless_asked
 from workbook_template.errors import BookError
 from workbook_template.travel import atomic, bounds
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.stored_names import plain, rename_in
 
@@ -76,7 +76,7 @@ def to_xlsx(source: Path | str, xlsx: Path | str, office: str | None = None) -> 
         data = _through_calc(found.tobytes(), ".ods", ".xlsx", office, found.title)
         found = Package(data, found.title)
     calls = rename_in(found, plain)
-    mark_unless_asked(found, Book(found).part)  # LibreOffice names no calculation engine
+    mark_unless_asked(found, StoredBook(found).part)  # LibreOffice names no calculation engine
     atomic.write(xlsx, found.tobytes())
     return Edition(calls, unlinked)
 
@@ -85,7 +85,7 @@ def _read(path: Path) -> Package:
     """The parts of a file, within every bound of a book."""
     found = files.document(path)
     if not isinstance(found, OpenDocument):
-        for sheet in Book(found).sheets:
+        for sheet in StoredBook(found).sheets:
             sheet.cells  # noqa: B018  (reading them counts them)
     return found
 

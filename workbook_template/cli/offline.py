@@ -68,7 +68,8 @@ def _opendocument(document: Package) -> int:
     for name in document.names():
         if not name.endswith(".xml"):
             continue
-        data, cuts = document[name], []
+        data = document[name]
+        cuts: list[tuple[int, int, bytes]] = []
         made = parser(f"{document.title}, {name}")
 
         def start(tag, attributes, name=name, made=made, data=data, cuts=cuts):

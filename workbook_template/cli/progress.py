@@ -5,6 +5,10 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rich.progress import Progress, TaskID
 
 #: Seconds of work before a bar shows.
 PATIENCE = 2.0
@@ -14,7 +18,7 @@ class _Shown:
     """What the command that runs shows; one command runs at a time."""
 
     quiet = False
-    bar = None
+    bar: Progress | None = None
 
 
 def begin(quiet: bool) -> None:
@@ -33,7 +37,8 @@ def progress() -> Callable[[int, int], None] | None:
     """What hears how many of how many formulas are worked out; nothing where nobody would see it."""
     if _Shown.quiet or not sys.stderr.isatty():
         return None
-    begun, task = time.monotonic(), None
+    begun = time.monotonic()
+    task: TaskID | None = None
 
     def show(done: int, total: int) -> None:
         nonlocal task
@@ -52,7 +57,7 @@ def progress() -> Callable[[int, int], None] | None:
     return show
 
 
-def _bar():
+def _bar() -> Progress:
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
 

@@ -6,6 +6,7 @@ import signal
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Any
 
 _HOW = {"SIGINT": "Ctrl+C", "SIGTERM": "another program", "SIGHUP": "its terminal closing"}
 
@@ -35,7 +36,7 @@ def stoppable() -> Iterator[None]:
     if threading.current_thread() is not threading.main_thread():  # only that one gets signals
         yield
         return
-    before = {}
+    before: dict[int, Any] = {}
 
     def stop(number, frame):
         for other in before:

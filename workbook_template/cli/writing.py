@@ -5,8 +5,11 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import TypeVar
 
 from workbook_template.errors import BookError
+
+_Made = TypeVar("_Made")
 
 
 def say(options) -> Callable[[str], None]:
@@ -37,9 +40,9 @@ def refuse_book(path: Path, force: bool) -> None:
 def book_written(
     path: Path,
     office: str | None,
-    make: Callable[[Path], object],
+    make: Callable[[Path], _Made],
     told: Callable[[str], None],
-) -> object:
+) -> _Made:
     """Have a workbook made in a scratch folder and put it, or its Calc edition, to ``path``; what ``make`` returned.
 
     ``make`` writes an .xlsx to the path that it gets.

@@ -99,7 +99,7 @@ class Blend(NamedTuple):
     profile: tuple[float, ...]
 
 
-class Malt(NamedTuple):
+class GristMalt(NamedTuple):
     """A row of a grist: malt of the table of typical malts, kg; its own pH and buffering where they were measured."""
 
     malt: str
@@ -117,7 +117,7 @@ class Mash(NamedTuple):
     read_at: float | None
     target_ph: float | None
     acid: str | None
-    grist: tuple[Malt, ...]
+    grist: tuple[GristMalt, ...]
 
 
 class Titration(NamedTuple):
@@ -181,7 +181,7 @@ BLEND = Blend(
     (100, 5, 12, 95, 140, 20),
 )
 
-_PALE = (Malt("pilsner malt", 265, 5.78, 47), Malt("pale caramel malt", 12))
+_PALE = (GristMalt("pilsner malt", 265, 5.78, 47), GristMalt("pale caramel malt", 12))
 MASHES = (
     Mash("0207 Pale", None, 9.5, 72, None, "Phosphoric 75 drum", _PALE),
     Mash(
@@ -191,7 +191,11 @@ MASHES = (
         72,
         5.3,
         None,
-        (Malt("pale ale malt", 190), Malt("roasted malt", 24), Malt("dark caramel malt", 9)),
+        (
+            GristMalt("pale ale malt", 190),
+            GristMalt("roasted malt", 24),
+            GristMalt("dark caramel malt", 9),
+        ),
     ),
     Mash("0209 Pale", None, 9.5, 72, None, "Phosphoric 75 drum", _PALE),
     Mash(
@@ -201,7 +205,7 @@ MASHES = (
         70,
         5.3,
         "Lactic 80 can",
-        (Malt("wheat malt", 120), Malt("pilsner malt", 95)),
+        (GristMalt("wheat malt", 120), GristMalt("pilsner malt", 95)),
     ),
     Mash(
         "0211 Red",
@@ -211,9 +215,9 @@ MASHES = (
         None,
         "Lactic 80 can",
         (
-            Malt("pale ale malt", 205),
-            Malt("Munich malt", 48, 5.52, 52),
-            Malt("dark caramel malt", 14),
+            GristMalt("pale ale malt", 205),
+            GristMalt("Munich malt", 48, 5.52, 52),
+            GristMalt("dark caramel malt", 14),
         ),
     ),
     Mash(
@@ -223,7 +227,7 @@ MASHES = (
         65,
         5.25,
         "Lactic 80 can",
-        (Malt("pilsner malt", 255),),
+        (GristMalt("pilsner malt", 255),),
     ),
     Mash(
         "0215 Export",
@@ -232,7 +236,11 @@ MASHES = (
         None,
         None,
         "Lactic 80 can",
-        (Malt("pilsner malt", 210), Malt("Munich malt", 75), Malt("pale caramel malt", 15)),
+        (
+            GristMalt("pilsner malt", 210),
+            GristMalt("Munich malt", 75),
+            GristMalt("pale caramel malt", 15),
+        ),
     ),
 )
 

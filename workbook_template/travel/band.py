@@ -10,7 +10,7 @@ from chemcore import __version__
 from workbook_template.travel import bounds
 from workbook_template.travel.frozen import CHANGED
 from workbook_template.travel.ooxml.addresses import block
-from workbook_template.travel.ooxml.book import Book, Sheet
+from workbook_template.travel.ooxml.book import StoredBook, StoredSheet
 from workbook_template.travel.ooxml.tokens import corners, is_external, sheet_of, tokens
 
 #: Rows and columns that count as the first screen; the line takes a cell with so many free ones to its right.
@@ -38,7 +38,7 @@ def text(made: datetime, title: str, restorable: bool, fixed: list[str]) -> str:
     return said
 
 
-def places(book: Book, speller) -> dict[str, tuple[int, int]]:
+def places(book: StoredBook, speller) -> dict[str, tuple[int, int]]:
     """A cell for the line on each sheet, by the sheet's name.
 
     It holds nothing, nothing to its right would hide the line, no formula reads it and no table has it: a row of the
@@ -52,7 +52,7 @@ def places(book: Book, speller) -> dict[str, tuple[int, int]]:
     return found
 
 
-def _read(book: Book, speller) -> dict[str, list[tuple]]:
+def _read(book: StoredBook, speller) -> dict[str, list[tuple]]:
     """Areas in the first rows that formulas, rules and names of the book read, by sheet."""
     found: dict[str, dict[tuple, None]] = {}
     texts = [
@@ -86,7 +86,7 @@ def _below(text: str) -> bool:
 class _Taken:
     """What of a sheet's first rows is in use."""
 
-    def __init__(self, book: Book, sheet: Sheet, read: list[tuple]):
+    def __init__(self, book: StoredBook, sheet: StoredSheet, read: list[tuple]):
         self.sheet = sheet
         data = book.package[sheet.part]
         self.areas = read + [block(m.decode(), sheet.part) for m in _MERGED.findall(data)]

@@ -9,7 +9,7 @@ from workbook_template.travel import ledger, privacy, seal
 from workbook_template.travel.ledger import Ledger
 from workbook_template.travel.native_functions import AllowList
 from workbook_template.travel.ooxml.addresses import position, shown
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.elements import elements, spliced
 
 #: What stands for a formula outside the cells that is taken out: it does nothing, or shows an error.
@@ -30,7 +30,7 @@ class Found:
     locked: list[tuple[str, str]] = field(default_factory=list)
 
 
-def guarded(book: Book, carried: Ledger, verdict: seal.Verdict, edits) -> Found:
+def guarded(book: StoredBook, carried: Ledger, verdict: seal.Verdict, edits) -> Found:
     """List the formulas that the copy was not sent with, and lock those that hold what is not on the list.
 
     A formula of the sender's own (the copy was sent with it, and the seal is right) stays, whatever it holds. A locked
@@ -70,7 +70,7 @@ def _kept(value):
 
 
 def _outside(
-    book: Book, check: AllowList, outside: dict, own: set, edits, found: Found, told
+    book: StoredBook, check: AllowList, outside: dict, own: set, edits, found: Found, told
 ) -> None:
     """Names, rules and tables that hold a mark in ``outside``."""
     wanted = {
@@ -134,7 +134,7 @@ def _outside(
     _lock(book, book.part, is_locked)
 
 
-def _lock(book: Book, part: str, wanted) -> None:
+def _lock(book: StoredBook, part: str, wanted) -> None:
     data = book.package[part]
     cuts = [
         (element.inner, element.close, escape(_INERT[element.name]).encode())
@@ -145,7 +145,7 @@ def _lock(book: Book, part: str, wanted) -> None:
         book.package[part] = spliced(data, cuts)
 
 
-def _elsewhere(book: Book, carried: Ledger, found: Found) -> None:
+def _elsewhere(book: StoredBook, carried: Ledger, found: Found) -> None:
     """Sheets that the copy was not sent with, and what reaches out of the book; they stay."""
     title = book.package.title
     sent = {entry.sheet.lower() for entry in carried.entries}
@@ -168,7 +168,7 @@ def _elsewhere(book: Book, carried: Ledger, found: Found) -> None:
                 found.new.append((f"the name {name:.60}", "is a macro function"))
 
 
-def missing(book: Book, carried: Ledger) -> list[str]:
+def missing(book: StoredBook, carried: Ledger) -> list[str]:
     """Cells that held a formula of the copy's own when it was sent and hold none now."""
     found = []
     for entry in carried.of("native"):

@@ -12,7 +12,7 @@ from udfs import call
 from udfs.hosts.calc.scratch import scratch
 from workbook_template.errors import BookError
 from workbook_template.template import description
-from workbook_template.template.book import Book as NewBook
+from workbook_template.template.book import Book
 from workbook_template.template.build import build, drafted
 from workbook_template.template.sheets import readings
 from workbook_template.template.sizes import Sizes, Starting
@@ -21,7 +21,7 @@ from workbook_template.travel import first_version
 from workbook_template.travel.described import sizes_of, tables_of
 from workbook_template.travel.entries import Entries, Entry, described
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.recalc import refreshed
 
@@ -128,15 +128,15 @@ def carry(
 
 
 @lru_cache(maxsize=1)
-def _layout() -> NewBook:
+def _layout() -> Book:
     """Where everything stands in a workbook of the usual size."""
     with scratch() as folder:
         return drafted(folder / "layout.xlsx", example=False)
 
 
-def _read(package: Package, layout: NewBook) -> tuple[Entries, Sizes | None]:
+def _read(package: Package, layout: Book) -> tuple[Entries, Sizes | None]:
     """The entries of a book of whatever version, and the sizes that it says it has."""
-    book = Book(package)
+    book = StoredBook(package)
     if book.sheet(description.NAME) is None and first_version.is_first(book):
         found, sizes = first_version.entries(package), None
         own = [sheet.name for sheet in book.sheets if sheet.name not in first_version.SHEETS]
@@ -245,7 +245,7 @@ def _stock(package: Package, old: Entries) -> None:
     try:
         copy = Package(package.data, package.title)
         refreshed(copy)
-        book = Book(copy)
+        book = StoredBook(copy)
         place = first_version.LEFT if book.sheet(description.NAME) is None else None
         if place is None:
             left = tables_of(book)["Shelf"]["left"]
@@ -279,8 +279,8 @@ def _stock(package: Package, old: Entries) -> None:
 
 
 def _fitting(
-    old: Entries, sizes: Sizes | None, asked: dict[str, int], layout: NewBook, draft: Path
-) -> tuple[Sizes, NewBook]:
+    old: Entries, sizes: Sizes | None, asked: dict[str, int], layout: Book, draft: Path
+) -> tuple[Sizes, Book]:
     """Sizes that hold all rows, at least those asked for or those that the old book had; and the layout with them."""
     usual = sizes or Sizes()
     wanted = {
@@ -312,7 +312,7 @@ def _fitting(
         raise BookError(str(error)) from None
 
 
-def _placed(old: Entries, layout: NewBook, result: Carried) -> dict[tuple[str, int, int], Any]:
+def _placed(old: Entries, layout: Book, result: Carried) -> dict[tuple[str, int, int], Any]:
     """The cell of the new book for each entry; what has none is named."""
     given: dict[tuple[str, int, int], Any] = {}
     tables = {table.name: (where, table) for where, table in layout.tables}
@@ -375,7 +375,7 @@ def _placeless(entry: Entry) -> str:
 
 def _require(path: Path, given: dict[tuple[str, int, int], Any]) -> None:
     """Refuse a book in which an entry does not stand where it was put."""
-    book = Book(Package.read(path))
+    book = StoredBook(Package.read(path))
     for (sheet, row, column), value in given.items():
         found = book.sheet(sheet)
         stored = found and found.value(row + 1, column + 1)

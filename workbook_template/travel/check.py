@@ -23,8 +23,8 @@ from workbook_template.travel.native_functions import (
     native_calls,
 )
 from workbook_template.travel.ooxml.addresses import address, shown
-from workbook_template.travel.ooxml.book import Book, ErrorCode, Sheet
-from workbook_template.travel.ooxml.cells import Formula
+from workbook_template.travel.ooxml.book import ErrorCode, StoredBook, StoredSheet
+from workbook_template.travel.ooxml.cells import StoredFormula
 from workbook_template.travel.ooxml.elements import elements
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.tokens import corners, is_external, moved, sheet_of, tokens
@@ -67,7 +67,7 @@ def checked(package: Package, heard=None) -> Report:
     A shared copy is checked with its frozen formulas put back (in memory; the file is not changed).
     """
     report = Report()
-    book = Book(package)
+    book = StoredBook(package)
     if not _masks(report, book):
         return report
     carried = ledger.find(book)
@@ -119,7 +119,7 @@ def checked(package: Package, heard=None) -> Report:
     return report
 
 
-def _masks(report: Report, book: Book) -> bool:
+def _masks(report: Report, book: StoredBook) -> bool:
     """Names like a function of the add-in; with one no figure can be recomputed, which is said."""
     found = native_functions.masks(book)
     for name in found:
@@ -134,7 +134,9 @@ def _masks(report: Report, book: Book) -> bool:
     return not found
 
 
-def _thawed(report: Report, package: Package, book: Book, carried: ledger.Ledger) -> Book:
+def _thawed(
+    report: Report, package: Package, book: StoredBook, carried: ledger.Ledger
+) -> StoredBook:
     """The shared copy with its formulas put back, and what its hidden sheet says about changes."""
     verdict = carried.verdict()
     if verdict is seal.Verdict.CHANGED:
@@ -151,13 +153,13 @@ def _thawed(report: Report, package: Package, book: Book, carried: ledger.Ledger
         report.add("new in the copy", where, sentence)
     for where in lost:
         report.add("typed over", where, "held a formula when it was shared and holds none now")
-    book = Book(package)
+    book = StoredBook(package)
     for where, sentence in thaw(book, ledger.find(book), verdict=verdict):
         report.add("unsafe formula", where, sentence)
-    return Book(package)
+    return StoredBook(package)
 
 
-def _template(report: Report, book: Book, version: str | None) -> None:
+def _template(report: Report, book: StoredBook, version: str | None) -> None:
     """Formulas of the template's sheets that are not those of a fresh template."""
     if template_formulas.comparable(book, version):
         found = template_formulas.differences(book)
@@ -170,7 +172,7 @@ def _template(report: Report, book: Book, version: str | None) -> None:
         )
 
 
-def _functions(report: Report, book: Book, calls: Calls, ours: set) -> None:
+def _functions(report: Report, book: StoredBook, calls: Calls, ours: set) -> None:
     """Functions that fetch from elsewhere, wherever they stand; host-dependent ones that feed our figures."""
     for sheet in book.sheets:
         for place, formula in sheet.cells.formulas.items():
@@ -201,7 +203,7 @@ def _functions(report: Report, book: Book, calls: Calls, ours: set) -> None:
     ):
         return
     for place in sorted(_feeding(book, calls, ours)):
-        formula: Formula = book.sheet(place[0]).cells.formulas[place[1:]]
+        formula: StoredFormula = book.sheet(place[0]).cells.formulas[place[1:]]
         text = calls.speller.spelled(formula.text, *place)
         found = sorted(set(native_calls(text)) & HOST_DEPENDENT)
         if found:
@@ -213,7 +215,7 @@ def _functions(report: Report, book: Book, calls: Calls, ours: set) -> None:
             )
 
 
-def _feeding(book: Book, calls: Calls, ours: set) -> set:
+def _feeding(book: StoredBook, calls: Calls, ours: set) -> set:
     """Cells with formulas that figures of the add-in read, through any number of cells; the figures too."""
     found, todo, seen = set(ours), list(ours), set()
     left_over: dict[str, dict[int, list[int]]] = {}
@@ -255,7 +257,7 @@ def said(value: Any) -> str:
 
 
 def _values(
-    report: Report, book: Book, calls: Calls, fresh: Fresh, ours: set, version: str | None
+    report: Report, book: StoredBook, calls: Calls, fresh: Fresh, ours: set, version: str | None
 ) -> None:
     """Stored values against fresh ones, sentences, blank inputs, formulas that cannot be evaluated."""
     for name, row, column, reason in fresh.failed:
@@ -311,7 +313,9 @@ def _values(
         )
 
 
-def _blank_inputs(book: Book, calls: Calls, sheet: Sheet, row: int, column: int) -> list[str]:
+def _blank_inputs(
+    book: StoredBook, calls: Calls, sheet: StoredSheet, row: int, column: int
+) -> list[str]:
     """Single inputs of the same row that a formula reads and that are empty, where others of them are not.
 
     A cell with a formula is no input, and a text may be a label.
@@ -338,7 +342,7 @@ def _blank_inputs(book: Book, calls: Calls, sheet: Sheet, row: int, column: int)
     return list(dict.fromkeys(blank)) if filled else []
 
 
-def _runs(book: Book, ours: set) -> dict[tuple[str, int], list[tuple[int, str]]]:
+def _runs(book: StoredBook, ours: set) -> dict[tuple[str, int], list[tuple[int, str]]]:
     """Catalogue formulas by sheet and column: rows in order, with the formula as it would read in the first row."""
     found: dict[tuple[str, int], list[tuple[int, str]]] = {}
     for name, row, column in sorted(ours):
@@ -347,7 +351,7 @@ def _runs(book: Book, ours: set) -> dict[tuple[str, int], list[tuple[int, str]]]
     return found
 
 
-def _typed_over(report: Report, book: Book, runs: dict) -> None:
+def _typed_over(report: Report, book: StoredBook, runs: dict) -> None:
     """Values between formulas that are copies of each other, in a column; and in a calculated column of a table."""
     seen = set()
     for (name, column), run in runs.items():
@@ -394,7 +398,7 @@ def _typed_over(report: Report, book: Book, runs: dict) -> None:
         )
 
 
-def _totals(report: Report, book: Book, fresh: Fresh, ours: set, runs: dict) -> None:
+def _totals(report: Report, book: StoredBook, fresh: Fresh, ours: set, runs: dict) -> None:
     """Totals that pass over a text in a catalogue cell, or end in the middle of a column of catalogue formulas."""
     for sheet in book.sheets:
         for (row, column), formula in sheet.cells.formulas.items():
@@ -462,7 +466,7 @@ def _total(report: Report, where: str, name: str, area: tuple, fresh: Fresh, run
             )
 
 
-def _unsafe(report: Report, book: Book) -> None:
+def _unsafe(report: Report, book: StoredBook) -> None:
     """Macros, links and a sheet that would redirect the add-in."""
     title = book.package.title
     if any(name.lower().endswith("vbaproject.bin") for name in book.package.names()):

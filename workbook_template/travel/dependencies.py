@@ -46,7 +46,7 @@ def areas(text: str, own: int, numbers: dict[str, int]) -> list[Area] | None:
     return found
 
 
-class Cells:
+class CellSet:
     """A growing set of cells that tells whether an area meets it."""
 
     def __init__(self, places: Iterable[Place] = ()):

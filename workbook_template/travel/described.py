@@ -8,10 +8,10 @@ from workbook_template.errors import BookError
 from workbook_template.template import description
 from workbook_template.template.description import Place
 from workbook_template.template.sizes import Sizes
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 
 
-def tables_of(book: Book) -> dict[str, Mapping[str, Place]]:
+def tables_of(book: StoredBook) -> dict[str, Mapping[str, Place]]:
     """All that a workbook says of itself: places by table and key.
 
     Raises
@@ -28,13 +28,13 @@ def tables_of(book: Book) -> dict[str, Mapping[str, Place]]:
         raise BookError(f"{book.package.title} {fault}") from None
 
 
-def sizes_of(book: Book) -> Sizes | None:
+def sizes_of(book: StoredBook) -> Sizes | None:
     """The sizes that a workbook says it was made with; None where it does not say."""
     cell = _reader(book)
     return cell and description.sizes_of(cell)
 
 
-def _reader(book: Book) -> Callable[[int, int], object] | None:
+def _reader(book: StoredBook) -> Callable[[int, int], object] | None:
     """What gives the cells of the sheet in which a workbook describes itself; None where there is no such sheet."""
     sheet = book.sheet(description.NAME)
     if sheet is None:
@@ -48,7 +48,9 @@ def _reader(book: Book) -> Callable[[int, int], object] | None:
     return cell
 
 
-def columns_of(book: Book, table: str, keys: frozenset[str] = frozenset()) -> Mapping[str, Place]:
+def columns_of(
+    book: StoredBook, table: str, keys: frozenset[str] = frozenset()
+) -> Mapping[str, Place]:
     """The columns of one table by key, at least these keys.
 
     Raises

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_template.travel.ooxml.addresses import address
-from workbook_template.travel.ooxml.book import Book, Sheet
+from workbook_template.travel.ooxml.book import StoredBook, StoredSheet
 from workbook_template.travel.ooxml.edit import SheetEdit
 from workbook_template.travel.values import same
 
@@ -11,11 +11,11 @@ from workbook_template.travel.values import same
 class Edits:
     """The edits of all sheets of a book, made when first needed."""
 
-    def __init__(self, book: Book):
+    def __init__(self, book: StoredBook):
         self.book = book
         self._edits: dict[str, SheetEdit] = {}
 
-    def of(self, sheet: Sheet) -> SheetEdit:
+    def of(self, sheet: StoredSheet) -> SheetEdit:
         """The edit of a sheet."""
         if sheet.part not in self._edits:
             self._edits[sheet.part] = SheetEdit(sheet)
@@ -27,7 +27,7 @@ class Edits:
             self.book.package[part] = edit.tobytes()
 
 
-def refresh(book: Book, values: dict, grown: dict, edits: Edits) -> int:
+def refresh(book: StoredBook, values: dict, grown: dict, edits: Edits) -> int:
     """Write fresh values where they differ from the stored ones; how many did.
 
     A dynamic array formula (in ``grown``) that fills other cells than before gets its new area; cells that it no longer

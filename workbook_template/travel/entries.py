@@ -13,7 +13,7 @@ from workbook_template.template import description
 from workbook_template.travel import ledger
 from workbook_template.travel.described import tables_of
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import Book, ErrorCode
+from workbook_template.travel.ooxml.book import ErrorCode, StoredBook
 from workbook_template.travel.ooxml.elements import elements
 from workbook_template.travel.ooxml.package import Package
 
@@ -29,7 +29,7 @@ class Entry(NamedTuple):
 
 
 #: One row of a table: what was typed, by key.
-Row = dict[str, Entry]
+RowEntries = dict[str, Entry]
 
 
 @dataclass
@@ -41,7 +41,7 @@ class Entries:
     why it is no entry.
     """
 
-    tables: dict[str, dict[int, Row]] = field(default_factory=dict)
+    tables: dict[str, dict[int, RowEntries]] = field(default_factory=dict)
     cells: dict[str, Entry] = field(default_factory=dict)
     empty: set[str] = field(default_factory=set)
     left: list[tuple[str, str]] = field(default_factory=list)
@@ -67,7 +67,7 @@ class Reader:
     """The cells of an old book, and which of them were asked for."""
 
     def __init__(self, package: Package):
-        self.book = Book(package)
+        self.book = StoredBook(package)
         if ledger.find(self.book):
             raise BookError(f"{package.title} is a shared copy: restore it first, then carry it")
         since_1904 = self.book.settings.get("date1904") in ("1", "true")
@@ -132,7 +132,7 @@ class Reader:
 _STYLE = re.compile(rb"\ss=[\"'](\d+)[\"']")
 
 
-def _unlocked(book: Book) -> set[int]:
+def _unlocked(book: StoredBook) -> set[int]:
     """Numbers of the cell formats that are not locked (ECMA-376 part 1, 18.3.1.4 and 18.8.33)."""
     found: set[int] = set()
     for part in book.related(book.part, "styles"):
@@ -149,7 +149,7 @@ def _unlocked(book: Book) -> set[int]:
     return found
 
 
-def _paper(book: Book) -> str:
+def _paper(book: StoredBook) -> str:
     """The paper of the first sheet that says so."""
     for sheet in book.sheets:
         for element in sheet.cells.others:

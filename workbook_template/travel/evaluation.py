@@ -8,7 +8,7 @@ from collections.abc import Callable
 from functools import cached_property
 
 from workbook_template.travel import trust
-from workbook_template.travel.dependencies import Cells, Place, Readers, areas
+from workbook_template.travel.dependencies import CellSet, Place, Readers, areas
 from workbook_template.travel.engine_book import EngineBook
 from workbook_template.travel.ooxml.addresses import address, quoted, shown
 from workbook_template.travel.ooxml.tokens import tokens
@@ -132,9 +132,9 @@ class Evaluation:
         )
 
     @cached_property
-    def lost(self) -> Cells:
+    def lost(self) -> CellSet:
         """Cells of ours that are stored as errors."""
-        found = Cells()
+        found = CellSet()
         for place, formula in self.formulas.items():
             if formula["ours"] and isinstance(self.stored(place), dict):
                 found.add(place)
@@ -312,7 +312,7 @@ class Evaluation:
         """Those that read no other faulty formula; all where they wait for each other in a circle."""
         if len(faulty) < 2:
             return list(faulty)
-        cells = Cells()
+        cells = CellSet()
         for place in faulty:
             for cell in [place[1:], *area_cells(self.formulas[place])]:
                 cells.add((place[0], *cell))
@@ -360,7 +360,7 @@ class Evaluation:
 
     def result(self) -> dict:
         """The answer to the parent."""
-        values, grown, changed = [], [], Cells()
+        values, grown, changed = [], [], CellSet()
         for place, value in self.before.items():
             if place not in self.formulas and not agrees(value, self.inputs.get(place)):
                 changed.add(place)
@@ -417,7 +417,7 @@ class Evaluation:
             for row, column, value in sheet["values"]
         }
 
-    def stale(self, changed: Cells) -> dict[Place, str]:
+    def stale(self, changed: CellSet) -> dict[Place, str]:
         """Native formulas without a fresh value whose stored one may be out of date; ours of that kind become failed."""
         found: dict[Place, str] = {}
         waiting: list[Place] = list(self.failed)

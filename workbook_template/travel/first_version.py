@@ -9,7 +9,7 @@ from workbook_template.errors import BookError
 from workbook_template.template.description import nearest
 from workbook_template.travel.entries import Entries, Entry, Reader
 from workbook_template.travel.ooxml.addresses import address, position, shown
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
 
 #: Words by which its sheets are known, and by which it shows that no row or column was put in.
@@ -120,7 +120,7 @@ SHEETS = frozenset(_TITLES) | {
 LEFT = ("Settings", 17, 10)
 
 
-def is_first(book: Book) -> bool:
+def is_first(book: StoredBook) -> bool:
     """Whether a book has the sheets of that version."""
     return all(book.sheet(name) for name in _TITLES)
 

@@ -14,8 +14,8 @@ from workbook_template.travel.edits import Edits
 from workbook_template.travel.expressions import Call, Piece, Unreadable, parsed, solid, written
 from workbook_template.travel.frozen import CHANGED
 from workbook_template.travel.ooxml.addresses import address
-from workbook_template.travel.ooxml.book import Book, Sheet
-from workbook_template.travel.ooxml.cells import Formula
+from workbook_template.travel.ooxml.book import StoredBook, StoredSheet
+from workbook_template.travel.ooxml.cells import StoredFormula
 from workbook_template.travel.ooxml.tokens import corners, is_external, sheet_of, tokens
 
 #: Times that the formulas are gone through; what is left then counts as reading a frozen cell.
@@ -62,7 +62,9 @@ class Frozen:
         return False
 
 
-def guards(book: Book, speller, ours: set) -> tuple[dict[tuple[str, int, int], list[str]], list]:
+def guards(
+    book: StoredBook, speller, ours: set
+) -> tuple[dict[tuple[str, int, int], list[str]], list]:
     """What each formula reads of frozen cells, as it stands in the formula; and cells that read one cannot tell what.
 
     Parameters
@@ -76,7 +78,7 @@ def guards(book: Book, speller, ours: set) -> tuple[dict[tuple[str, int, int], l
     """
     frozen = Frozen()
     read: dict[tuple[str, int, int], list[Read]] = {}
-    waiting: dict[tuple[str, int, int], Formula] = {}
+    waiting: dict[tuple[str, int, int], StoredFormula] = {}
     elsewhere = []
     for sheet in book.sheets:
         for (row, column), formula in sheet.cells.formulas.items():
@@ -113,7 +115,7 @@ def _leads_anywhere(text: str) -> bool:
     )
 
 
-def _add(frozen: Frozen, place: tuple[str, int, int], formula: Formula) -> None:
+def _add(frozen: Frozen, place: tuple[str, int, int], formula: StoredFormula) -> None:
     sheet, row, column = place
     top, left, bottom, right = formula.area or (row, column, row, column)
     for down in range(top, bottom + 1):
@@ -121,7 +123,9 @@ def _add(frozen: Frozen, place: tuple[str, int, int], formula: Formula) -> None:
             frozen.add(sheet, down, across)
 
 
-def reads(book: Book, speller, sheet: Sheet, row: int, column: int, formula: Formula):
+def reads(
+    book: StoredBook, speller, sheet: StoredSheet, row: int, column: int, formula: StoredFormula
+):
     """The areas that a formula reads, with the text by which it reads them."""
     for token in tokens(formula.text):
         if token.kind not in ("reference", "name", "table"):
@@ -147,7 +151,7 @@ def with_guard(text: str, read: list[str]) -> str:
     return f"IF({counts}>0,{_WORDS},{text})"
 
 
-def lifted(book: Book, edits: Edits, others: set) -> None:
+def lifted(book: StoredBook, edits: Edits, others: set) -> None:
     """Take the guards off the formulas of a copy, as far as they are there; cells in ``others`` are left alone."""
     for sheet in book.sheets:
         for (row, column), formula in sheet.cells.formulas.items():

@@ -18,7 +18,7 @@ from workbook_template.errors import BookError
 from workbook_template.travel import bounds, seal
 from workbook_template.travel.native_functions import normal
 from workbook_template.travel.ooxml.addresses import address, block, position, quoted, shown
-from workbook_template.travel.ooxml.book import Book, ErrorCode, Sheet
+from workbook_template.travel.ooxml.book import ErrorCode, StoredBook, StoredSheet
 from workbook_template.travel.ooxml.edit import content_of
 from workbook_template.travel.ooxml.elements import Element, elements
 from workbook_template.travel.ooxml.tokens import corners, is_external, sheet_of, tokens
@@ -50,7 +50,7 @@ TINY = 1e-20
 
 
 @dataclass(frozen=True)
-class Entry:
+class LedgerEntry:
     """One cell of the ledger; its kind is one of :data:`KINDS`."""
 
     kind: str
@@ -75,8 +75,8 @@ class Ledger:
     version: str
     made: str
     source: str
-    entries: tuple[Entry, ...]
-    sheet: Sheet | None = None
+    entries: tuple[LedgerEntry, ...]
+    sheet: StoredSheet | None = None
     count: int | None = None
     sealed: str | None = None
 
@@ -85,7 +85,7 @@ class Ledger:
         """What stands in the copy where the add-in would say its version."""
         return status(self.made)
 
-    def of(self, kind: str) -> list[Entry]:
+    def of(self, kind: str) -> list[LedgerEntry]:
         """The entries of a kind."""
         return [entry for entry in self.entries if entry.kind == kind]
 
@@ -185,7 +185,7 @@ def _type(kind: str) -> str:
     return f' t="{kind}"' if kind else ""
 
 
-def find(book: Book) -> Ledger | None:
+def find(book: StoredBook) -> Ledger | None:
     """The ledger of a shared copy, or None; BookError where rows or columns were moved since."""
     for sheet in book.sheets:
         if sheet.name.startswith(TITLE) and sheet.value(1, 2) == MARK:
@@ -193,7 +193,7 @@ def find(book: Book) -> Ledger | None:
     return None
 
 
-def _read(book: Book, sheet: Sheet) -> Ledger:
+def _read(book: StoredBook, sheet: StoredSheet) -> Ledger:
     entries = []
     for row in range(_FIRST, sheet.cells.extent[0] + 1):
         read = [sheet.value(row, column) for column in range(2, 9)]
@@ -224,7 +224,7 @@ def _read(book: Book, sheet: Sheet) -> Ledger:
                 f"{book.package.title}: row {row} of its hidden sheet {sheet.name!r} was changed; the formulas "
                 "cannot be put back from it"
             )
-        entry = Entry(kind, name, *place, text or "", value, span, bool(dynamic))
+        entry = LedgerEntry(kind, name, *place, text or "", value, span, bool(dynamic))
         _require_in_place(book, sheet, row, entry)
         entries.append(entry)
     count, sealed = sheet.value(2, 9), sheet.value(2, 11)
@@ -252,7 +252,7 @@ def _same_in_full(value: Any, full: Any) -> Any:
     return number if near else _DIFFERENT
 
 
-def _require_in_place(book: Book, sheet: Sheet, row: int, entry: Entry) -> None:
+def _require_in_place(book: StoredBook, sheet: StoredSheet, row: int, entry: LedgerEntry) -> None:
     """Refuse where the cell that follows the entry's cell went elsewhere."""
     formula = sheet.cells.formulas.get((row, 1))
     if formula is None:
@@ -272,7 +272,7 @@ def _require_in_place(book: Book, sheet: Sheet, row: int, entry: Entry) -> None:
     )
 
 
-def inputs(book: Book, speller, frozen: set) -> list[Entry]:
+def inputs(book: StoredBook, speller, frozen: set) -> list[LedgerEntry]:
     """Cells without a formula that formulas of the book read, with their values.
 
     The frozen cells are left out, and those that an array formula fills: nobody types there.
@@ -299,11 +299,13 @@ def inputs(book: Book, speller, frozen: set) -> list[Entry]:
                 break
     entries = []
     for name, row, column in list(found)[: bounds.REMEMBERED_INPUTS]:
-        entries.append(Entry("input", name, row, column, value=book.sheet(name).value(row, column)))
+        entries.append(
+            LedgerEntry("input", name, row, column, value=book.sheet(name).value(row, column))
+        )
     return entries
 
 
-def _cells_of(sheet: Sheet, area: tuple[int, int, int, int]) -> list[tuple[int, int]]:
+def _cells_of(sheet: StoredSheet, area: tuple[int, int, int, int]) -> list[tuple[int, int]]:
     """Cells of a reference: all of a small one, those that hold something of a large one."""
     top, left, bottom, right = area
     if (bottom - top + 1) * (right - left + 1) <= 100:
@@ -317,7 +319,7 @@ def _cells_of(sheet: Sheet, area: tuple[int, int, int, int]) -> list[tuple[int, 
     ]
 
 
-def marks(book: Book) -> Iterator[tuple[str, str, int, int]]:
+def marks(book: StoredBook) -> Iterator[tuple[str, str, int, int]]:
     """Every formula of a book outside the hidden sheet: its mark, and sheet, row and column (0, 0 outside cells).
 
     A mark is the cell and a short digest of the formula's normal text; names begin with ``:``, rules (conditional
@@ -352,7 +354,7 @@ def rule(element: Element) -> str:
     return text
 
 
-def table_formulas(book: Book, table) -> list[str]:
+def table_formulas(book: StoredBook, table) -> list[str]:
     """Formulas of a table's columns."""
     return [
         element.text
@@ -366,7 +368,7 @@ def mark(place: str, text: str) -> str:
     return f"{place} {hashlib.sha256(normal(text).encode()).hexdigest()[:_DIGITS]}"
 
 
-def natives(book: Book, frozen: set) -> list[Entry]:
+def natives(book: StoredBook, frozen: set) -> list[LedgerEntry]:
     """What the copy's own formulas are when it is sent, so that new and changed ones show on the way back.
 
     Parameters
@@ -385,10 +387,10 @@ def natives(book: Book, frozen: set) -> list[Entry]:
         text = ""
         for made in sorted(all_of_it):
             if len(text) + len(made) >= bounds.FORMULA_CHARACTERS:
-                entries.append(Entry("native", sheet, 1, 1, text))
+                entries.append(LedgerEntry("native", sheet, 1, 1, text))
                 text = ""
             text += ("|" if text else "") + made
-        entries.append(Entry("native", sheet, 1, 1, text))
+        entries.append(LedgerEntry("native", sheet, 1, 1, text))
     return entries
 
 

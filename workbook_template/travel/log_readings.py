@@ -15,7 +15,7 @@ from workbook_template.template.sheets import log
 from workbook_template.travel import bounds, ledger
 from workbook_template.travel.described import columns_of
 from workbook_template.travel.ooxml.addresses import block
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.edit import SheetEdit, number_text
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.recalc import refreshed
@@ -60,7 +60,7 @@ class Refused(NamedTuple):
     reason: str
 
 
-class Read(NamedTuple):
+class ReadingsFile(NamedTuple):
     """What a file holds: lines that can be read, the others, and columns that the log does not know, as they are titled."""
 
     readings: list[Reading]
@@ -119,7 +119,7 @@ def add(package: Package, file: Path, heard=None) -> Added:
     return Added(package.tobytes(), rows, refused, book.unit, fresh.warning(), ignored)
 
 
-def read(file: Path) -> Read:
+def read(file: Path) -> ReadingsFile:
     """What a file of readings holds; empty lines are passed over."""
     text = _text(file)
     delimiter = ";" if ";" in re.split(r"[\r\n]", text.lstrip(), maxsplit=1)[0] else ","
@@ -156,7 +156,7 @@ def read(file: Path) -> Read:
         raise BookError(f"{file.name}, line {lines.line_num}: this is not CSV ({error})") from None
     if not readings and not refused:
         raise BookError(f"{file.name} holds no readings")
-    return Read(readings, refused, ignored)
+    return ReadingsFile(readings, refused, ignored)
 
 
 def _text(file: Path) -> str:
@@ -244,7 +244,7 @@ class LogBook:
 
     def __init__(self, package: Package):
         self.package = package
-        self.book = book = Book(package)
+        self.book = book = StoredBook(package)
         if ledger.find(book):
             raise BookError(
                 f"{package.title} is a shared copy, in which nothing is worked out: restore it first"

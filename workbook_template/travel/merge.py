@@ -8,7 +8,7 @@ from workbook_template.travel.edits import Edits
 from workbook_template.travel.ledger import Ledger
 from workbook_template.travel.native_functions import normal, require_own_names
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import Book, ErrorCode
+from workbook_template.travel.ooxml.book import ErrorCode, StoredBook
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.recalc import refreshed
 from workbook_template.travel.restore import Restored, alike, differing, opened, typed
@@ -31,7 +31,7 @@ def merged(copy: Package, package: Package, heard=None) -> Restored:
         Is told of the evaluation's progress.
     """
     back, carried = opened(copy)
-    book = Book(package)
+    book = StoredBook(package)
     if ledger.find(book):
         raise BookError(f"{package.title} is a shared copy itself; --into takes your own workbook")
     require_own_names(book)
@@ -52,7 +52,7 @@ def merged(copy: Package, package: Package, heard=None) -> Restored:
     _rest(back, book, carried, taken, result)
     refreshed(package, heard)
     result.data = package.tobytes()
-    after = Book(package)
+    after = StoredBook(package)
     result.answers = differing(
         after,
         [
@@ -81,7 +81,9 @@ def _require_same_places(carried: Ledger, ours: set, title: str, copy: str) -> N
         )
 
 
-def _inputs(back: Book, book: Book, carried: Ledger, edits: Edits, result: Restored) -> set:
+def _inputs(
+    back: StoredBook, book: StoredBook, carried: Ledger, edits: Edits, result: Restored
+) -> set:
     """Take over the inputs that only the copy changed; the cells of all remembered inputs."""
     seen = set()
     for entry in carried.of("input"):
@@ -120,7 +122,7 @@ def _inputs(back: Book, book: Book, carried: Ledger, edits: Edits, result: Resto
     return seen
 
 
-def _rest(back: Book, book: Book, carried: Ledger, seen: set, result: Restored) -> None:
+def _rest(back: StoredBook, book: StoredBook, carried: Ledger, seen: set, result: Restored) -> None:
     """List what else differs: sheets, formulas, and constants that no formula reads."""
     hidden = carried.sheet.name if carried.sheet else None
     notes = {(entry.sheet.lower(), entry.row, entry.column) for entry in carried.of("note")}

@@ -7,7 +7,7 @@ import re
 from workbook_template.errors import BookError
 from workbook_template.travel import bounds, formulas
 from workbook_template.travel.calls import catalogue_name
-from workbook_template.travel.ooxml.book import CODES, Book
+from workbook_template.travel.ooxml.book import CODES, StoredBook
 from workbook_template.travel.ooxml.spelling import Speller
 from workbook_template.travel.ooxml.tokens import Token, is_external, tokens
 
@@ -102,7 +102,7 @@ def may_call(text: str, functions: frozenset[str]) -> bool:
 class AllowList:
     """Says of formulas of one book what in them is not on the list."""
 
-    def __init__(self, book: Book, speller: Speller | None = None):
+    def __init__(self, book: StoredBook, speller: Speller | None = None):
         self.speller = speller or Speller(book)
         self.sheets = {name.lower() for name in book.sheet_names}
 
@@ -152,7 +152,7 @@ class AllowList:
         ]
 
 
-def masks(book: Book) -> list[str]:
+def masks(book: StoredBook) -> list[str]:
     """Defined names that stand in the way of a catalogue function: a call would run them in its place.
 
     The empty entries that LibreOffice writes for functions of an add-in are none.
@@ -166,7 +166,7 @@ def masks(book: Book) -> list[str]:
     ]
 
 
-def require_own_names(book: Book) -> None:
+def require_own_names(book: StoredBook) -> None:
     """Refuse a book in which a defined name stands in the way of a catalogue function."""
     found = masks(book)
     if found:

@@ -6,7 +6,7 @@ import re
 from urllib.parse import unquote
 
 from workbook_template.errors import BookError
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.elements import (
     Element,
     elements,
@@ -44,7 +44,7 @@ _OUTSIDE = {
 _CONTAINERS = {"oleObjects", "controls", "customProperties", "hyperlinks"}
 
 
-def read(book: Book, part: str) -> list[Element]:
+def read(book: StoredBook, part: str) -> list[Element]:
     """Elements of a part; a sheet's cells are passed over."""
     data = book.package[part]
     found = _SHEET_DATA.search(data)
@@ -54,7 +54,7 @@ def read(book: Book, part: str) -> list[Element]:
     return elements(data, part)
 
 
-def remove_parts(book: Book, keep_people: bool = False) -> list[str]:
+def remove_parts(book: StoredBook, keep_people: bool = False) -> list[str]:
     """Take out each part of a kind that is not known to be harmless, and what points to it; what was taken out."""
     package = book.package
     said: list[str] = []
@@ -130,7 +130,7 @@ def remove_parts(book: Book, keep_people: bool = False) -> list[str]:
     return list(dict.fromkeys(said))
 
 
-def _pointed_to(book: Book, names: dict[str, str]) -> set[str]:
+def _pointed_to(book: StoredBook, names: dict[str, str]) -> set[str]:
     """Every part that a chain of relationships leads to, whatever its kind."""
     found, waiting = {TYPES}, [""]
     while waiting:
@@ -145,7 +145,7 @@ def _pointed_to(book: Book, names: dict[str, str]) -> set[str]:
     return found
 
 
-def _unlink(book: Book, part: str, lost: set[str]) -> None:
+def _unlink(book: StoredBook, part: str, lost: set[str]) -> None:
     """Take out what names a relationship that is gone."""
     data, cuts = book.package[part], []
     if part.lower().endswith(".vml"):
@@ -207,7 +207,7 @@ def _whole(found: list[Element], element: Element, going: set[int]) -> Element:
     return element
 
 
-def remove_linked_objects(book: Book) -> bool:
+def remove_linked_objects(book: StoredBook) -> bool:
     """Take out the objects that are linked through a link to another file; whether there were any."""
     some = False
     for sheet in book.sheets:

@@ -8,7 +8,7 @@ from workbook_template.errors import BookError
 from workbook_template.travel import formulas, part_removal, traces
 from workbook_template.travel.calls import catalogue_name
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.elements import (
     elements,
     spliced,
@@ -37,7 +37,7 @@ _PERSONAL = {
 _CHART_LINK = re.compile(rb"<(?:\w+:)?f>[^<]*\[(?!0\])[^\]<]*\][^<]*!")
 
 
-def remove_people(book: Book) -> None:
+def remove_people(book: StoredBook) -> None:
     """Empty author, last editor, manager and company; take out the folder and whoever reserved the file."""
     package = book.package
     for part in [*book.related("", "core-properties"), *book.related("", "extended-properties")]:
@@ -72,7 +72,7 @@ def remove_people(book: Book) -> None:
 
 
 def clean(
-    book: Book, keep_metadata: bool, keep_links: bool, recalculate: bool = False
+    book: StoredBook, keep_metadata: bool, keep_links: bool, recalculate: bool = False
 ) -> list[str]:
     """Take out of a copy what must not travel, after the sheets' edits are applied; remarks on what went or stays.
 
@@ -99,7 +99,7 @@ def clean(
     return said + traces.clean_parts(book, keep_metadata) + folders
 
 
-def remove_macros(book: Book) -> bool:
+def remove_macros(book: StoredBook) -> bool:
     """Take out the macros; whether there were any."""
     parts = book.related(book.part, "vbaProject")
     for part in parts:
@@ -113,7 +113,7 @@ def remove_macros(book: Book) -> bool:
     return bool(parts)
 
 
-def macro_sheets(book: Book) -> bool:
+def macro_sheets(book: StoredBook) -> bool:
     """Whether the book has macro sheets of the old kind, which run without a macro part."""
     return any(
         element.attributes.get("Type", "").endswith(("/xlMacrosheet", "/xlIntlMacrosheet"))
@@ -121,7 +121,7 @@ def macro_sheets(book: Book) -> bool:
     )
 
 
-def remove_calculation_state(book: Book) -> None:
+def remove_calculation_state(book: StoredBook) -> None:
     """No full calculation when the copy opens, and no order of calculation that names frozen cells."""
     remove_calculation_order(book)
     data = book.package[book.part]
@@ -139,13 +139,13 @@ def remove_calculation_state(book: Book) -> None:
     book.package[book.part] = spliced(data, cuts)
 
 
-def remove_calculation_order(book: Book) -> None:
+def remove_calculation_order(book: StoredBook) -> None:
     """No order of calculation, which names cells that hold something else now."""
     for part in book.related(book.part, "calcChain"):
         remove_part(book.package, part, book.part)
 
 
-def ask_for_calculation(book: Book) -> None:
+def ask_for_calculation(book: StoredBook) -> None:
     """Have the spreadsheet program work out the whole book when it opens it."""
     data = book.package[book.part]
     found = elements(data, book.part)
@@ -163,7 +163,7 @@ def ask_for_calculation(book: Book) -> None:
     )
 
 
-def remove_function_names(book: Book) -> None:
+def remove_function_names(book: StoredBook) -> None:
     """Take out the names that LibreOffice writes for add-in functions; Excel would see macro functions in them."""
     data = book.package[book.part]
     found = elements(data, book.part)
@@ -181,7 +181,7 @@ def remove_function_names(book: Book) -> None:
     )
 
 
-def linked(book: Book) -> list[str]:
+def linked(book: StoredBook) -> list[str]:
     """What reads other workbooks: cells, names, rules and charts, by where they are."""
     found = [
         shown(sheet.name, *place)
@@ -207,7 +207,7 @@ def linked(book: Book) -> list[str]:
     return found
 
 
-def remove_links(book: Book) -> None:
+def remove_links(book: StoredBook) -> None:
     """Take out the links to other workbooks; a BookError where something still reads them."""
     users = linked(book)
     if users:

@@ -11,7 +11,7 @@ from workbook_template.errors import BookError
 from workbook_template.travel import atomic
 from workbook_template.travel.edits import Edits, refresh
 from workbook_template.travel.native_functions import require_own_names
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.values import Calls, Fresh, fresh_values
 
@@ -50,7 +50,7 @@ def refreshed(package: Package, heard=None, before: dict | None = None) -> tuple
     ``before`` is what cells held when the stored values were worked out, as for
     :func:`workbook_template.travel.values.fresh_values`.
     """
-    book = Book(package)
+    book = StoredBook(package)
     require_own_names(book)
     calls = Calls(book)
     fresh = fresh_values(book, calls, heard, before=before)

@@ -9,9 +9,9 @@ from workbook_template.travel import brought_back, ledger, seal, template_formul
 from workbook_template.travel.edits import Edits
 from workbook_template.travel.formulas import calls, links
 from workbook_template.travel.guards import lifted
-from workbook_template.travel.ledger import Entry, Ledger
+from workbook_template.travel.ledger import Ledger, LedgerEntry
 from workbook_template.travel.native_functions import AllowList, require_own_names
-from workbook_template.travel.ooxml.book import Book, Sheet
+from workbook_template.travel.ooxml.book import StoredBook, StoredSheet
 from workbook_template.travel.ooxml.elements import elements, spliced
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.parts import remove_part
@@ -46,7 +46,7 @@ class Restored:
     verdict: seal.Verdict = seal.Verdict.UNKNOWN
 
 
-def carried_by(book: Book) -> Ledger:
+def carried_by(book: StoredBook) -> Ledger:
     """The ledger of a shared copy; BookError where the book has none."""
     carried = ledger.find(book)
     if carried is None:
@@ -57,14 +57,14 @@ def carried_by(book: Book) -> Ledger:
     return carried
 
 
-def opened(package: Package) -> tuple[Book, Ledger]:
+def opened(package: Package) -> tuple[StoredBook, Ledger]:
     """A shared copy and its ledger, with the guards taken off its native formulas (in memory; the file stays)."""
-    book = Book(package)
+    book = StoredBook(package)
     carried = carried_by(book)
     edits = Edits(book)
     lifted(book, edits, {(one.sheet, one.row, one.column) for one in carried.of("formula")})
     edits.apply()
-    book = Book(package)
+    book = StoredBook(package)
     return book, carried_by(book)
 
 
@@ -102,7 +102,7 @@ def restored(package: Package, heard=None) -> Restored:
     found = brought_back.guarded(book, carried, verdict, edits)
     edits.apply()
     result.new = found.new + [(where, "held a formula and holds none now") for where in lost]
-    book = Book(package)
+    book = StoredBook(package)
     carried = carried_by(book)
     shown_there = {
         (entry.sheet, entry.row, entry.column): value_of(book, entry)
@@ -113,9 +113,9 @@ def restored(package: Package, heard=None) -> Restored:
     _, fresh = refreshed(package, heard, before=shown_there)
     result.warning = fresh.warning()
     if not fresh.kept:
-        remove_calculation_state(Book(package))
+        remove_calculation_state(StoredBook(package))
     result.data = package.tobytes()
-    after = Book(package)
+    after = StoredBook(package)
     kept = {where for where, _ in result.locked}
     asked = [one for one in carried.of("formula") if "ADDIN_STATUS" not in calls(one.text)]
     result.answers = [change for change in differing(after, asked) if change[0] not in kept]
@@ -125,12 +125,12 @@ def restored(package: Package, heard=None) -> Restored:
     return result
 
 
-def typed_over(book: Book, carried: Ledger) -> list[tuple[str, object, object]]:
+def typed_over(book: StoredBook, carried: Ledger) -> list[tuple[str, object, object]]:
     """Frozen cells that hold something else than a formula and not the value that they held."""
     return typed(book, carried.of("formula"))
 
 
-def typed(book: Book, entries: list[Entry]) -> list[tuple[str, object, object]]:
+def typed(book: StoredBook, entries: list[LedgerEntry]) -> list[tuple[str, object, object]]:
     """Cells of the ledger that hold no formula and not what they held when the copy was made.
 
     An input that is a formula now counts as changed; a frozen cell with a formula is not typed over.
@@ -146,7 +146,7 @@ def typed(book: Book, entries: list[Entry]) -> list[tuple[str, object, object]]:
     )
 
 
-def differing(book: Book, entries: list[Entry]) -> list[tuple[str, object, object]]:
+def differing(book: StoredBook, entries: list[LedgerEntry]) -> list[tuple[str, object, object]]:
     """Cells of the ledger whose value differs; an empty text is an empty cell."""
     found = [(entry.shown, entry.value, value_of(book, entry)) for entry in entries]
     return [(where, was, now) for where, was, now in found if not alike(was, now)]
@@ -159,13 +159,16 @@ def alike(was, now) -> bool:
     return same(was, now, TOLERANCE) or (was in (None, "") and now in (None, ""))
 
 
-def value_of(book: Book, entry: Entry):
+def value_of(book: StoredBook, entry: LedgerEntry):
     """What a cell of the ledger holds now."""
     return book.sheet(entry.sheet).value(entry.row, entry.column)
 
 
 def thaw(
-    book: Book, carried: Ledger, check: AllowList | None = None, verdict: seal.Verdict | None = None
+    book: StoredBook,
+    carried: Ledger,
+    check: AllowList | None = None,
+    verdict: seal.Verdict | None = None,
 ) -> list[tuple[str, str]]:
     """Formulas instead of their values; the lines that tell of the copy and the hidden sheet taken out.
 
@@ -218,7 +221,7 @@ def thaw(
     return locked
 
 
-def _remove_sheet(book: Book, sheet: Sheet) -> None:
+def _remove_sheet(book: StoredBook, sheet: StoredSheet) -> None:
     """Take a sheet out of the book."""
     package = book.package
     identities = remove_part(package, sheet.part, book.part)

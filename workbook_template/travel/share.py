@@ -14,11 +14,11 @@ from workbook_template.travel.edits import Edits, refresh
 from workbook_template.travel.expressions import Unreadable
 from workbook_template.travel.frozen import Unfit, frozen
 from workbook_template.travel.guards import guards, with_guard
-from workbook_template.travel.ledger import Entry, Ledger
+from workbook_template.travel.ledger import Ledger, LedgerEntry
 from workbook_template.travel.native_functions import require_own_names
 from workbook_template.travel.ooxml.addresses import address, shown
-from workbook_template.travel.ooxml.book import Book, Sheet
-from workbook_template.travel.ooxml.cells import Formula
+from workbook_template.travel.ooxml.book import StoredBook, StoredSheet
+from workbook_template.travel.ooxml.cells import StoredFormula
 from workbook_template.travel.ooxml.edit import Note
 from workbook_template.travel.ooxml.elements import elements, spliced, tag_name
 from workbook_template.travel.ooxml.package import Package
@@ -61,7 +61,7 @@ def shared(
     heard
         Is told of the evaluation's progress.
     """
-    book = Book(package)
+    book = StoredBook(package)
     if ledger.find(book):
         raise BookError(
             f"{package.title} is a shared copy already; restore it first, or send it as it is"
@@ -119,8 +119,8 @@ def shared(
 
 
 def _freeze(
-    book: Book, calls: Calls, fresh, numbering: Numbering, edits: Edits, read: dict
-) -> tuple[list[Entry], list[tuple[Entry, str]]]:
+    book: StoredBook, calls: Calls, fresh, numbering: Numbering, edits: Edits, read: dict
+) -> tuple[list[LedgerEntry], list[tuple[LedgerEntry, str]]]:
     """Frozen formulas in place of the catalogue's.
 
     Gives the entries of the ledger, and those cells that could only become a value, with the reason.
@@ -134,7 +134,9 @@ def _freeze(
             last = fresh.grown.pop((sheet.name, row, column), None)
             area, now = _area(formula), _area(formula, last)
             text = formulas.plain(formula.text)
-            entry = Entry("formula", sheet.name, row, column, text, value, area, formula.dynamic)
+            entry = LedgerEntry(
+                "formula", sheet.name, row, column, text, value, area, formula.dynamic
+            )
             entries.append(entry)
             try:
                 text = _frozen(calls, fresh, numbering, sheet, row, column)
@@ -150,7 +152,7 @@ def _freeze(
     return entries, fixed
 
 
-def _guard(book: Book, fresh, edits: Edits, read: dict) -> list[tuple[str, int, int]]:
+def _guard(book: StoredBook, fresh, edits: Edits, read: dict) -> list[tuple[str, int, int]]:
     """Guards around the native formulas, and fresh values in their cells; the cells that can have none."""
     without = []
     for (name, row, column), texts in read.items():
@@ -170,7 +172,7 @@ def _guard(book: Book, fresh, edits: Edits, read: dict) -> list[tuple[str, int, 
     return without
 
 
-def _area(formula: Formula, last: tuple[int, int] | None = None) -> str:
+def _area(formula: StoredFormula, last: tuple[int, int] | None = None) -> str:
     """The cells that an array formula fills, to ``last`` where it is known better; nothing for another formula."""
     if not formula.area:
         return ""
@@ -178,7 +180,9 @@ def _area(formula: Formula, last: tuple[int, int] | None = None) -> str:
     return f"{address(top, left)}:{address(*(last or (bottom, right)))}"
 
 
-def _frozen(calls: Calls, fresh, numbering: Numbering, sheet: Sheet, row: int, column: int) -> str:
+def _frozen(
+    calls: Calls, fresh, numbering: Numbering, sheet: StoredSheet, row: int, column: int
+) -> str:
     """The frozen formula of a cell; Unfit where there is none."""
     if (sheet.name, row, column) not in numbering.cells:
         raise Unfit("it cannot be read")
@@ -191,7 +195,7 @@ def _frozen(calls: Calls, fresh, numbering: Numbering, sheet: Sheet, row: int, c
     )
 
 
-def unfrozen(book: Book, calls: Calls) -> list[str]:
+def unfrozen(book: StoredBook, calls: Calls) -> list[str]:
     """Where the catalogue is called by what cannot hold a value instead: names, validations, conditional formats."""
     found = [
         f"the name {name.name} calls a function of the add-in; cells that use it are frozen, the name itself is not"
@@ -215,7 +219,7 @@ def unfrozen(book: Book, calls: Calls) -> list[str]:
     return found
 
 
-def _plain_rules(book: Book, edits: Edits) -> None:
+def _plain_rules(book: StoredBook, edits: Edits) -> None:
     """Calls outside cells without the way to the add-in's file, so that nothing asks for it."""
     for sheet in book.sheets:
         for element in sheet.cells.others:
@@ -236,8 +240,13 @@ def _plain_rules(book: Book, edits: Edits) -> None:
 
 
 def _bands(
-    book: Book, calls: Calls, edits: Edits, made: datetime, restorable: bool, fixed: list[Entry]
-) -> list[Entry]:
+    book: StoredBook,
+    calls: Calls,
+    edits: Edits,
+    made: datetime,
+    restorable: bool,
+    fixed: list[LedgerEntry],
+) -> list[LedgerEntry]:
     """The line on the first screen of each sheet; no style of the book is touched."""
     entries = []
     for name, (row, column) in band.places(book, calls.speller).items():
@@ -250,11 +259,11 @@ def _bands(
         )
         edits.of(sheet).freeze(row, column, Note(text))
         _stretch(sheet, edits.of(sheet), row, column)
-        entries.append(Entry("note", name, row, column, value=text))
+        entries.append(LedgerEntry("note", name, row, column, value=text))
     return entries
 
 
-def _stretch(sheet: Sheet, edit, row: int, column: int) -> None:
+def _stretch(sheet: StoredSheet, edit, row: int, column: int) -> None:
     """The sheet's own word of how far it reaches, with one more cell."""
     for element in sheet.cells.others:
         if element.name == "dimension":
@@ -264,7 +273,7 @@ def _stretch(sheet: Sheet, edit, row: int, column: int) -> None:
             edit.replace(element.start, element.end, f'<{tag} ref="A1:{reach}"/>'.encode())
 
 
-def _add_ledger(book: Book, content: Ledger) -> None:
+def _add_ledger(book: StoredBook, content: Ledger) -> None:
     """The hidden sheet at the end of the book."""
     package = book.package
     taken = {name.lower() for name in book.sheet_names}

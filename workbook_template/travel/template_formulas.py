@@ -13,7 +13,7 @@ from workbook_template.template.sizes import Sizes
 from workbook_template.travel.described import sizes_of
 from workbook_template.travel.native_functions import normal
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.elements import elements
 from workbook_template.travel.ooxml.package import Package
 
@@ -33,11 +33,11 @@ def fresh(sizes: Sizes | None = None) -> dict[str, dict[tuple[int, int], str]]:
             package = Package.read(path)
     return {
         sheet.name.lower(): {place: formula.text for place, formula in sheet.cells.formulas.items()}
-        for sheet in Book(package).sheets
+        for sheet in StoredBook(package).sheets
     }
 
 
-def version_of(book: Book) -> str | None:
+def version_of(book: StoredBook) -> str | None:
     """Version that the file says it was made with; None where it says nothing."""
     for part in book.related("", "custom-properties"):
         for element in elements(book.package[part], part) if part in book.package else []:
@@ -47,7 +47,7 @@ def version_of(book: Book) -> str | None:
     return None
 
 
-def comparable(book: Book, version: str | None) -> bool:
+def comparable(book: StoredBook, version: str | None) -> bool:
     """Whether the book comes from this version's template.
 
     It says so, or it has every sheet of the template and says nothing (some programs drop what it says).
@@ -58,7 +58,7 @@ def comparable(book: Book, version: str | None) -> bool:
     return sheets >= set(fresh())
 
 
-def differences(book: Book) -> list[tuple[str, str]]:
+def differences(book: StoredBook) -> list[tuple[str, str]]:
     """Cells of the template's sheets whose formula is another, is new or is gone, each with a sentence."""
     found, template = [], fresh(sizes_of(book))
     for sheet in book.sheets:

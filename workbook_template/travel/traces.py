@@ -8,7 +8,7 @@ from xml.sax.saxutils import escape
 
 from workbook_template.travel import formulas, pictures
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import Book
+from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.elements import (
     Element,
     elements,
@@ -67,7 +67,7 @@ _VML_PLACE = re.compile(rb"\s(?:o:href|src|href)\s*=\s*(\"[^\"]*\"|'[^']*')")
 _VML_TITLE = re.compile(rb"(\s(?:o:title|alt|title)\s*=\s*)(\"[^\"]*\"|'[^']*')")
 
 
-def clean_parts(book: Book, keep_people: bool) -> list[str]:
+def clean_parts(book: StoredBook, keep_people: bool) -> list[str]:
     """Empty the traces inside the parts that stay; what was changed or could not be."""
     said: list[str] = []
     package = book.package
@@ -101,7 +101,7 @@ def clean_parts(book: Book, keep_people: bool) -> list[str]:
     return list(dict.fromkeys(said))
 
 
-def _images(book: Book) -> set[str]:
+def _images(book: StoredBook) -> set[str]:
     """Parts that are pictures, by the relationships that lead to them or the folder that they stand in."""
     package = book.package
     names = {name.lower(): name for name in package.names()}
@@ -116,7 +116,7 @@ def _images(book: Book) -> set[str]:
     return found - {""}
 
 
-def _people(book: Book) -> list[str]:
+def _people(book: StoredBook) -> list[str]:
     """Names of the persons of threaded comments, the longest first."""
     found = set()
     for part in book.related(book.part, "person"):
@@ -150,7 +150,9 @@ def _base(text: str) -> str:
     return re.split(r"[/\\]", text)[-1] if _FOLDER.search(text) else text
 
 
-def _cuts(book: Book, part: str, keep_people: bool, people: list[str]) -> tuple[list, list[str]]:
+def _cuts(
+    book: StoredBook, part: str, keep_people: bool, people: list[str]
+) -> tuple[list, list[str]]:
     data, found, cuts, said = book.package[part], read(book, part), [], []
     authors = [] if keep_people else [e.text for e in found if e.name == "author" and e.text]
     top = next((element.name for element in found if not element.path), "")
@@ -229,7 +231,7 @@ def _connection_cuts(element: Element, tag: bytes) -> list:
     return [] if new == tag else [(element.start, element.inner, new)]
 
 
-def _clean_targets(book: Book, rels: str) -> list[str]:
+def _clean_targets(book: StoredBook, rels: str) -> list[str]:
     """Folders out of hyperlinks' targets; addresses and names that stay are listed."""
     data, cuts, said = book.package[rels], [], []
     for element in elements(data, rels):
@@ -257,7 +259,7 @@ def _clean_targets(book: Book, rels: str) -> list[str]:
     return said
 
 
-def clean_properties(book: Book) -> list[str]:
+def clean_properties(book: StoredBook) -> list[str]:
     """Custom document properties but our own go; which."""
     said = []
     for part in book.related("", "custom-properties"):
@@ -273,7 +275,7 @@ def clean_properties(book: Book) -> list[str]:
     return said
 
 
-def shown_folders(book: Book) -> list[str]:
+def shown_folders(book: StoredBook) -> list[str]:
     """Cells and names that show a folder or a password, which is content and stays; by where they are."""
     found = []
     for sheet in book.sheets:

@@ -18,8 +18,8 @@ from workbook_template.errors import BookError
 from workbook_template.travel import bounds, formulas
 from workbook_template.travel.child import command
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import Book, ErrorCode, Sheet
-from workbook_template.travel.ooxml.cells import Formula
+from workbook_template.travel.ooxml.book import ErrorCode, StoredBook, StoredSheet
+from workbook_template.travel.ooxml.cells import StoredFormula
 from workbook_template.travel.ooxml.spelling import Speller
 from workbook_template.travel.ooxml.tokens import tokens
 from workbook_template.travel.recording import Numbering
@@ -31,7 +31,7 @@ LISTED = 12
 class Calls:
     """Which formulas of a book call the catalogue, by themselves or through a defined name."""
 
-    def __init__(self, book: Book):
+    def __init__(self, book: StoredBook):
         self.book = book
         self.speller = Speller(book)
 
@@ -57,11 +57,11 @@ class Calls:
             if token.kind in ("name", "call")
         )
 
-    def ours(self, sheet: Sheet, formula: Formula) -> bool:
+    def ours(self, sheet: StoredSheet, formula: StoredFormula) -> bool:
         """Whether a cell's formula needs the catalogue."""
         return self.needs(sheet, formula.text)
 
-    def needs(self, sheet: Sheet, text: str) -> bool:
+    def needs(self, sheet: StoredSheet, text: str) -> bool:
         """Whether a formula on a sheet needs the catalogue."""
         return bool(formulas.calls(text)) or self._uses(text, sheet.name, self.names)
 
@@ -109,7 +109,7 @@ def listed(failed: list[tuple[str, int, int, str]]) -> str:
 
 
 def fresh_values(
-    book: Book,
+    book: StoredBook,
     calls: Calls | None = None,
     heard: Callable[[int, int], None] | None = None,
     seconds: float = bounds.EVALUATION_SECONDS,
@@ -181,7 +181,7 @@ def same(stored: Any, fresh: Any, tolerance: float = 1e-11) -> bool:
 
 
 def _job(
-    book: Book, calls: Calls, before: dict[tuple[str, int, int], Any], numbering: Numbering
+    book: StoredBook, calls: Calls, before: dict[tuple[str, int, int], Any], numbering: Numbering
 ) -> dict:
     """What the child needs: values and formulas of each sheet, names and tables spelled out.
 
@@ -283,10 +283,10 @@ class _Budget:
 
 def _engine_text(
     speller: Speller,
-    sheet: Sheet,
+    sheet: StoredSheet,
     row: int,
     column: int,
-    formula: Formula,
+    formula: StoredFormula,
     ours: bool,
     numbering: Numbering,
 ) -> str:

@@ -53,7 +53,7 @@ MEND = "in the Python that has spargesheet run `spargesheet install calc`, then 
 AGAIN = "wait a minute, then Ctrl+Shift+F9 tries again"
 
 
-class Kept:
+class KeptAnswers:
     """Answers by their question, so that a cell whose arguments are unchanged costs no more than looking here.
 
     A function of the catalogue answers the same to the same cells as long as the package is the same; those that do not
@@ -119,7 +119,7 @@ class Worker:
         self.late = False
         self.problem = ""
         self.try_again = 0.0
-        self.kept = Kept()
+        self.kept = KeptAnswers()
         self.processor = None
 
     def call(self, name, cells):

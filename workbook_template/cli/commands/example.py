@@ -31,6 +31,7 @@ def run(options) -> int:
     from workbook_template.cli.writing import book_written, refuse_book, say
     from workbook_template.errors import BookError, CommandError
     from workbook_template.template import examples
+    from workbook_template.template.build import BuildError
 
     if options.name is None:
         for name in examples.NAMES:
@@ -46,7 +47,7 @@ def run(options) -> int:
         book_written(
             options.book, options.office, lambda path: examples.build(options.name, path), told
         )
-    except (BookError, examples.BuildError) as error:
+    except (BookError, BuildError) as error:
         raise CommandError(str(error)) from None
     told(f"wrote {options.book}")
     return 0

@@ -53,12 +53,8 @@ def run(options) -> int:
     from workbook_template.travel.log_readings import add as add_readings
     from workbook_template.travel.ooxml.package import Package
 
-    source, file, *outs = (
-        Path(options.book),
-        Path(options.csv[0]),
-        *options.csv[1:],
-        *filter(None, [options.out]),
-    )
+    source, file = Path(options.book), Path(options.csv[0])
+    outs = options.csv[1:] + ([options.out] if options.out else [])
     kind = source.suffix.lower()
     try:
         if kind not in (".xlsx", ".xlsm", ".ods"):

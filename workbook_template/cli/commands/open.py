@@ -31,13 +31,13 @@ def run(options) -> int:
 
     try:
         if options.workbook.suffix.lower() in (".ods", ".ots", ".fods"):
-            from udfs.hosts.calc.opening import open_book
+            from udfs.hosts.calc import opening as calc
 
-            open_book(options.workbook, options.office)
+            calc.open_book(options.workbook, options.office)
         else:
-            from udfs.hosts.excel.opening import open_book
+            from udfs.hosts.excel import opening as excel
 
-            open_book(options.workbook)
+            excel.open_book(options.workbook)
     except HostError as error:
         raise CommandError(str(error)) from None
     return 0

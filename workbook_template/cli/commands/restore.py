@@ -78,7 +78,7 @@ def run(options) -> int:
 def _book(options, source: Path, copy) -> Path | None:
     """The sender's workbook: the one named, or the one of the ledger's name beside the copy."""
     from workbook_template.errors import BookError
-    from workbook_template.travel.ooxml.book import Book
+    from workbook_template.travel.ooxml.book import StoredBook
     from workbook_template.travel.restore import carried_by
 
     if options.into:
@@ -86,7 +86,7 @@ def _book(options, source: Path, copy) -> Path | None:
         if book.exists() and book.samefile(source):
             raise BookError(f"{book} is the copy itself; --into takes your own workbook")
         return book
-    name = carried_by(Book(copy)).source
+    name = carried_by(StoredBook(copy)).source
     if not name or "\0" in name or name != Path(name).name or "\\" in name:
         return None
     book = source.with_name(name)

@@ -55,7 +55,7 @@ class Name:
 
 
 @dataclass(frozen=True)
-class Table:
+class StoredTable:
     """A table: place, header and totals rows, columns in order."""
 
     name: str
@@ -68,13 +68,13 @@ class Table:
 
 
 @dataclass
-class Sheet:
+class StoredSheet:
     """A worksheet: name, part and whether it shows."""
 
     name: str
     part: str
     visible: bool
-    book: Book
+    book: StoredBook
 
     @cached_property
     def cells(self) -> Cells:
@@ -92,7 +92,7 @@ class Sheet:
         return self.book.stored(cell) if cell else None
 
 
-class Book:
+class StoredBook:
     """What the workbook part says, over a package."""
 
     def __init__(self, package: Package):
@@ -116,7 +116,7 @@ class Book:
             raise BookError(f"{package.title} is not a workbook (its main part holds no workbook)")
         self.relations = self.relations_of(self.part)
         self.spent = Spent()
-        self.sheets: list[Sheet] = []
+        self.sheets: list[StoredSheet] = []
         self.sheet_names: list[str] = []
         for element in self.elements:
             if element.name == "sheet" and element.path[-1:] == ("sheets",):
@@ -125,7 +125,7 @@ class Book:
             raise BookError(f"{package.title} has no worksheet")
 
     @classmethod
-    def of(cls, data: bytes, title: str) -> Book:
+    def of(cls, data: bytes, title: str) -> StoredBook:
         """The book in the bytes of a file."""
         return cls(Package(data, title))
 
@@ -170,17 +170,19 @@ class Book:
                 if relation.attributes.get("Type", "").endswith("/worksheet"):
                     part = resolve(self.part, relation.attributes.get("Target", ""))
                     self.sheets.append(
-                        Sheet(name, part, attributes.get("state", "visible") == "visible", self)
+                        StoredSheet(
+                            name, part, attributes.get("state", "visible") == "visible", self
+                        )
                     )
                 return
         raise BookError(f"{self.package.title} is damaged: the sheet {name!r:.40} has no part")
 
-    def sheet(self, name: str) -> Sheet | None:
+    def sheet(self, name: str) -> StoredSheet | None:
         """The worksheet of a name, in any case."""
         return self._by_name.get(name.lower())
 
     @cached_property
-    def _by_name(self) -> dict[str, Sheet]:
+    def _by_name(self) -> dict[str, StoredSheet]:
         return {sheet.name.lower(): sheet for sheet in self.sheets}
 
     @cached_property
@@ -213,7 +215,7 @@ class Book:
         return found
 
     @cached_property
-    def tables(self) -> list[Table]:
+    def tables(self) -> list[StoredTable]:
         """The tables of all sheets."""
         found = []
         for sheet in self.sheets:
@@ -221,7 +223,7 @@ class Book:
                 found.append(self._table(sheet, part))
         return found
 
-    def _table(self, sheet: Sheet, part: str) -> Table:
+    def _table(self, sheet: StoredSheet, part: str) -> StoredTable:
         pieces = elements(self.package[part], part)
         top = next((element for element in pieces if element.path == ()), None)
         if top is None or top.name != "table":
@@ -236,7 +238,7 @@ class Book:
             top.attributes.get("totalsRowCount", "0"),
         )
         header, totals = (int(count) if count in ("0", "1") else 1 for count in counts)
-        return Table(
+        return StoredTable(
             top.attributes.get("displayName") or top.attributes.get("name", ""),
             sheet.name,
             block(top.attributes.get("ref", ""), part),

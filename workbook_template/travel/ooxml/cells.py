@@ -23,7 +23,7 @@ _OTHERS = {"dimension", "pageSetup", "formula", "formula1", "formula2", "f"}
 _GREATER, _SLASH = b">/"
 
 
-class Formula(NamedTuple):
+class StoredFormula(NamedTuple):
     """A formula of a cell: text without ``=``, kind (normal, array, dataTable), area of an array, place."""
 
     text: str
@@ -41,14 +41,14 @@ class Cell(NamedTuple):
 
     kind: str
     text: str | None
-    formula: Formula | None
+    formula: StoredFormula | None
     start: int
     close: int
     end: int
     values: tuple[tuple[int, int], ...]
 
 
-class Row(NamedTuple):
+class RowTags(NamedTuple):
     """Place of a row's tags."""
 
     start: int
@@ -68,9 +68,9 @@ class Cells:
 
     def __init__(self, data: bytes, part: str, spent: Spent | None = None):
         self.cells: dict[tuple[int, int], Cell] = {}
-        self.rows: dict[int, Row] = {}
+        self.rows: dict[int, RowTags] = {}
         self.others: list[Element] = []
-        self.sheet_data: Row | None = None
+        self.sheet_data: RowTags | None = None
         self._part = part
         _Scan(self, data, part, spent or Spent()).run()
 
@@ -100,7 +100,7 @@ class Cells:
         return found
 
     @cached_property
-    def formulas(self) -> dict[tuple[int, int], Formula]:
+    def formulas(self) -> dict[tuple[int, int], StoredFormula]:
         """The formulas by cell."""
         return {place: cell.formula for place, cell in self.cells.items() if cell.formula}
 
@@ -213,7 +213,7 @@ class _Scan:
     def end_inside(self, name: str) -> None:
         level = self.level
         if not level:
-            self.found.sheet_data = Row(self.data_start, *self.closing(self.data_start))
+            self.found.sheet_data = RowTags(self.data_start, *self.closing(self.data_start))
             self.parser.StartElementHandler = self.start
             self.parser.EndElementHandler = self.end
             self.path.pop()
@@ -229,7 +229,7 @@ class _Scan:
                 self.in_cell = False
         elif level == 1:
             if self.in_row:
-                self.found.rows[self.row] = Row(self.row_start, *self.closing(self.row_start))
+                self.found.rows[self.row] = RowTags(self.row_start, *self.closing(self.row_start))
                 self.in_row = False
         else:
             name = self.locals[name]
@@ -312,7 +312,7 @@ class _Scan:
             tuple(self.spans),
         )
 
-    def read_formula(self, attributes, text: str, begin: int, stop: int) -> Formula:
+    def read_formula(self, attributes, text: str, begin: int, stop: int) -> StoredFormula:
         where = f"{self.part}, {address(self.row, self.column)}"
         kind = attributes.get("t", "normal")
         if kind == "shared":
@@ -355,6 +355,6 @@ class _Scan:
         reach = (
             block(attributes["ref"], where) if kind == "dataTable" and "ref" in attributes else None
         )
-        return Formula(
+        return StoredFormula(
             text.strip().removeprefix("="), kind, area, "cm" in self.attributes, begin, stop, reach
         )

@@ -6,8 +6,8 @@ from xml.sax.saxutils import escape, quoteattr
 
 from workbook_template.errors import BookError
 from workbook_template.travel.ooxml.addresses import address
-from workbook_template.travel.ooxml.book import ErrorCode, Sheet
-from workbook_template.travel.ooxml.cells import Cell, Row
+from workbook_template.travel.ooxml.book import ErrorCode, StoredSheet
+from workbook_template.travel.ooxml.cells import Cell, RowTags
 from workbook_template.travel.ooxml.elements import (
     escaped,
     spliced,
@@ -27,7 +27,7 @@ class Note(str):
 class SheetEdit:
     """Collects edits of one sheet; :meth:`tobytes` is the part with all of them."""
 
-    def __init__(self, sheet: Sheet):
+    def __init__(self, sheet: StoredSheet):
         self.sheet = sheet
         self.cells = sheet.cells
         if self.cells.sheet_data is None:
@@ -154,7 +154,7 @@ class SheetEdit:
             self.edits.append((data_place.close, data_place.close, b"".join(new_rows)))
 
     def _insert_cells(
-        self, place: Row, cells: dict[int, bytes], present: list[int], row: int
+        self, place: RowTags, cells: dict[int, bytes], present: list[int], row: int
     ) -> None:
         tag = self.data[place.start : tag_end(self.data, place.start)]
         if place.close == place.end:

@@ -7,7 +7,7 @@ import re
 from workbook_template.errors import BookError
 from workbook_template.travel import bounds
 from workbook_template.travel.ooxml.addresses import address, quoted
-from workbook_template.travel.ooxml.book import Book, Name, Table
+from workbook_template.travel.ooxml.book import Name, StoredBook, StoredTable
 from workbook_template.travel.ooxml.tokens import Token, moved, sheet_of, tokens
 
 _PART = re.compile(r"\[((?:[^\[\]']|'.)*)\]")
@@ -16,11 +16,11 @@ _PART = re.compile(r"\[((?:[^\[\]']|'.)*)\]")
 class Speller:
     """Spells out the formulas of one book."""
 
-    def __init__(self, book: Book):
+    def __init__(self, book: StoredBook):
         self.names: dict[tuple[str | None, str], Name] = {}
         for name in book.names:
             self.names[name.sheet.lower() if name.sheet else None, name.name.upper()] = name
-        self.tables: dict[str, Table] = {table.name.upper(): table for table in book.tables}
+        self.tables: dict[str, StoredTable] = {table.name.upper(): table for table in book.tables}
 
     def find(self, sheet: str, token: Token) -> Name | None:
         """The defined name that a piece of a formula on ``sheet`` means; the sheet's own before the book's."""
