@@ -157,7 +157,7 @@ class Book:
         contents[_FUNCTIONS_PART] = self.modules["xlwings_udfs"].encode()
         with zipfile.ZipFile(self.path, "w") as parts:
             for name, content in contents.items():
-                parts.writestr(name, content)
+                parts.writestr(zipfile.ZipInfo(name), content)  # of no time of day
 
     def Close(self, save_changes):
         self.Application.step("Close", self.Name, "saving" if save_changes else "without saving")
