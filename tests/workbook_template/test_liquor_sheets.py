@@ -244,6 +244,17 @@ def test_the_page_says_what_is_predicted_and_what_is_usual(desk):
     )
 
 
+def test_the_page_says_what_the_tank_reads_once_mixed_and_once_gas_has_left(desk):
+    """As the plan says it of the same batch, in an open tank too."""
+    chosen = next(i for i, b in enumerate(scenario.BATCHES) if b.name == desk.named("Day_batch"))
+    for kept in (tank.kept for tank in settings.TANKS[:-1]):
+        desk.enter("Tank_kept", kept)
+        desk.work_out()
+        row = liquor_plan.PH_FIRST + [step.step for step in liquor_plan.PH_STEPS].index("Sparge")
+        ends = [desk.answer(key, chosen) for key in ("mixed", "climbs")]
+        assert [desk.read(PAGE, row, column) for column in (2, 3)] == pytest.approx(ends, abs=1e-9)
+
+
 def test_the_page_takes_readings_from_the_log_and_those_of_the_day_first(desk):
     row = log.FIRST + len(scenario.LOG)
     desk.type(LOG, row, log.COLUMN["batch"], scenario.BATCHES[EXPORT].name)

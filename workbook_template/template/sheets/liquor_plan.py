@@ -394,9 +394,12 @@ PH_STEPS = (
     Step(
         "Sparge",
         when(_READY, looked_up("Plan_target", _ROW)),
-        None,
+        (
+            when(_READY, looked_up("Plan_mixed_pH", _ROW)),
+            when(_READY, looked_up("Plan_open_pH", _ROW)),
+        ),
         _read_or_logged("mixed", "after"),
-        "planned: target of the dose",
+        "planned; right after mixing, and once gas left",
     ),
     Step(
         "Last runnings",
