@@ -9,7 +9,9 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
+from python_calamine import CalamineWorkbook
 
+from tests.calc_office import libreoffice  # noqa: F401  (fixture)
 from tests.gnumeric import recalculated
 from tests.workbook_template.random_books import (
     ALKALINITY,
@@ -21,6 +23,7 @@ from tests.workbook_template.random_books import (
 )
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import formulas, parts, rewritten, values
+from workbook_template.cli.calc_edition import to_ods
 from workbook_template.travel.formulas import plain
 from workbook_template.travel.frozen import CHANGED
 from workbook_template.travel.ooxml.package import Package
@@ -46,6 +49,10 @@ BY_HAND = {
     "ROUND(G{0},1)+COUNT(G{0}:G{1})": lambda given: round(given[0], 1) + len(given),
     "CEILING(-G{0},1)": lambda given: float(math.ceil(-given[0])),
 }
+
+
+#: Natives of which each program has its own answer.
+PROGRAM = ("CEILING(0,0)", "YEARFRAC(1,2,1)", 'CELL("address",A1)')
 
 
 def apart_by_hand(book):
@@ -153,3 +160,29 @@ def test_a_copy_in_a_program_without_the_functions(book, typed):
                 else:
                     assert same or found[place] == CHANGED, place
             with_alkalinity(copy, typed)
+
+
+@pytest.mark.office
+@some(4)
+@given(books())
+def test_no_figure_of_a_converted_book_is_wrong(libreoffice, book):  # noqa: F811
+    """What Calc makes of a book: our figures and sums by hand; what Calc does not know either is no number."""
+    with tempfile.TemporaryDirectory() as folder:
+        path, made = Path(folder) / "book.xlsx", Path(folder) / "book.ods"
+        write(path, book)
+        to_ods(path, made)
+        rows = CalamineWorkbook.from_path(made).get_sheet_by_name(book["sheet"]).to_python()
+    true = doses(book)
+    for row, dose in enumerate(true):
+        assert close(rows[row][6], dose)
+    by_hand = {text: answer(true) for text, answer in BY_HAND.items()}
+    for row, (text, truth) in enumerate(book["natives"]):
+        if truth is not None:
+            by_hand[text] = native(truth, true, book["hidden"])
+        shown = rows[row][9]
+        assert close(shown, by_hand[text]) if text in by_hand else not isinstance(shown, float)
+    for row, (text, truth) in enumerate(book["apart"]):
+        shown = rows[row][10]
+        if text == "TODAY()":
+            shown = float((shown - date(1899, 12, 30)).days)
+        assert shown in {truth, *apart_by_hand(book).get(text, ())} or text in PROGRAM, text

@@ -7,6 +7,7 @@ out after it saved one. The conversion itself is the real Calc's, which gets wha
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -56,7 +57,8 @@ def to_ods(xlsx: Path | str, ods: Path | str, office: str | None = None) -> Edit
     package = _read(Path(xlsx))
     unlinked = offline(package)
     calls = rename_in(package, stored_name)
-    data = _through_calc(package.tobytes(), ".xlsx", ".ods", office, package.title)
+    names = [sheet.name for sheet in StoredBook(package).sheets]
+    data = _through_calc(package.tobytes(), ".xlsx", ".ods", office, package.title, names)
     made = OpenDocument(data, package.title)
     made["styles.xml"] = _DEFAULT_ALIGNMENT.sub(rb"\1", made["styles.xml"])
     atomic.write(ods, made.tobytes())
@@ -90,14 +92,22 @@ def _read(path: Path) -> Package:
     return found
 
 
-def _through_calc(data: bytes, suffix: str, kind: str, office: str | None, title: str) -> bytes:
-    """What the real Calc makes of a file, recalculated with the extension."""
+def _through_calc(
+    data: bytes,
+    suffix: str,
+    kind: str,
+    office: str | None,
+    title: str,
+    names: Sequence[str] = (),
+) -> bytes:
+    """What the real Calc makes of a file, recalculated with the extension, its sheets called by these names."""
     try:
         with scratch() as folder:
             source, target = folder / f"in{suffix}", folder / f"out{kind}"
             source.write_bytes(data)
             with with_extension(office, seconds=bounds.OFFICE_SECONDS) as calc:
                 calc.ask("open", str(source), True)  # with its frozen panes
+                calc.ask("call", list(names))
                 calc.ask("recalculate")
                 calc.ask("save", str(target))
             return target.read_bytes()

@@ -82,6 +82,14 @@ class Driver:
         """Names of the sheets."""
         return list(self.book.Sheets.ElementNames)
 
+    def call(self, names):
+        """Give the sheets these names: on loading, Calc changes one that is Sheet1 in letters of another case."""
+        sheets = self.book.Sheets
+        if sheets.Count == len(names):
+            for at, name in enumerate(names):
+                if sheets.getByIndex(at).Name != name:
+                    sheets.getByIndex(at).Name = name
+
     def sheet(self, sheet):
         """A sheet by name or number."""
         sheets = self.book.Sheets
