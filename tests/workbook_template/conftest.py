@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import os
+
 import pytest
 
 from tests.workbook_template.desk import Desk
+
+#: The season of 120 batches through the real Calc takes some four minutes: with SPARGESHEET_WHOLE_SEASON in the environment.
+collect_ignore = [] if os.environ.get("SPARGESHEET_WHOLE_SEASON") else ["test_season.py"]
 
 
 @pytest.fixture(scope="session")
