@@ -107,7 +107,7 @@ def _through_calc(
             source.write_bytes(data)
             with with_extension(office, seconds=bounds.OFFICE_SECONDS) as calc:
                 calc.ask("open", str(source), True)  # with its frozen panes
-                calc.ask("call", list(names))
+                calc.ask("name_sheets", list(names))
                 calc.ask("recalculate")
                 calc.ask("save", str(target))
             return target.read_bytes()

@@ -31,7 +31,7 @@ class Sizes:
         if self.batches <= READ_AGAIN:
             return None
         return (
-            f"note: share, check, recalc, log add and carry read books of at most about {READ_AGAIN} batches; "
+            f"share, check, recalc, log add and carry read books of at most about {READ_AGAIN} batches; "
             "this one is for Excel and Calc alone, and takes minutes to make"
         )
 

@@ -14,7 +14,7 @@ from workbook_template.errors import BookError
 from workbook_template.template import description
 from workbook_template.template.book import Book
 from workbook_template.template.build import build, drafted
-from workbook_template.template.sheets import readings
+from workbook_template.template.sheets import log, readings
 from workbook_template.template.sizes import Sizes, Starting
 from workbook_template.template.table import Input, Table, Worked
 from workbook_template.travel import first_version
@@ -27,14 +27,6 @@ from workbook_template.travel.recalc import refreshed
 
 #: What a season begins anew with when only the log goes along.
 OF_THE_SEASON = ("Plan", "Mashes", "Grist", "Read", "Run")
-#: What a row of the log takes from its batch's row of the readings as it stands there, by the log's key.
-READ_BY_LOG = {
-    "before": "before",
-    "later": "later_ph",
-    "last": "last_ph",
-    "kettle": "kettle_ph",
-    "beer": "beer_ph",
-}
 #: What the rows of a table are called, by its name.
 WORDS = {
     "Shelf": "acids on the shelf",
@@ -104,7 +96,7 @@ def carry(
         sizes, layout = _fitting(old, sizes, asked or {}, layout, draft)
         result.sizes = sizes
         if warning := sizes.warning():
-            result.notes.append((f"{sizes.batches} batches", warning.removeprefix("note: ")))
+            result.notes.append((f"{sizes.batches} batches", warning))
         given = _placed(old, layout, result)
         errors = build(
             new,
@@ -224,15 +216,15 @@ def _from_readings(old: Entries, row: dict[str, Entry], batch: str) -> None:
     portions = range(1, readings.PORTIONS + 1)
     given = [read.get(readings.given(portion)) for portion in portions]
     doses = [dose for dose in given if dose]
-    found = {to: read.get(key) for to, key in READ_BY_LOG.items()}
+    found = {to: read[key] for to, key in log.FROM_READINGS.items() if key in read}
     if doses and all(given[: len(doses)]) and all(isinstance(d.value, float) for d in doses):
         found["dose"] = Entry(math.fsum(dose.value for dose in doses), doses[-1].where)
         found["after"] = read.get(readings.read(len(doses)))
     elif doses:
         words = "a portion before it is empty or one is not a number: the log gets no dose"
         old.left.append((doses[-1].where, words))
-    if not found["last"]:
-        found["last"] = next((r["ph"] for r in reversed(of_batch("Run")) if "ph" in r), None)
+    runs = (run["ph"] for run in reversed(of_batch("Run")) if "ph" in run)
+    found["last"] = read.get("last_ph") or next(runs, None)
     for key, entry in found.items():
         if entry and isinstance(entry.value, float):
             row.setdefault(key, entry)

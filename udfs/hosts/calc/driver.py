@@ -82,7 +82,7 @@ class Driver:
         """Names of the sheets."""
         return list(self.book.Sheets.ElementNames)
 
-    def call(self, names):
+    def name_sheets(self, names):
         """Give the sheets these names: on loading, Calc changes one that is Sheet1 in letters of another case."""
         sheets = self.book.Sheets
         if sheets.Count == len(names):

@@ -72,7 +72,7 @@ def run(options) -> int:
         refuse_book(path, options.force)
         told = say(options)
         if warning := sizes.warning():
-            told(warning)
+            told(f"note: {warning}")
 
         def make(book: Path) -> None:
             if not copied(book, sizes, starting, not options.empty):
