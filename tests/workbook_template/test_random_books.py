@@ -183,6 +183,6 @@ def test_no_figure_of_a_converted_book_is_wrong(libreoffice, book):  # noqa: F81
         assert close(shown, by_hand[text]) if text in by_hand else not isinstance(shown, float)
     for row, (text, truth) in enumerate(book["apart"]):
         shown = rows[row][10]
-        if text == "TODAY()":
+        if isinstance(shown, date):  # a cell of Calc's own choice of format
             shown = float((shown - date(1899, 12, 30)).days)
         assert shown in {truth, *apart_by_hand(book).get(text, ())} or text in PROGRAM, text
