@@ -51,6 +51,8 @@ BY_HAND = {
 }
 
 
+#: Stored without the mark that a file gives functions since Excel 2010: Calc shows an error for it.
+UNMARKED = "AGGREGATE("
 #: Natives of which each program has its own answer.
 PROGRAM = ("CEILING(0,0)", "YEARFRAC(1,2,1)", 'CELL("address",A1)')
 
@@ -180,7 +182,10 @@ def test_no_figure_of_a_converted_book_is_wrong(libreoffice, book):  # noqa: F81
         if truth is not None:
             by_hand[text] = native(truth, true, book["hidden"])
         shown = rows[row][9]
-        assert close(shown, by_hand[text]) if text in by_hand else not isinstance(shown, float)
+        if text in by_hand and not text.startswith(UNMARKED):
+            assert close(shown, by_hand[text])
+        else:
+            assert not isinstance(shown, float)
     for row, (text, truth) in enumerate(book["apart"]):
         shown = rows[row][10]
         if isinstance(shown, date):  # a cell of Calc's own choice of format
