@@ -281,11 +281,11 @@ def logged() -> list[tuple[Batch, float, float, float]]:
 
 
 def learnt(water: str, acid: dict) -> tuple[int, float]:
-    """How many batches of a water and an acid, and the median of what they imply beside its newest report."""
+    """How many batches of a water's newest report and an acid, and the median of what they imply."""
     newest = held(water, date(2100, 1, 1))
     found = [
         implied(b, before, after, dose, newest)
         for b, before, after, dose in logged()
-        if b.water == water and b.acid is acid
+        if b.water == water and b.acid is acid and b.report == newest
     ]
     return len(found), median(found)
