@@ -188,6 +188,20 @@ def test_the_benchs_doses_have_the_gas_that_the_tank_may_lose(desk):
     assert "agree within their errors" in desk.named("Bench_remark")  # gas is no fault of the water
 
 
+def test_the_bench_says_what_the_tank_reads_once_mixed_and_once_gas_has_left(desk):
+    desk.enter("Tank_kept", "vented, recirculated")
+    desk.work_out()
+    water = scenario.WATERS[0]
+    ions = ((water.calcium, water.magnesium, water.sodium, water.chloride, water.sulfate),)
+    given = desk.named("Bench_measured"), water.ph, desk.named("Bench_curve_dose")
+    dosed = *given, desk.named("Bench_litres"), "phosphoric", 75, ions, 20
+    for name, lost in (("Bench_mixed_pH", 0), ("Bench_open_pH", 0.5)):
+        assert desk.named(name) == pytest.approx(call("PH_AFTER_ACID", *dosed, lost), rel=1e-9)
+    desk.enter("Bench_sample", "")
+    desk.work_out()
+    assert desk.named("Bench_mixed_pH") == desk.named("Bench_measured")  # the sentence of why not
+
+
 def test_the_log_learns_the_waters_alkalinity(desk):
     implied = sorted(desk.read(LOG, log.FIRST + i, log.COLUMN["implied"]) for i in range(10))
     assert desk.named("Log_learnt") == pytest.approx((implied[4] + implied[5]) / 2, rel=1e-9)

@@ -54,7 +54,11 @@ def test_the_dose_is_the_functions(tmp_path):
     dose = call("ACID_DOSE", 168, 7.5, 5.7, litres, "phosphoric", 75, ions)
     assert found["Dose, mL"] == pytest.approx(dose, rel=1e-9)
     assert found["First portion, 60 % of it, mL"] == pytest.approx(0.6 * dose, rel=1e-9)
-    assert found["pH with all of it"] == pytest.approx(5.7, abs=1e-6)
+    dosed = 168, 7.5, dose, litres, "phosphoric", 75, ions
+    assert found["pH right after mixing, all of it given"] == pytest.approx(5.7, abs=1e-6)
+    assert found["    as gas leaves it can climb to pH"] == pytest.approx(
+        call("PH_AFTER_ACID", *dosed, 20, 0.5), rel=1e-9
+    )
 
 
 def test_a_total_refuses_to_be_short(tmp_path):

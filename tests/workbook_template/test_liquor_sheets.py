@@ -86,6 +86,26 @@ def test_a_batch_can_choose_the_blend_as_its_water(desk):
     assert desk.answer("remark", EXPORT).startswith("No calcium phosphate can drop")
 
 
+def test_the_blend_says_what_its_dose_reads_once_mixed_and_once_gas_has_left(desk):
+    desk.type(MIX, blend_salts.ACID, 1, "Phosphoric 85 can")
+    desk.enter("Tank_kept", "vented, recirculated")
+    desk.work_out()
+    said = desk.read(MIX, blend_salts.AFTER, blend_salts.NOTE)
+    reads = [
+        call(
+            "PH_AFTER_ACID",
+            *(desk.named(f"Mix_{of}") for of in ("alkalinity", "pH", "ml", "litres")),
+            "phosphoric",
+            85,
+            (tuple(ions_of(desk, blend_salts.LIQUOR)),),
+            20,
+            lost,
+        )
+        for lost in (0, 0.5)
+    ]
+    assert said == "pH {:.2f} right after mixing; can climb to {:.2f} as gas leaves.".format(*reads)
+
+
 @pytest.mark.parametrize(
     ("acid", "name", "column"),
     [("Hydrochloric 31 can", "chloride", 6), ("Phosphoric 85 can", "phosphate as PO4", None)],

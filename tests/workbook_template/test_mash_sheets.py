@@ -141,6 +141,23 @@ def test_the_mash_shown_is_that_of_the_batch_chosen(desk):
     ] == pytest.approx(then, rel=1e-9)
 
 
+def test_a_dosed_mash_reads_lower_until_the_gas_of_its_liquor_has_left(desk):
+    grist, litres, alkalinity, ions = mash_of(desk, PALE)
+    dose = planned(desk, PALE, "dose")
+    # of the closed liquor at the mash's pH this is still bicarbonate, which has taken no acid from the malt
+    alone = alkalinity, 7.5, 5.25, litres, "hydrochloric", 31, ions
+    kept = call("BICARBONATE_AFTER_ACID", *alone[:2], call("ACID_DOSE", *alone), *alone[3:])
+    kept *= 50.04 / 61.02  # mg/L as CaCO3
+    shelf = next(a for a in scenario.ACIDS if a.label == scenario.MASHES[PALE].acid)
+    acid = dose, shelf.acid, shelf.strength
+    mixed = call("MASH_PH", grist, litres, alkalinity - kept, ions, *acid)
+    assert planned(desk, PALE, "mixed") == pytest.approx(mixed, abs=0.001) != 5.25
+    assert planned(desk, PALE, "climbs") == pytest.approx(5.25, abs=1e-6)
+    desk.enter("Day_batch", NAMES[PALE])
+    desk.work_out()
+    assert desk.named("Mash_mixed") == planned(desk, PALE, "mixed") < desk.named("Mash_after")
+
+
 def test_going_back_to_a_batch_shows_it_as_it_was(desk):
     names = ("Mash_dose", "Mash_plain", "Mash_after_low", "Mash_anion", "Mash_acid_malt")
     before = [desk.named(name) for name in names]

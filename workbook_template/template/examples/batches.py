@@ -1,7 +1,7 @@
 """A column of batches, with totals that refuse to be short."""
 
 from workbook_template.template.book import Book
-from workbook_template.template.examples.page import Page
+from workbook_template.template.examples.page import LAST, Page
 
 TITLE = "Batches in rows, with totals that refuse to be short"
 _BATCHES = (
@@ -30,10 +30,19 @@ def write(book: Book) -> None:
         "Strength, mass %",
         "Dose, mL",
         "Alkalinity left, mg/L as CaCO3",
+        "pH right after mixing",
+        "can climb to pH, half of the gas lost",
     )
     dose = 'IF(E{r}="","target pH is missing",ACID_DOSE(C{r},D{r},E{r},B{r},F{r},G{r}))'
+    reads = 'IF(ISNUMBER(H{r}),PH_AFTER_ACID(C{r},D{r},H{r},B{r},F{r},G{r}%s),"no dose")'
     left = 'IF(ISNUMBER(H{r}),ALKALINITY_AFTER_ACID(C{r},D{r},H{r},B{r},F{r},G{r}),"no dose")'
-    first, last = page.rows(_BATCHES, {7: (f"={dose}", "ml"), 8: (f"={left}", "mg")})
+    answers = {
+        7: (f"={dose}", "ml"),
+        8: (f"={left}", "mg"),
+        9: ("=" + reads % "", "ph"),
+        10: ("=" + reads % ',"",20,0.5', "ph"),
+    }
+    first, last = page.rows(_BATCHES, answers)
     page.section("Totals")
     names, doses = f"A{first}:A{last}", f"H{first}:H{last}"
     page.answer("Batches", f"=COUNTA({names})", number="count")
@@ -44,4 +53,4 @@ def write(book: Book) -> None:
     )
     page.answer("The same, with 3 % wasted, mL", f"=ACID_NEEDED({doses},3)", number="ml")
     page.sentence("Cautions for this acid", f"=ACID_CAUTIONS(F{first},G{first})")
-    page.sheet.finish(area=(0, 0, page.row, 9))
+    page.sheet.finish(area=(0, 0, page.row, LAST))

@@ -1,7 +1,7 @@
 """Calcium and gas."""
 
 from workbook_template.template.book import Book
-from workbook_template.template.examples.page import Page
+from workbook_template.template.examples.page import LAST, Page
 
 TITLE = "Calcium that stays dissolved, and carbon dioxide that leaves"
 
@@ -49,4 +49,4 @@ def write(book: Book) -> None:
         number="mg",
     )
     page.sentence("Cautions for this acid", f"=ACID_CAUTIONS({acid},{strength})")
-    page.sheet.finish(area=(0, 0, page.row, 9))
+    page.sheet.finish(area=(0, 0, page.row, LAST))

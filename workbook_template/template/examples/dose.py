@@ -1,7 +1,7 @@
 """One dose."""
 
 from workbook_template.template.book import Book
-from workbook_template.template.examples.page import Page
+from workbook_template.template.examples.page import LAST, Page
 
 TITLE = "One dose of acid for the liquor of one batch"
 
@@ -21,6 +21,9 @@ def write(book: Book) -> None:
     hot = page.given("    read at", 77, unit="°C")
     acid = page.given("Acid", "phosphoric")
     strength = page.given("    its strength, as on the label", 75, unit="mass %")
+    lost = page.given(
+        "Share of the gas that the tank may lose", 0.5, unit="0 closed to 1 open to air"
+    )
     page.section("What they answer")
     litres = f"B{page.row + 1}"
     page.answer("Liquor, L at 20 °C", f'=COLD_LITRES(LITRES({volume},"hL"),{hot})', number="litres")
@@ -32,11 +35,20 @@ def write(book: Book) -> None:
         f'=IF(ISNUMBER({dose}),0.6*{dose},"no dose")',
         number="ml",
     )
-    page.answer("pH with all of it", f"=PH_AFTER_ACID({last.format(dose)})", number="ph")
+    page.answer(
+        "pH right after mixing, all of it given",
+        f"=PH_AFTER_ACID({last.format(dose)})",
+        number="ph",
+    )
+    page.answer(
+        "    as gas leaves it can climb to pH",
+        f"=PH_AFTER_ACID({last.format(dose)},20,{lost})",
+        number="ph",
+    )
     page.answer(
         "Alkalinity left, mg/L as CaCO3",
         f"=ALKALINITY_AFTER_ACID({last.format(dose)})",
         number="mg",
     )
     page.sentence("Cautions for this acid", f"=ACID_CAUTIONS({acid},{strength})")
-    page.sheet.finish(area=(0, 0, page.row, 9))
+    page.sheet.finish(area=(0, 0, page.row, LAST))

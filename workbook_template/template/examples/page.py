@@ -6,7 +6,9 @@ from typing import Any
 
 from workbook_template.template.book import Book
 
-WIDTHS = [36, 16, 12, 12, 12, 12, 16, 12, 14, 60]
+WIDTHS = [36, 16, 12, 12, 12, 12, 16, 12, 14, 14, 14, 32]
+#: The last column of the page.
+LAST = len(WIDTHS) - 1
 #: Columns of the answer, and of the formula as text.
 FIGURE, TEXT = 1, 2
 
@@ -18,15 +20,14 @@ class Page:
         self.sheet = book.sheet("Example", WIDTHS)
         self.row = 0
         self.sheet.text(0, 0, title, "title")
-        last = len(WIDTHS) - 1
-        self.sheet.across(1, 0, last, lead, "lead", height=self.sheet.height(lead, 0, last))
-        self.sheet.cautions(2, last)
+        self.sheet.across(1, 0, LAST, lead, "lead", height=self.sheet.height(lead, 0, LAST))
+        self.sheet.cautions(2, LAST)
         self.row = 4
 
     def section(self, words: str) -> None:
         """A heading."""
         self.row += 1
-        self.sheet.across(self.row, 0, len(WIDTHS) - 1, words, "section")
+        self.sheet.across(self.row, 0, LAST, words, "section")
         self.row += 1
 
     def given(self, label: str, *values: Any, number: str = "plain", unit: str = "") -> str:
@@ -45,13 +46,13 @@ class Page:
         self.sheet.raw.write_string(self.row, TEXT, formula, self.sheet.book.style("note"))
         self.sheet.book.words[self.sheet.name, self.row, TEXT] = formula
         if unit:
-            self.sheet.text(self.row, len(WIDTHS) - 1, unit)
+            self.sheet.text(self.row, LAST, unit)
         self.row += 1
 
     def sentence(self, label: str, formula: str) -> None:
         """An answer in words over the page, and below it the formula as text."""
         self.sheet.label(self.row, 0, label)
-        self.sheet.across(self.row, 1, len(WIDTHS) - 1, formula, "remark", height=45, formula=True)
+        self.sheet.across(self.row, 1, LAST, formula, "remark", height=45, formula=True)
         self.row += 1
         self.sheet.raw.write_string(self.row, FIGURE, formula, self.sheet.book.style("note"))
         self.row += 1

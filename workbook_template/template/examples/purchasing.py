@@ -1,7 +1,7 @@
 """What to order."""
 
 from workbook_template.template.book import Book
-from workbook_template.template.examples.page import Page
+from workbook_template.template.examples.page import LAST, Page
 
 TITLE = "What to order, and what it costs"
 _DOSES = (("Pale", 238), ("Stout", 395), ("Wheat", 85), ("Lager", 250))
@@ -40,4 +40,4 @@ def write(book: Book) -> None:
         "Acid for these batches costs", f"=ACID_COST({need},{pack},{price})", number="money"
     )
     page.sentence("Cautions for this acid", f"=ACID_CAUTIONS({acid},{strength})")
-    page.sheet.finish(area=(0, 0, page.row, 9))
+    page.sheet.finish(area=(0, 0, page.row, LAST))

@@ -1,7 +1,7 @@
 """Last runnings."""
 
 from workbook_template.template.book import Book
-from workbook_template.template.examples.page import Page
+from workbook_template.template.examples.page import LAST, Page
 
 TITLE = "Last runnings: when to stop, and what the kettle then needs"
 _READINGS = (
@@ -39,4 +39,4 @@ def write(book: Book) -> None:
     page.answer("Stop at, L", f"=RUNOFF_CUTOFF({readings},{ph},{plato})", number="litres")
     page.sentence("Because", f"=RUNOFF_REASON({readings},{ph},{plato})")
     page.answer("Water to add, L", f"=KETTLE_TOP_UP({kettle},{wanted})", number="litres")
-    page.sheet.finish(area=(0, 0, page.row, 9))
+    page.sheet.finish(area=(0, 0, page.row, LAST))

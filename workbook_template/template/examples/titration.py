@@ -2,7 +2,7 @@
 
 from workbook_template.template import scenario
 from workbook_template.template.book import Book
-from workbook_template.template.examples.page import Page
+from workbook_template.template.examples.page import LAST, Page
 
 TITLE = "A titration of your own water, and the dose by its curve"
 
@@ -31,6 +31,7 @@ def write(book: Book) -> None:
         page.row += 1
     volumes, phs = f"A{first}:A{page.row}", f"B{first}:B{page.row}"
     page.section("What they answer")
+    alkalinity = f"B{page.row + 1}"
     page.answer(
         "Alkalinity by Gran's line, mg/L as CaCO3",
         f"=TITRATION_ALKALINITY({volumes},{phs},{sample},{titrant})",
@@ -51,5 +52,11 @@ def write(book: Book) -> None:
         f"=TITRATION_DOSE({volumes},{phs},{sample},{titrant},{target},{litres},{acid},{strength})",
         number="ml",
     )
+    dosed = f"{alkalinity},B{first},B{page.row},{litres},{acid},{strength}"
+    for label, more in (
+        ("pH right after mixing, all of it given", ""),
+        ("    can climb to pH, half of the gas lost", ',"",20,0.5'),
+    ):
+        page.answer(label, f"=PH_AFTER_ACID({dosed}{more})", number="ph")
     page.sentence("Cautions for this acid", f"=ACID_CAUTIONS({acid},{strength})")
-    page.sheet.finish(landscape=False, area=(0, 0, page.row, 9))
+    page.sheet.finish(landscape=False, area=(0, 0, page.row, LAST))

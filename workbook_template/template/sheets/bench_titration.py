@@ -306,6 +306,14 @@ def _for_gas(lost: str) -> Formula:
     return when(READY, dose)
 
 
+def _reading(lost: Formula | float) -> Formula:
+    """What the tank reads with the dose by the curve, once this share of the gas has left; or why there is none."""
+    dose, measured = name("Bench_curve_dose"), name("Bench_measured")
+    _, *tank = _tank()
+    liquor = measured, _of_water("pH"), dose, *tank, _ions(), _of_water("temp_C"), lost
+    return first(*first_problem(measured, dose), call("PH_AFTER_ACID", *liquor))
+
+
 def _with_gas(dose: str, gas: str) -> Formula:
     """A dose by the curve, with what the tank takes more for the gas that it loses; else the sentence of why not."""
     open_tank, closed = name(f"Bench_{gas}_ml"), name("Bench_closed_ml")
@@ -475,6 +483,20 @@ ANSWERS = Form(
                 name("Bench_lost_ml"),
             ),
             number="ml",
+        ),
+        Answer(
+            "pH right after mixing, dosed by the curve",
+            first((READY, _reading(0)), _CHOOSE),
+            name="Bench_mixed_pH",
+            number="ph",
+            note="by the model with the measured alkalinity",
+        ),
+        Answer(
+            "    can climb to pH",
+            first((READY, _reading(name("CO2_lost_to"))), _CHOOSE),
+            name="Bench_open_pH",
+            number="ph",
+            note="as gas leaves: read again before more acid",
         ),
     ],
 )

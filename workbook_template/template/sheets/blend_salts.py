@@ -495,6 +495,15 @@ def _with_acid(answer: Formula) -> Formula:
 _LIQUOR = name("Mix_alkalinity"), name("Mix_pH")
 _ACID = name("Mix_litres"), name("Mix_acid"), name("Mix_liquid")
 _WATER = name("Mix_ions"), 20, name("CO2_lost")
+
+
+def _reading(lost: Formula | int) -> Formula:
+    """What the dosed liquor reads once this share of the gas has left."""
+    return _with_acid(
+        call("PH_AFTER_ACID", *_LIQUOR, name("Mix_ml"), *_ACID, name("Mix_ions"), 20, lost)
+    )
+
+
 _ON_SHELF = name("Mix_shelf_row") > 0
 STEPS = Form(
     row=ACID_HEAD,
@@ -555,6 +564,8 @@ STEPS = Form(
                     call("ALKALINITY_AFTER_ACID", *_LIQUOR, name("Mix_ml"), *_ACID, *_WATER)
                 ),
             ),
+            ("mixed", "pH, no gas lost", _reading(0)),
+            ("open", "pH, most gas lost", _reading(name("CO2_lost_to"))),
             (
                 "acid_problem",
                 "What is missing",
@@ -840,7 +851,16 @@ def _acid(sheet: Sheet) -> None:
         ),
         "remark",
     )
-    for row, words in ((AFTER, ""), (TARGET, "your own; after the acid"), (LESS, "")):
+    reads = joined(
+        "pH ",
+        shown(name("Mix_mixed"), 2),
+        " right after mixing; can climb to ",
+        shown(name("Mix_open"), 2),
+        " as gas leaves.",
+    )
+    known = all_of(_DOSED, xl.COUNT(name("Mix_mixed"), name("Mix_open")) == 2)
+    sheet.formula(AFTER, NOTE, when(known, reads), "remark")
+    for row, words in ((TARGET, "your own; after the acid"), (LESS, "")):
         sheet.text(row, NOTE, words, "remark")
 
 

@@ -130,6 +130,7 @@ STEPS = Form(
             ("amount", "mL, or g of powder", _of_mash("amount")),
             ("money", "Cost", _of_mash("money")),
             ("after", "pH with the acid", _with("Mash_ml", "MASH_PH")),
+            ("mixed", "pH right after mixing, gas kept", _of_mash("mixed")),
             ("after_low", "    from", _with("Mash_ml", "MASH_PH_LOWEST")),
             ("after_high", "    to", _with("Mash_ml", "MASH_PH_HIGHEST")),
             (
@@ -311,10 +312,16 @@ ACID = Form(
             note="share as on the sheet Settings",
         ),
         Answer(
-            "pH with all of the acid, predicted",
+            "pH right after mixing, all of the acid given",
+            _of_sour(_figure("mixed")),
+            number="ph",
+            note="while the gas of the liquor is still in the mash",
+        ),
+        Answer(
+            "    can climb to pH, predicted",
             _of_sour(_figure("after")),
-            number="rough_ph",
-            note=PREDICTED,
+            number="ph",
+            note="as the gas leaves: read again before more acid",
         ),
         Answer("    a reading is expected at", _of_sour(_interval("after_"))),
         Answer(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from chemcore.acids import find_acid
 from workbook_template.template import scenario
 from workbook_template.template.book import Book, Sheet
 from workbook_template.template.formula import (
@@ -99,6 +100,34 @@ def _plain(called: str):
         return when(is_number(c.plain), call(called, *_mash(c), 0, "lactic", 80, *_errors(c)))
 
     return formula
+
+
+#: An acid whose anion buffers nothing: it shows how much of a liquor's alkalinity is bicarbonate at a pH.
+_BARE = "hydrochloric", find_acid("hydrochloric").default_strength
+
+
+def _alone(c: Row) -> tuple[Formula | float | str, ...]:
+    """The mash liquor without malt, taken to the mash's pH in a closed vessel."""
+    temp = looked_up("Water_temp_C", c.water_row)
+    return c.alk, c.water_ph, c.after, c.litres, *_BARE, water_ions(c.water_row), temp, 0
+
+
+def _bicarbonate(c: Row) -> Formula:
+    """Alkalinity of the liquor that is bicarbonate still at the mash's pH, and counts only once its gas has left."""
+    alk, ph, _, *tank = _alone(c)
+    dosed = call("ALKALINITY_AFTER_ACID", alk, ph, c.to_after, *tank)
+    return when(
+        is_number(c.after),
+        xl.IF(is_number(c.to_after), dosed, first((c.to_after == "", 0), c.to_after)),
+    )
+
+
+def _mixed(c: Row) -> Formula:
+    """The mash's pH before the gas of its liquor has left: bicarbonate that is left has taken nothing from the malt."""
+    malt, litres, alk, ions = _mash(c)
+    known = all_of(is_number(c.after), is_number(c.bicarbonate))
+    kept = call("MASH_PH", malt, litres, alk - c.bicarbonate, ions, c.ml, c.acid_name, c.liquid)
+    return when(known, kept)
 
 
 def _of_acid(column: str):
@@ -253,6 +282,8 @@ MASHES = Table(
             width=6,
             look=("result", "centre"),
         ),
+        Shown("mixed", "pH right after mixing", _of_sour("mixed_ph"), width=9, number="ph"),
+        Shown("climbs", "can climb to pH", _of_sour("after"), width=9, number="ph"),
         Shown("cost", '="Cost, "&Currency', _of_sour("money"), width=9, number="money"),
         Shown("remark", "Remark", _remark, width=70, look=("remark", "small")),
         Working(
@@ -371,6 +402,11 @@ MASHES = Table(
             name="alkalinity",
         ),
         Working(
+            "water_ph",
+            "pH of the liquor",
+            lambda c: when(_ready(c), looked_up("Water_pH", c.water_row)),
+        ),
+        Working(
             "plain",
             "pH without acid",
             lambda c: when(_ready(c), call("MASH_PH", *_mash(c))),
@@ -438,6 +474,28 @@ MASHES = Table(
                 ),
             ),
             name="amount",
+        ),
+        Working(
+            "after",
+            "pH with the acid, gas gone",
+            lambda c: when(
+                is_number(c.ml), call("MASH_PH", *_mash(c), c.ml, c.acid_name, c.liquid)
+            ),
+            name="after",
+        ),
+        Working(
+            "to_after",
+            "Hydrochloric acid that takes the liquor alone there, mL",
+            lambda c: when(
+                all_of(is_number(c.after), c.water_ph > c.after), call("ACID_DOSE", *_alone(c))
+            ),
+        ),
+        Working("bicarbonate", "Alkalinity that is bicarbonate there, gas kept", _bicarbonate),
+        Working(
+            "mixed_ph",
+            "pH right after mixing, gas kept",
+            _mixed,
+            name="mixed",
         ),
         Working(
             "money",
