@@ -9,12 +9,12 @@ plan: $(VENV)/installed
 	@test -e batch-plan.xlsx || $(BIN)/spargesheet new batch-plan.xlsx
 	@$(BIN)/spargesheet show batch-plan.xlsx
 
-# The tests that start LibreOffice run one after the other, all others on every core.
+# Of the tests that start LibreOffice two files run at a time, each in offices of its own; all others run on every core.
 test: $(VENV)/test-installed
 	$(BIN)/ruff check .
 	$(BIN)/mypy
 	$(BIN)/pytest -n auto -m "not office"
-	$(BIN)/pytest -m office
+	$(BIN)/pytest -n 2 --dist loadfile -m office
 
 # What a change in chemcore or udfs needs to know within a minute.
 quick: $(VENV)/test-installed

@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import HealthCheck, Phase, assume, given, settings
 from hypothesis import strategies as st
 from python_calamine import CalamineWorkbook
 
@@ -144,6 +144,8 @@ def test_no_figure_of_a_copy_or_of_what_comes_back_is_wrong_without_a_word(book,
 @given(books(), ALKALINITY)
 def test_a_copy_in_a_program_without_the_functions(book, typed):
     """Gnumeric works all of the copy out: what it shows for the same natives over typed doses, or that these changed."""
+    # In a sheet named like a cell Gnumeric reads no array formula, not even {=A1:A5*2}.
+    assume(not (book["sheet"] == "A1" and book["form"] in ("array", "dynamic")))
     with tempfile.TemporaryDirectory() as folder:
         path, copy, plainly = (Path(folder) / f"{n}.xlsx" for n in ("book", "copy", "plainly"))
         write(path, book)
