@@ -23,6 +23,8 @@ NOT_FOUND = (
     "LibreOffice is not found; install LibreOffice Calc (on Debian and Ubuntu: apt install libreoffice-calc "
     "python3-uno), or name its folder with --office PATH"
 )
+#: How often unopkg is asked where it broke off, and its word for that.
+TIMES, BROKE_OFF = 3, "disposed during call"
 _HERE = Path(__file__).parent
 
 
@@ -339,14 +341,19 @@ def register(
 
 
 def unopkg(programs: Programs, profile: Path | None, command: str, *arguments: str) -> str:
-    """What ``unopkg`` says; HostError with its words where it fails."""
-    done = programs.run(programs.unopkg, command, *arguments, *profile_options(profile))
-    if done.returncode:
+    """What ``unopkg`` says; HostError with its words where it fails.
+
+    The process in which LibreOffice registers an extension breaks off now and then (``malloc_consolidate()``, about
+    once in 600 times with LibreOffice 7.4); what unopkg was to do is then still to do, and it is asked again.
+    """
+    for _ in range(TIMES):
+        done = programs.run(programs.unopkg, command, *arguments, *profile_options(profile))
+        if not done.returncode:
+            return str(done.stdout)
         errors = [
             line.strip() for line in done.stdout.splitlines() if line.strip().startswith("ERROR")
         ]
-        raise HostError(
-            f"unopkg {command} failed ({'; '.join(errors)[:300] or 'it says nothing'}); close LibreOffice and "
-            "try again"
-        )
-    return str(done.stdout)
+        if errors and not any(BROKE_OFF in line for line in errors):
+            break
+    said = "; ".join(errors)[:300] or f"exit code {done.returncode}, without a word"
+    raise HostError(f"unopkg {command} failed ({said}); close LibreOffice and try again")

@@ -1,6 +1,7 @@
 """Finding LibreOffice, and putting the extension into a profile and taking it away."""
 
 import os
+import re
 import sys
 import time
 from pathlib import Path
@@ -136,6 +137,38 @@ def test_a_program_that_does_not_start_is_one_line(tmp_path):
     folder = program_folder(tmp_path / "program", "soffice", "unopkg")
     with pytest.raises(HostError, match="unopkg does not start"):
         office.unopkg(office.Programs(folder), None, "list")
+
+
+@pytest.mark.parametrize(
+    "last", ["", "ERROR: Binary URP bridge disposed during call at bridge.cxx:615"]
+)
+@pytest.mark.parametrize("failures", [0, 1, 2, 3])
+def test_unopkg_that_breaks_off_is_asked_again(tmp_path, failures, last):
+    folder = program_folder(tmp_path / "program", "soffice", "unopkg")
+    (folder / "unopkg").write_text(
+        f"#!/bin/sh\necho x >> {tmp_path}/asked\n"
+        f"[ $(wc -l < {tmp_path}/asked) -gt {failures} ] && echo done && exit 0\necho '{last}'\nexit 134\n"
+    )
+    (folder / "unopkg").chmod(0o755)
+    programs = office.Programs(folder)
+    if failures < 3:
+        assert office.unopkg(programs, None, "list") == "done\n"
+    else:
+        words = last or "exit code 134, without a word"
+        with pytest.raises(HostError, match=re.escape(f"unopkg list failed ({words}); close")):
+            office.unopkg(programs, None, "list")
+    assert len((tmp_path / "asked").read_text().split()) == min(failures + 1, 3)
+
+
+def test_unopkg_that_says_no_is_not_asked_again(tmp_path):
+    folder = program_folder(tmp_path / "program", "soffice", "unopkg")
+    (folder / "unopkg").write_text(
+        f"#!/bin/sh\necho x >> {tmp_path}/asked\necho 'ERROR: no such extension'\nexit 1\n"
+    )
+    (folder / "unopkg").chmod(0o755)
+    with pytest.raises(HostError, match="unopkg remove failed .ERROR: no such extension.;"):
+        office.unopkg(office.Programs(folder), None, "remove")
+    assert (tmp_path / "asked").read_text() == "x\n"
 
 
 def test_a_program_past_its_time_is_ended_with_what_it_started(tmp_path):
