@@ -51,6 +51,6 @@ def write(book: Book) -> None:
         f'=IF(COUNT({doses})=COUNTA({names}),SUM({doses}),COUNTA({names})-COUNT({doses})&" without a dose")',
         number="ml",
     )
-    page.answer("The same, with 3 % wasted, mL", f"=ACID_NEEDED({doses},3)", number="ml")
+    page.sentence("The same, with 3 % wasted, mL", f"=ACID_NEEDED({doses},3)", "ml", height=18)
     page.sentence("Cautions for this acid", f"=ACID_CAUTIONS(F{first},G{first})")
     page.sheet.finish(area=(0, 0, page.row, LAST))

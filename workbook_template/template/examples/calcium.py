@@ -29,13 +29,17 @@ def write(book: Book) -> None:
     mixed = page.given("pH right after mixing, cooled sample", 5.78, number="ph")
     later = page.given("pH half an hour later, cooled sample", 5.9, number="ph")
     page.section("What they answer")
-    page.answer(
-        "All calcium stays dissolved up to pH",
-        f'=CALCIUM_SAFE_PH({alk},{ph},{calcium},{litres},{acid},{strength},"octacalcium phosphate",20,{tank},{ions})',
-        number="ph",
+    safe = (
+        f'{alk},{ph},{calcium},{litres},{acid},{strength},"octacalcium phosphate",20,{tank},{ions}'
     )
+    for label, called in (
+        ("All calcium stays dissolved up to pH, about", ""),
+        ("    as low as", "_LOW"),
+        ("    as high as", "_HIGH"),
+    ):
+        page.answer(label, f"=CALCIUM_SAFE_PH{called}({safe})", number="rough_ph")
     page.sentence(
-        "With the acid given",
+        "With the acid given, right after mixing",
         f"=CALCIUM_STATE({alk},{ph},{calcium},{dose},{litres},{acid},{strength},20,{tank},{ions})",
     )
     page.answer(

@@ -6,7 +6,7 @@ from typing import Any
 
 from workbook_template.template.book import Book
 
-WIDTHS = [36, 16, 12, 12, 12, 12, 16, 12, 14, 14, 14, 32]
+WIDTHS = [46, 16, 12, 12, 12, 12, 16, 20, 14, 14, 14, 24]
 #: The last column of the page.
 LAST = len(WIDTHS) - 1
 #: Columns of the answer, and of the formula as text.
@@ -49,10 +49,10 @@ class Page:
             self.sheet.text(self.row, LAST, unit)
         self.row += 1
 
-    def sentence(self, label: str, formula: str) -> None:
-        """An answer in words over the page, and below it the formula as text."""
+    def sentence(self, label: str, formula: str, *looks: str, height: float = 45) -> None:
+        """An answer in words over the page, or a figure that may be words; and below it the formula as text."""
         self.sheet.label(self.row, 0, label)
-        self.sheet.across(self.row, 1, LAST, formula, "remark", height=45, formula=True)
+        self.sheet.across(self.row, 1, LAST, formula, "remark", *looks, height=height, formula=True)
         self.row += 1
         self.sheet.raw.write_string(self.row, FIGURE, formula, self.sheet.book.style("note"))
         self.row += 1
