@@ -38,8 +38,8 @@ def test_what_is_printed_in_the_middle_is_no_answer(tmp_path, monkeypatch):
         "_START",
         child._START.replace("main()", f"import atexit; old = child_answers; {inside}").replace(
             "import main;",
-            "import main; import workbook_template.travel.child as c; child_answers = c.answers; "
-            "c.answers = lambda: (lambda say: (os_write(), say)[1])(child_answers()); "
+            "import main; import workbook_template.travel.child as c; child_answers = c.Answers; "
+            "c.Answers = lambda: (lambda say: (os_write(), say)[1])(child_answers()); "
             "os_write = lambda: __import__('os').write(1, b'a C library');",
         ),
     )

@@ -283,8 +283,8 @@ def test_moved_rows_in_the_senders_book_are_refused(copy_and_key):
 def test_the_key_is_made_once_for_its_owner_only(tmp_path, monkeypatch):
     monkeypatch.setattr(seal, "folder", lambda: tmp_path / "data")
     assert seal.key() is None
-    first = seal.key(make=True)
-    assert len(first) == 32 and seal.key(make=True) == first == seal.key()
+    first = seal.made_key()
+    assert len(first) == 32 and seal.made_key() == first == seal.key()
     if os.name == "posix":
         assert stat.S_IMODE((tmp_path / "data" / "seal.key").stat().st_mode) == 0o600
     assert [path.name for path in (tmp_path / "data").iterdir()] == ["seal.key"]

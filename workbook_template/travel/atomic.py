@@ -14,7 +14,7 @@ from workbook_template.errors import BookError
 try:
     import fcntl
 except ImportError:  # Windows
-    fcntl = None
+    fcntl = None  # type: ignore[assignment]
 
 
 def write(path: Path, data: bytes, unchanged: os.stat_result | None = None) -> None:

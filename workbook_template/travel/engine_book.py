@@ -170,7 +170,7 @@ class EngineBook:
 
     def _left(self, value):
         if isinstance(value, dict):
-            return {"error": engine.error_code(value.get("kind"))}
+            return {"error": engine.error_code(value.get("kind", ""))}
         if isinstance(value, list):
             return self._left(value[0][0] if isinstance(value[0], list) else value[0])
         if value is None or isinstance(value, (bool, str)):

@@ -81,7 +81,7 @@ class Reader:
         ``of_ours`` to type into, a formula is no entry.
         """
         self.seen.add((sheet, row, column))
-        found = self.book.sheet(sheet)
+        found = self.book.find(sheet)
         if found is None:
             return None
         cell = found.cells.cells.get((row, column))

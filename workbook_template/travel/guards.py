@@ -137,7 +137,7 @@ def reads(
         for one in spelled:
             if one.kind != "reference" or is_external(one.prefix):
                 continue
-            target = book.sheet(sheet_of(one.prefix)) if one.prefix else sheet
+            target = book.find(sheet_of(one.prefix)) if one.prefix else sheet
             if target is not None:
                 text = token.text if len(spelled) == 1 else one.text
                 yield Read(text, target.name, corners(one.core))

@@ -124,7 +124,8 @@ def read(file: Path) -> ReadingsFile:
     text = _text(file)
     delimiter = ";" if ";" in re.split(r"[\r\n]", text.lstrip(), maxsplit=1)[0] else ","
     lines = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    readings, refused, ignored, names, last = [], [], [], None, 0
+    readings, refused, names, last = [], [], None, 0
+    ignored: list[str] = []
     try:
         for row in lines:
             line, last = last + 1, lines.line_num
@@ -280,7 +281,7 @@ class LogBook:
         """Values of a named area by their text, in small letters."""
         for found in self.book.names:
             sheet, mark, area = found.text.rpartition("!")
-            target = self.book.sheet(sheet.removeprefix("'").removesuffix("'").replace("''", "'"))
+            target = self.book.find(sheet.removeprefix("'").removesuffix("'").replace("''", "'"))
             if found.name == name and found.sheet is None and mark and target:
                 top, left, bottom, right = block(area.replace("$", ""), f"the name {name}")
                 values = [

@@ -157,9 +157,9 @@ def ask_for_calculation(book: StoredBook) -> None:
     before = [e for e in found if e.name in ("sheets", "definedNames", "externalReferences")]
     at = max(element.end for element in before if element.path == ("workbook",))
     prefix = tag_name(data, before[0].start).decode().rpartition(":")[0]
-    tag = f"<{prefix}:" if prefix else "<"
+    opened = f"<{prefix}:" if prefix else "<"
     book.package[book.part] = spliced(
-        data, [(at, at, f'{tag}calcPr fullCalcOnLoad="1"/>'.encode())]
+        data, [(at, at, f'{opened}calcPr fullCalcOnLoad="1"/>'.encode())]
     )
 
 

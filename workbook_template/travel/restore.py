@@ -214,6 +214,7 @@ def thaw(
         if value_of(book, entry) == entry.value:
             edits.of(book.sheet(entry.sheet)).erase(entry.row, entry.column)
     edits.apply()
+    assert carried.sheet  # it was read from there
     _remove_sheet(book, carried.sheet)
     remove_calculation_order(
         book

@@ -284,8 +284,8 @@ def shown_folders(book: StoredBook) -> list[str]:
             if formula is None and cell.kind in ("n", "b", "e"):
                 continue
             value = book.stored(cell)
-            alive = formula and not formulas.calls(formula.text)
-            texts = [formula.text if alive else "", value if isinstance(value, str) else ""]
+            alive = formula.text if formula and not formulas.calls(formula.text) else ""
+            texts = [alive, value if isinstance(value, str) else ""]
             for what, pattern in (("what looks like a password", _SECRET), ("a folder", _FOLDER)):
                 seen = next((text for text in texts if pattern.search(text)), None)
                 if seen is not None:

@@ -331,12 +331,14 @@ def _run(job: dict, title: str, heard, seconds: float) -> dict:
         errors="replace",  # what something else printed may be anything
     )
     lines: queue.Queue = queue.Queue()
+    asked, answered = child.stdin, child.stdout
+    assert asked and answered
 
     def converse():
         try:
-            child.stdin.write(json.dumps(job) + "\n")
-            child.stdin.flush()
-            for line in child.stdout:
+            asked.write(json.dumps(job) + "\n")
+            asked.flush()
+            for line in answered:
                 lines.put(line)
         except (OSError, ValueError):
             pass
@@ -371,8 +373,8 @@ def _run(job: dict, title: str, heard, seconds: float) -> dict:
         child.kill()
         child.wait()
         thread.join(5)
-        child.stdout.close()
+        answered.close()
         try:
-            child.stdin.close()
+            asked.close()
         except OSError:
             pass

@@ -177,9 +177,16 @@ class StoredBook:
                 return
         raise BookError(f"{self.package.title} is damaged: the sheet {name!r:.40} has no part")
 
-    def sheet(self, name: str) -> StoredSheet | None:
-        """The worksheet of a name, in any case."""
-        return self._by_name.get(name.lower())
+    def find(self, name: str | None) -> StoredSheet | None:
+        """The worksheet of a name, in any case; None where there is none."""
+        return self._by_name.get(name.lower()) if name is not None else None
+
+    def sheet(self, name: str) -> StoredSheet:
+        """The worksheet of a name, in any case; BookError where there is none."""
+        found = self.find(name)
+        if found is None:
+            raise BookError(f"{self.package.title} has no sheet {name!r:.40}")
+        return found
 
     @cached_property
     def _by_name(self) -> dict[str, StoredSheet]:

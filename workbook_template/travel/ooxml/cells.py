@@ -272,7 +272,10 @@ class _Scan:
         self.count_cell()
         self.cell_start = self.parser.CurrentByteIndex
         self.attributes = attributes
-        self.formula, self.value, self.inline, self.spans = None, None, [], []
+        self.formula: StoredFormula | None = None
+        self.value: str | None = None
+        self.inline: list[str] = []
+        self.spans: list[tuple[int, int]] = []
 
     def closing(self, begin: int) -> tuple[int, int]:
         """Start and end of the closing tag; both the end of the tag where it closes itself."""

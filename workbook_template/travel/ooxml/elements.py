@@ -63,12 +63,16 @@ def parse(made, data: bytes, part: str) -> None:
 
 def tag_end(data: bytes, start: int) -> int:
     """Offset after the tag that starts at ``start``."""
-    return _TAG.match(data, start).end()
+    tag = _TAG.match(data, start)
+    assert tag  # where a parser found one
+    return tag.end()
 
 
 def tag_name(data: bytes, start: int) -> bytes:
     """Name of a tag as written, with its prefix."""
-    return _TAG_NAME.match(data, start).group(1)
+    tag = _TAG_NAME.match(data, start)
+    assert tag  # where a parser found one
+    return tag[1]
 
 
 def local_attributes(attributes: dict[str, str]) -> dict[str, str]:
