@@ -1,4 +1,4 @@
-"""A name says one thing: no two classes of the packages share it."""
+"""A name says one thing: no two classes of the packages share it, and no two files of the workbook's code."""
 
 import ast
 from collections import defaultdict
@@ -36,3 +36,27 @@ def test_two_classes_of_one_name_are_found(tmp_path):
     for name in ("one", "two"):
         (tmp_path / f"{name}.py").write_text(f"class Book:\n    class Of{name}:\n        pass\n")
     assert set(shared(classes([tmp_path]))) == {"Book"}
+
+
+def files(folder: Path) -> dict[str, list[str]]:
+    """Places of the modules of a package by name; what Python itself names so does not count."""
+    found = defaultdict(list)
+    for path in sorted(folder.rglob("*.py")):
+        if not path.name.startswith("__"):
+            found[path.name].append(path.relative_to(folder).as_posix())
+    return found
+
+
+def test_no_two_files_of_the_workbook_have_one_name():
+    """In chemcore and udfs a subject has one file each, and each host the same; here every file is a subject."""
+    found = files(Path(workbook_template.__file__).parent)
+    assert {"share.py", "share_command.py", "stored_book.py"} <= set(found)
+    assert shared(found) == {}
+
+
+def test_two_files_of_one_name_are_found(tmp_path):
+    for name in ("one", "two"):
+        (tmp_path / name).mkdir()
+        for file in ("__init__.py", "book.py", f"{name}.py"):
+            (tmp_path / name / file).touch()
+    assert shared(files(tmp_path)) == {"book.py": ["one/book.py", "two/book.py"]}

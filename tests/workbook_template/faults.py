@@ -15,8 +15,8 @@ from pathlib import Path
 
 from workbook_template.errors import BookError
 from workbook_template.travel import atomic, recalc, share
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.recording import Numbering
 from workbook_template.travel.values import Calls, _job, fresh_values
 

@@ -11,8 +11,8 @@ from workbook_template.cli.main import main
 from workbook_template.template import description
 from workbook_template.template.build import TEMPLATE
 from workbook_template.template.sheets import batch_plan, log
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 
 DECLARED = {"Plan": (batch_plan.NAME, batch_plan.PLAN), "Log": (log.NAME, log.LOG)}
 

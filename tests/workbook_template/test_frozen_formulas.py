@@ -16,9 +16,9 @@ from workbook_template.travel.formulas import calls
 from workbook_template.travel.frozen import CHANGED, Unfit, frozen, literal
 from workbook_template.travel.guards import with_guard, without_guard
 from workbook_template.travel.ooxml.addresses import address
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.edit import SheetEdit
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.restore import restored
 from workbook_template.travel.share import shared
 from workbook_template.travel.values import fresh_values, same

@@ -10,8 +10,8 @@ import pytest
 from tests.workbook_template.travelling import parts, plan, rewritten
 from workbook_template.errors import BookError
 from workbook_template.travel import bounds, check, values
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package, resolve
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.recalc import recalculate
 from workbook_template.travel.restore import restored
 from workbook_template.travel.share import shared

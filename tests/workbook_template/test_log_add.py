@@ -26,8 +26,8 @@ from workbook_template.template import scenario
 from workbook_template.template.build import TEMPLATE
 from workbook_template.template.sheets import liquor_plan, log, settings, water
 from workbook_template.travel import log_readings
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.recalc import recalculate
 from workbook_template.travel.share import shared
 from workbook_template.travel.values import Fresh

@@ -19,7 +19,7 @@ from tests.workbook_template.test_share import PNG
 from tests.workbook_template.traced_book import JPEG, MARKERS, forms, noted_png, photograph, traced
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import parts, plan
-from workbook_template.cli.office import converted
+from workbook_template.cli.through_office import converted
 from workbook_template.errors import BookError
 from workbook_template.travel import part_types, pictures
 from workbook_template.travel.ooxml.package import Package

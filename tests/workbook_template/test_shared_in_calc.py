@@ -22,8 +22,8 @@ from workbook_template.travel.evaluation import Evaluation
 from workbook_template.travel.frozen import CHANGED
 from workbook_template.travel.ledger import TITLE, find
 from workbook_template.travel.ooxml.addresses import address
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.share import shared
 from workbook_template.travel.stored_names import rename
 

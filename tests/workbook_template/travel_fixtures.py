@@ -5,7 +5,7 @@ import json
 import pytest
 
 from tests.calc_office import programs
-from workbook_template.cli import office
+from workbook_template.cli import through_office
 from workbook_template.travel import values
 from workbook_template.travel.evaluation import Evaluation
 
@@ -24,4 +24,4 @@ def quick_engine(monkeypatch):
 def libreoffice():
     """What turns files into other kinds, where LibreOffice is there for it."""
     programs()
-    return office
+    return through_office

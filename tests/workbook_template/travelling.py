@@ -8,8 +8,8 @@ from pathlib import Path
 import openpyxl
 import xlsxwriter
 
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.recalc import recalculate
 from workbook_template.travel.values import fresh_values
 

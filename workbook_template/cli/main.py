@@ -42,7 +42,7 @@ def parser() -> argparse.ArgumentParser:
     top.add_argument("--version", action="version", version=f"spargesheet {__version__}")
     subparsers = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
     for name in COMMANDS:
-        import_module(f"workbook_template.cli.commands.{name}").add(subparsers)
+        import_module(f"workbook_template.cli.commands.{name}_command").add(subparsers)
     _quiet(subparsers)
     return top
 

@@ -10,7 +10,7 @@ from chemcore import __version__
 from workbook_template.travel import bounds
 from workbook_template.travel.frozen import CHANGED
 from workbook_template.travel.ooxml.addresses import block
-from workbook_template.travel.ooxml.book import StoredBook, StoredSheet
+from workbook_template.travel.ooxml.stored_book import StoredBook, StoredSheet
 from workbook_template.travel.ooxml.tokens import corners, is_external, sheet_of, tokens
 
 #: Rows and columns that count as the first screen; the line takes a cell with so many free ones to its right.

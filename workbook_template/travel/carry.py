@@ -21,8 +21,8 @@ from workbook_template.travel import first_version
 from workbook_template.travel.described import sizes_of, tables_of
 from workbook_template.travel.entries import Entries, Entry, described
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.recalc import refreshed
 
 #: What a season begins anew with when only the log goes along.

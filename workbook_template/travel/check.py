@@ -23,9 +23,9 @@ from workbook_template.travel.native_functions import (
     native_calls,
 )
 from workbook_template.travel.ooxml.addresses import address, shown
-from workbook_template.travel.ooxml.book import ErrorCode, StoredBook, StoredSheet
 from workbook_template.travel.ooxml.elements import elements
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook, StoredSheet
 from workbook_template.travel.ooxml.tokens import corners, is_external, moved, sheet_of, tokens
 from workbook_template.travel.restore import opened, thaw, typed, typed_over
 from workbook_template.travel.share import unfrozen

@@ -55,7 +55,7 @@ def end_with_parent() -> None:
     threading.Thread(target=wait, daemon=True).start()
 
 
-class Answers:
+class Reply:
     """Standard output, taken for answers alone, each with the job's mark."""
 
     def __init__(self) -> None:
@@ -72,7 +72,7 @@ class Answers:
 
 def main() -> None:
     """Answer one job."""
-    say = Answers()
+    say = Reply()
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     job = json.loads(sys.stdin.readline())
     say.mark = job["mark"]

@@ -8,7 +8,7 @@ from workbook_template.errors import BookError
 from workbook_template.template import description
 from workbook_template.template.description import Place
 from workbook_template.template.sizes import Sizes
-from workbook_template.travel.ooxml.book import StoredBook
+from workbook_template.travel.ooxml.stored_book import StoredBook
 
 
 def tables_of(book: StoredBook) -> Mapping[str, Mapping[str, Place]]:

@@ -13,9 +13,9 @@ from workbook_template.template import description
 from workbook_template.travel import ledger
 from workbook_template.travel.described import tables_of
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import ErrorCode, StoredBook
 from workbook_template.travel.ooxml.elements import elements
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook
 
 #: Days between the date systems of 1904 and of 1900.
 EPOCHS = (date(1904, 1, 1) - date(1899, 12, 30)).days

@@ -9,8 +9,8 @@ from workbook_template.errors import BookError
 from workbook_template.template.description import nearest
 from workbook_template.travel.entries import Entries, Entry, Reader
 from workbook_template.travel.ooxml.addresses import address, position, shown
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 
 #: Words by which its sheets are known, and by which it shows that no row or column was put in.
 _TITLES = {

@@ -18,9 +18,9 @@ from workbook_template.errors import BookError
 from workbook_template.travel import bounds, seal
 from workbook_template.travel.native_functions import normal
 from workbook_template.travel.ooxml.addresses import address, block, position, quoted, shown
-from workbook_template.travel.ooxml.book import ErrorCode, StoredBook, StoredSheet
 from workbook_template.travel.ooxml.edit import content_of
 from workbook_template.travel.ooxml.elements import Element, elements
+from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook, StoredSheet
 from workbook_template.travel.ooxml.tokens import corners, is_external, sheet_of, tokens
 
 TITLE = "spargesheet formulas"

@@ -15,9 +15,9 @@ from workbook_template.template.sheets import log
 from workbook_template.travel import bounds, ledger
 from workbook_template.travel.described import columns_of
 from workbook_template.travel.ooxml.addresses import block
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.edit import SheetEdit, number_text
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.recalc import refreshed
 
 #: Columns of the file, and what the log calls them. ``volume`` is in the workbook's unit, as in the log.

@@ -8,8 +8,8 @@ from workbook_template.travel.edits import Edits
 from workbook_template.travel.ledger import Ledger
 from workbook_template.travel.native_functions import normal, require_own_names
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import ErrorCode, StoredBook
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook
 from workbook_template.travel.recalc import refreshed
 from workbook_template.travel.restore import Restored, alike, differing, opened, typed
 from workbook_template.travel.values import Calls

@@ -7,8 +7,8 @@ import re
 from workbook_template.errors import BookError
 from workbook_template.travel import bounds, formulas
 from workbook_template.travel.calls import catalogue_name, our_name
-from workbook_template.travel.ooxml.book import CODES, StoredBook
 from workbook_template.travel.ooxml.spelling import Speller
+from workbook_template.travel.ooxml.stored_book import CODES, StoredBook
 from workbook_template.travel.ooxml.tokens import Token, is_external, tokens
 
 #: Work on the values they are given and on nothing else: no other cell by a text, no file, no network, no program.

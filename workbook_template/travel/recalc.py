@@ -11,8 +11,8 @@ from workbook_template.errors import BookError
 from workbook_template.travel import atomic
 from workbook_template.travel.edits import Edits, refresh
 from workbook_template.travel.native_functions import require_own_names
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.values import Calls, Fresh, fresh_values
 
 

@@ -11,10 +11,10 @@ from workbook_template.travel.formulas import calls, links
 from workbook_template.travel.guards import lifted
 from workbook_template.travel.ledger import Ledger, LedgerEntry
 from workbook_template.travel.native_functions import AllowList, require_own_names
-from workbook_template.travel.ooxml.book import StoredBook, StoredSheet
 from workbook_template.travel.ooxml.elements import elements, spliced
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.parts import remove_part
+from workbook_template.travel.ooxml.stored_book import StoredBook, StoredSheet
 from workbook_template.travel.privacy import remove_calculation_order, remove_calculation_state
 from workbook_template.travel.recalc import refreshed
 from workbook_template.travel.values import Calls, same

@@ -14,9 +14,9 @@ from workbook_template.template.sizes import Sizes
 from workbook_template.travel.described import sizes_of
 from workbook_template.travel.native_functions import normal
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.elements import elements
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 
 #: Property of the file in which the template says which version made it.
 PROPERTY = "spargesheet"

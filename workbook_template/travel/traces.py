@@ -8,7 +8,6 @@ from xml.sax.saxutils import escape
 
 from workbook_template.travel import formulas, pictures
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.elements import (
     Element,
     elements,
@@ -18,6 +17,7 @@ from workbook_template.travel.ooxml.elements import (
 )
 from workbook_template.travel.ooxml.package import relations_of, resolve
 from workbook_template.travel.ooxml.parts import TYPES
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.part_removal import outermost, read
 
 _HEADER = re.compile("(odd|even|first)(Header|Footer)")

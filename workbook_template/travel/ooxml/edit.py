@@ -6,7 +6,6 @@ from xml.sax.saxutils import escape, quoteattr
 
 from workbook_template.errors import BookError
 from workbook_template.travel.ooxml.addresses import address
-from workbook_template.travel.ooxml.book import ErrorCode, StoredSheet
 from workbook_template.travel.ooxml.cells import Cell, RowTags
 from workbook_template.travel.ooxml.elements import (
     escaped,
@@ -16,6 +15,7 @@ from workbook_template.travel.ooxml.elements import (
     with_attribute,
     without_attributes,
 )
+from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredSheet
 
 
 class Note(str):

@@ -258,7 +258,7 @@ def test_not_on_windows(desk, monkeypatch):
 def test_the_command(desk, monkeypatch):
     import argparse
 
-    from workbook_template.cli.commands import open as command
+    from workbook_template.cli.commands import open_command as command
     from workbook_template.errors import CommandError
 
     top = argparse.ArgumentParser()
