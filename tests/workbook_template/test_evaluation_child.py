@@ -7,11 +7,11 @@ import pytest
 
 from tests.workbook_template.travelling import fresh, plan, rewritten
 from udfs import call
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds, child
+from workbook_template.travel.fresh_values import fresh_values
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.stored_book import StoredBook
-from workbook_template.travel.values import fresh_values
+from workbook_template.user_errors import BookError
 
 DOSE = call("ACID_DOSE", 101.0, 7.5, 5.5, 301.0, "lactic", 88.0)
 

@@ -11,12 +11,12 @@ from tests.workbook_template.test_restore import LEDGER, edited
 from tests.workbook_template.test_share import copy_of
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import formulas, plan, values
-from workbook_template.errors import BookError
 from workbook_template.travel import seal
 from workbook_template.travel.merge import merged
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.recalc import recalculate
 from workbook_template.travel.restore import restored
+from workbook_template.user_errors import BookError
 
 pytestmark = pytest.mark.usefixtures("quick_engine")
 

@@ -9,7 +9,7 @@ from importlib import import_module
 from chemcore import __version__
 from workbook_template.cli import progress
 from workbook_template.cli.stopping import Stopped, stoppable
-from workbook_template.errors import CommandError
+from workbook_template.user_errors import CommandError
 
 #: Modules of subcommands, in the order of the help. Each has ``add(subparsers)``, which sets ``run``.
 COMMANDS = (

@@ -9,7 +9,7 @@ import secrets
 import time
 from pathlib import Path
 
-from workbook_template.errors import BookError
+from workbook_template.user_errors import BookError
 
 try:
     import fcntl

@@ -10,7 +10,6 @@ from typing import Any
 
 from udfs import call
 from udfs.hosts.calc.scratch import scratch
-from workbook_template.errors import BookError
 from workbook_template.template import description
 from workbook_template.template.book import Book
 from workbook_template.template.build import build, drafted
@@ -24,6 +23,7 @@ from workbook_template.travel.ooxml.addresses import shown
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.recalc import refreshed
+from workbook_template.user_errors import BookError
 
 #: What a season begins anew with when only the log goes along.
 OF_THE_SEASON = ("Plan", "Mashes", "Grist", "Read", "Run")

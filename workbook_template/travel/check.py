@@ -16,6 +16,7 @@ from workbook_template.travel import (
     template_formulas,
 )
 from workbook_template.travel.edits import Edits
+from workbook_template.travel.fresh_values import Calls, Fresh, fresh_values, same
 from workbook_template.travel.native_functions import (
     HOST_DEPENDENT,
     REACHING,
@@ -29,7 +30,6 @@ from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook, St
 from workbook_template.travel.ooxml.tokens import corners, is_external, moved, sheet_of, tokens
 from workbook_template.travel.restore import opened, thaw, typed, typed_over
 from workbook_template.travel.share import unfrozen
-from workbook_template.travel.values import Calls, Fresh, fresh_values, same
 
 #: Hosts agree to 1e-9; a stored value that differs by more is another value.
 TOLERANCE = 1e-9

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from workbook_template.errors import BookError
 from workbook_template.template import description
 from workbook_template.template.description import Place
 from workbook_template.template.sizes import Sizes
 from workbook_template.travel.ooxml.stored_book import StoredBook
+from workbook_template.user_errors import BookError
 
 
 def tables_of(book: StoredBook) -> Mapping[str, Mapping[str, Place]]:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from workbook_template.travel.fresh_values import same
 from workbook_template.travel.ooxml.addresses import address
 from workbook_template.travel.ooxml.edit import SheetEdit
 from workbook_template.travel.ooxml.stored_book import StoredBook, StoredSheet
-from workbook_template.travel.values import same
 
 
 class Edits:

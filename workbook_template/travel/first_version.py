@@ -5,12 +5,12 @@ What a day sheet held of one batch goes to that batch's row of the sheet that ho
 
 from __future__ import annotations
 
-from workbook_template.errors import BookError
 from workbook_template.template.description import nearest
 from workbook_template.travel.entries import Entries, Entry, Reader
 from workbook_template.travel.ooxml.addresses import address, position, shown
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.stored_book import StoredBook
+from workbook_template.user_errors import BookError
 
 #: Words by which its sheets are known, and by which it shows that no row or column was put in.
 _TITLES = {

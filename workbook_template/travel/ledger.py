@@ -14,7 +14,6 @@ from dataclasses import dataclass
 from typing import Any
 from xml.sax.saxutils import escape
 
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds, seal
 from workbook_template.travel.native_functions import normal
 from workbook_template.travel.ooxml.addresses import address, block, position, quoted, shown
@@ -22,6 +21,7 @@ from workbook_template.travel.ooxml.edit import content_of
 from workbook_template.travel.ooxml.elements import Element, elements
 from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook, StoredSheet
 from workbook_template.travel.ooxml.tokens import corners, is_external, sheet_of, tokens
+from workbook_template.user_errors import BookError
 
 TITLE = "spargesheet formulas"
 MARK = "Formulas of this copy, frozen to values by spargesheet"

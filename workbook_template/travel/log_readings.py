@@ -10,7 +10,6 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from workbook_template.errors import BookError
 from workbook_template.template.sheets import log
 from workbook_template.travel import bounds, ledger
 from workbook_template.travel.described import columns_of
@@ -19,6 +18,7 @@ from workbook_template.travel.ooxml.edit import SheetEdit, number_text
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.recalc import refreshed
+from workbook_template.user_errors import BookError
 
 #: Columns of the file, and what the log calls them. ``volume`` is in the workbook's unit, as in the log.
 COLUMNS = {

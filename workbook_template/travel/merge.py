@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from workbook_template.errors import BookError
 from workbook_template.travel import ledger
 from workbook_template.travel.edits import Edits
+from workbook_template.travel.fresh_values import Calls
 from workbook_template.travel.ledger import Ledger
 from workbook_template.travel.native_functions import normal, require_own_names
 from workbook_template.travel.ooxml.addresses import shown
@@ -12,7 +12,7 @@ from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook
 from workbook_template.travel.recalc import refreshed
 from workbook_template.travel.restore import Restored, alike, differing, opened, typed
-from workbook_template.travel.values import Calls
+from workbook_template.user_errors import BookError
 
 
 def merged(copy: Package, package: Package, heard=None) -> Restored:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds, formulas
 from workbook_template.travel.calls import catalogue_name, our_name
 from workbook_template.travel.ooxml.spelling import Speller
 from workbook_template.travel.ooxml.stored_book import CODES, StoredBook
 from workbook_template.travel.ooxml.tokens import Token, is_external, tokens
+from workbook_template.user_errors import BookError
 
 #: Work on the values they are given and on nothing else: no other cell by a text, no file, no network, no program.
 HARMLESS = frozenset(

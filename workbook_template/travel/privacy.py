@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 
-from workbook_template.errors import BookError
 from workbook_template.travel import formulas, part_removal, traces
 from workbook_template.travel.calls import catalogue_name
 from workbook_template.travel.ooxml.addresses import shown
@@ -18,6 +17,7 @@ from workbook_template.travel.ooxml.elements import (
 from workbook_template.travel.ooxml.package import resolve
 from workbook_template.travel.ooxml.parts import WORKBOOK_TYPE, remove_part, set_type
 from workbook_template.travel.ooxml.stored_book import StoredBook
+from workbook_template.user_errors import BookError
 
 #: Document properties emptied: people and places, and what document systems file the book by. Title and subject stay.
 _PERSONAL = {

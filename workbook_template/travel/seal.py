@@ -18,7 +18,7 @@ from pathlib import Path
 
 import platformdirs
 
-from workbook_template.errors import BookError
+from workbook_template.user_errors import BookError
 
 _BYTES = 32
 

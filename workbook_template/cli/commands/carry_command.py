@@ -37,8 +37,8 @@ def run(options) -> int:
     """Write the new workbook and list what went and what did not."""
     from workbook_template.cli import through_office
     from workbook_template.cli.writing import book_written, refuse_book, say
-    from workbook_template.errors import BookError, CommandError
     from workbook_template.travel.carry import carry
+    from workbook_template.user_errors import BookError, CommandError
 
     old, new, told = options.old, options.new, say(options)
     names = ("batches", "waters", "acids")

@@ -28,9 +28,9 @@ def run(options) -> int:
     """Print the findings."""
     from workbook_template.cli import through_office
     from workbook_template.cli.progress import progress
-    from workbook_template.errors import BookError, CommandError
     from workbook_template.travel import ods
     from workbook_template.travel.check import checked
+    from workbook_template.user_errors import BookError, CommandError
 
     try:
         path = Path(options.book)

@@ -42,9 +42,9 @@ def run(options) -> int:
     from workbook_template.cli import through_office
     from workbook_template.cli.commands._books import output
     from workbook_template.cli.progress import progress
-    from workbook_template.errors import BookError, CommandError
     from workbook_template.travel.merge import merged
     from workbook_template.travel.restore import restored
+    from workbook_template.user_errors import BookError, CommandError
 
     source = Path(options.copy)
     try:
@@ -77,9 +77,9 @@ def run(options) -> int:
 
 def _book(options, source: Path, copy) -> Path | None:
     """The sender's workbook: the one named, or the one of the ledger's name beside the copy."""
-    from workbook_template.errors import BookError
     from workbook_template.travel.ooxml.stored_book import StoredBook
     from workbook_template.travel.restore import carried_by
+    from workbook_template.user_errors import BookError
 
     if options.into:
         book = Path(options.into)

@@ -45,8 +45,8 @@ def run(options) -> int:
     from workbook_template.cli import through_office
     from workbook_template.cli.commands._books import output
     from workbook_template.cli.progress import progress
-    from workbook_template.errors import BookError, CommandError
     from workbook_template.travel.share import default_name, shared
+    from workbook_template.user_errors import BookError, CommandError
 
     source = Path(options.book)
     try:

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from xml.sax.saxutils import escape, quoteattr
 
-from workbook_template.errors import BookError
 from workbook_template.travel.ooxml.addresses import address
-from workbook_template.travel.ooxml.cells import Cell, RowTags
 from workbook_template.travel.ooxml.elements import (
     escaped,
     spliced,
@@ -16,6 +14,8 @@ from workbook_template.travel.ooxml.elements import (
     without_attributes,
 )
 from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredSheet
+from workbook_template.travel.ooxml.stored_cells import Cell, RowTags
+from workbook_template.user_errors import BookError
 
 
 class Note(str):

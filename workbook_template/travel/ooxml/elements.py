@@ -11,8 +11,8 @@ from typing import NamedTuple
 from xml.parsers import expat
 from xml.sax.saxutils import escape, quoteattr
 
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds
+from workbook_template.user_errors import BookError
 
 _TAG = re.compile(rb"<(?:[^>\"']|\"[^\"]*\"|'[^']*')*>")
 _UNWRITABLE = re.compile("[\x00-\x08\x0b-\x1f\ud800-\udfff\ufffe\uffff]")

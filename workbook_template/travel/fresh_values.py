@@ -14,15 +14,15 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds, formulas
 from workbook_template.travel.child import command
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.cells import StoredFormula
 from workbook_template.travel.ooxml.spelling import Speller
 from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook, StoredSheet
+from workbook_template.travel.ooxml.stored_cells import StoredFormula
 from workbook_template.travel.ooxml.tokens import tokens
 from workbook_template.travel.recording import Numbering
+from workbook_template.user_errors import BookError
 
 #: Cells named in one sentence.
 LISTED = 12

@@ -5,7 +5,6 @@ from __future__ import annotations
 from functools import cached_property
 from typing import NamedTuple
 
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds
 from workbook_template.travel.ooxml.addresses import address, block, position
 from workbook_template.travel.ooxml.elements import (
@@ -16,6 +15,7 @@ from workbook_template.travel.ooxml.elements import (
     tag_end,
 )
 from workbook_template.travel.ooxml.tokens import moved
+from workbook_template.user_errors import BookError
 
 #: Elements of a cell that are read, and elements outside the cells that somebody asks for.
 _CONTENT = ("v", "f", "is")
