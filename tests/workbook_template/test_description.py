@@ -86,7 +86,10 @@ def _changed(tmp_path, change):
         ),
         (lambda book: book[description.NAME].cell(3, 3, 42), "damaged"),
         (lambda book: book[description.NAME].cell(3, 3, "=ROWS(#REF!)"), "damaged"),
-        (lambda book: book[description.NAME].delete_rows(2, 600), "was not written by this version"),
+        (
+            lambda book: book[description.NAME].delete_rows(2, 600),
+            "was not written by this version",
+        ),
     ],
 )
 def test_a_book_that_cannot_be_read_by_key_gets_one_line_of_what_to_do(

@@ -98,7 +98,7 @@ UNITS = Form(
             name="Volume_unit",
             choice=unit_names(),
             what="Unit of volume",
-            note="On every sheet; acid is in mL, its packs in L. US bbl is the beer barrel of 31 US gallons; imp bbl "
+            note="On every sheet; acid is in mL, its packs as you choose below. US bbl is the beer barrel of 31 US gallons; imp bbl "
             "the brewery barrel of 36 imperial gallons.",
         ),
         Typed(
@@ -352,7 +352,7 @@ SHELF = Table(
         ),
         Shown(
             "needed",
-            "Needed with waste, sparge and mash, in that unit",
+            "Needed with waste, in that unit",
             lambda c: when(
                 c.label != "",
                 first(
