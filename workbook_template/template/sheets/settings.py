@@ -550,6 +550,7 @@ def write(book: Book) -> None:
     ).write(sheet)
     sheet.across(SHELF_HEAD - 1, 0, LAST_COLUMN, "Acids on the shelf", "section")
     shelf.write(sheet, scenario.ACIDS)
+    shelf.ends(sheet, "acids")
     sheet.across(head - 1, 0, LAST_COLUMN, "Limits", "section")
     sheet.headers(head, 0, ["What", "Limit"], height=20)
     sheet.across(head, 2, LAST_COLUMN, "Preset and where it is from", "header")

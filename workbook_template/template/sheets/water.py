@@ -389,12 +389,13 @@ def write(book: Book) -> None:
             "Ion balance: positive where cations are more. Potassium and nitrate are not counted.",
             f"A report may give sulfate as sulfur (SO4-S): type {_SULFATE:.2f} times that. Nitrate as nitrogen (NO3-N) "
             f"times {_NITRATE:.2f} is nitrate; much of it shows in the ion balance as cations that are more.",
+            sources.room("waters"),
         )
     ):
         sheet.across(blend + 3 + offset, 0, sources.page_end, line, "text")
     for row in range(sources.first, blend + 1):
         sheet.raw.set_row(row, 28)
-    sheet.finish(area=(0, 0, blend + 7, sources.page_end), freeze=(HEAD + 1, 1), tall=1)
+    sheet.finish(area=(0, 0, blend + 8, sources.page_end), freeze=(HEAD + 1, 1), tall=1)
 
 
 def _blend(sheet: Sheet, sources: Table) -> None:
