@@ -92,3 +92,19 @@ def test_each_table_says_how_many_rows_it_has(tmp_path, sizes):
             while not book[sheet.NAME].cell(row - yellow, column).protection.locked:
                 yellow += 1
             assert yellow == int(found[1]), (sheet.NAME, cell.coordinate)
+
+
+def test_what_a_cell_says_of_a_wrong_entry_is_a_sentence():
+    """One line, its article right, its figures as people write them."""
+    book = load_workbook(TEMPLATE)
+    said = {
+        words
+        for sheet in book
+        for rule in sheet.data_validations.dataValidation
+        for words in (rule.error, rule.prompt)
+        if words
+    }
+    assert len(said) > 30
+    for words in said:
+        assert re.fullmatch(r"[A-Z].*\.", words), words
+        assert not re.search(r"\ba [aeio]|\ban [^aeio]|e\+|\(", words), words

@@ -133,7 +133,7 @@ UNITS = Form(
             TANKS[0].kept,
             name="Tank_kept",
             choice=[tank.kept for tank in TANKS],
-            what="Way the tank is kept",
+            what="Way of keeping the tank",
             note="Share of the carbon dioxide set free that leaves: "
             + "; ".join(
                 f"{tank.lost_from:g} to {tank.lost_to:g} {tank.kept}{tank.more}"
@@ -326,7 +326,12 @@ SHELF = Table(
             "price", '="Price of a pack, "&Currency', number="money", name="price", limits=_MONEY
         ),
         Input("stock", "In stock", number="share", limits=_MONEY),
-        Input("unit", "Pack, stock in\n(empty: L or kg)", choice=(*_LIQUID, *_MASSES)),
+        Input(
+            "unit",
+            "Pack, stock in\n(empty: L or kg)",
+            choice=(*_LIQUID, *_MASSES),
+            what="Unit of pack and stock",
+        ),
         Shown(
             "density",
             "Density,\nkg/L",
