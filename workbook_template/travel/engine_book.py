@@ -21,7 +21,7 @@ class EngineBook:
     """One workbook in the engine, with the sheets of a job."""
 
     def __init__(self, job: dict, heard: Callable[[str], None] | None = None):
-        config = formualizer.EvaluationConfig()
+        config = engine.one_thread()
         config.date_system = "1904" if job["date1904"] else "1900"
         self.book = formualizer.Workbook(config=formualizer.WorkbookConfig(eval_config=config))
         self.book.set_temporal_egress("serial")
