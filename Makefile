@@ -33,7 +33,7 @@ template: $(VENV)/installed
 	$(BIN)/python -m workbook_template.template.build
 
 readme: $(VENV)/installed
-	$(BIN)/python -m udfs.reference README.md
+	$(BIN)/python -m udfs.function_list README.md
 
 # What each function was checked against, and how far off it was: tests/outside/EVIDENCE.md and its pictures.
 evidence: $(VENV)/test-installed

@@ -1,4 +1,4 @@
-"""A name says one thing: no two classes of the packages share it."""
+"""A name says one thing: no two classes of the packages share it, and no two files but those of one subject."""
 
 import ast
 from collections import defaultdict
@@ -7,6 +7,8 @@ from pathlib import Path
 import chemcore
 import udfs
 import workbook_template
+
+PACKAGES = [Path(package.__file__).parent for package in (chemcore, udfs, workbook_template)]
 
 
 def classes(folders: list[Path]) -> dict[str, list[str]]:
@@ -26,8 +28,7 @@ def shared(found: dict[str, list[str]]) -> dict[str, list[str]]:
 
 
 def test_no_two_classes_have_one_name():
-    folders = [Path(package.__file__).parent for package in (chemcore, udfs, workbook_template)]
-    found = classes(folders)
+    found = classes(PACKAGES)
     assert {"Ions", "Book", "StoredBook"} <= set(found)
     assert shared(found) == {}
 
@@ -36,3 +37,38 @@ def test_two_classes_of_one_name_are_found(tmp_path):
     for name in ("one", "two"):
         (tmp_path / f"{name}.py").write_text(f"class Book:\n    class Of{name}:\n        pass\n")
     assert set(shared(classes([tmp_path]))) == {"Book"}
+
+
+# a subject's file in each: its chemistry, its functions, its sheet
+SUBJECTS = ("chemcore", "udfs/functions", "workbook_template/template/sheets")
+
+
+def files(folders: list[Path]) -> dict[str, list[str]]:
+    """Places of the modules by name; what Python itself names so, and a subject's files, do not count."""
+    found = defaultdict(list)
+    for folder in folders:
+        for path in sorted(folder.rglob("*.py")):
+            if not path.name.startswith("__"):
+                found[path.name].append(path.relative_to(folder.parent).as_posix())
+    return {
+        name: places
+        for name, places in found.items()
+        if len(places) == 1 or not {place.rpartition("/")[0] for place in places} <= set(SUBJECTS)
+    }
+
+
+def test_no_two_files_have_one_name():
+    found = files(PACKAGES)
+    assert {"share.py", "share_command.py", "stored_book.py"} <= set(found)
+    assert shared(found) == {}
+
+
+def test_two_files_of_one_name_are_found(tmp_path):
+    for place in (*SUBJECTS, "workbook_template/travel"):
+        (tmp_path / place).mkdir(parents=True)
+        for file in ("__init__.py", "mash.py", f"{len(place)}.py"):
+            (tmp_path / place / file).touch()
+    packages = [tmp_path / name for name in ("chemcore", "udfs", "workbook_template")]
+    assert set(shared(files(packages))) == {"mash.py"}
+    (tmp_path / "workbook_template/travel/mash.py").unlink()
+    assert shared(files(packages)) == {}

@@ -6,11 +6,11 @@ from tests.foreign import books
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import values
 from udfs import call
-from workbook_template.errors import BookError
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.recalc import recalculate
 from workbook_template.travel.restore import restored
 from workbook_template.travel.share import shared
+from workbook_template.user_errors import BookError
 
 pytestmark = pytest.mark.usefixtures("quick_engine")
 

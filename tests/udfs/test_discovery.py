@@ -30,7 +30,7 @@ import udfs.functions as functions
 functions.__path__.append(sys.argv[1])
 functions.load()
 from udfs import CATALOGUE, call
-from udfs.reference import markdown
+from udfs.function_list import markdown
 print("TWICE_THE_LITRES" in CATALOGUE, call("twice_the_litres", 3.0), "TWICE_THE_LITRES(litres)" in markdown())
 """
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from udfs import CATALOGUE
-from udfs.reference import ORDER, by_category, renewed
+from udfs.function_list import ORDER, by_category, renewed
 
 README = Path(__file__).parents[2] / "README.md"
 

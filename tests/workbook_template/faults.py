@@ -13,12 +13,12 @@ import sys
 from datetime import datetime, timezone
 from pathlib import Path
 
-from workbook_template.errors import BookError
 from workbook_template.travel import atomic, recalc, share
-from workbook_template.travel.ooxml.book import StoredBook
+from workbook_template.travel.fresh_values import Calls, _job, fresh_values
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.recording import Numbering
-from workbook_template.travel.values import Calls, _job, fresh_values
+from workbook_template.user_errors import BookError
 
 NOW = datetime(2025, 3, 4, 5, 6, tzinfo=timezone.utc)
 

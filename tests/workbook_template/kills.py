@@ -24,7 +24,7 @@ from udfs.hosts.calc import convert, office, scratch
 from workbook_template.cli import calc_edition
 from workbook_template.cli import main as cli
 from workbook_template.template import build
-from workbook_template.travel import atomic, values
+from workbook_template.travel import atomic, fresh_values
 
 PIPE = f"kills{os.getpid()}"
 WATCHED = {
@@ -168,7 +168,7 @@ def remembered() -> None:
 
         setattr(module, name, reused)
 
-    memo(values, "_run", lambda job, *_: hashlib.sha256(json.dumps(job).encode()).hexdigest())
+    memo(fresh_values, "_run", lambda job, *_: hashlib.sha256(json.dumps(job).encode()).hexdigest())
     memo(convert, "converted", lambda programs, data, suffix, kind, seconds: (suffix, kind))
     memo(calc_edition, "_through_calc", lambda data, suffix, kind, *_: (suffix, kind))
 

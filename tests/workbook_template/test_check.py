@@ -12,11 +12,11 @@ from tests.workbook_template.test_share import copy_of
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import DOSE, plan, rewritten, stored
 from workbook_template.cli import main as cli
-from workbook_template.errors import BookError
 from workbook_template.template.build import TEMPLATE
 from workbook_template.travel import ods
 from workbook_template.travel.check import checked
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.user_errors import BookError
 
 pytestmark = pytest.mark.usefixtures("quick_engine")
 SHEET = "xl/worksheets/sheet1.xml"

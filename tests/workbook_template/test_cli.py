@@ -97,3 +97,22 @@ def test_help_reads_well(command, capsys):
         main([command, "--help"] if command else ["--help"])
     assert ended.value.code == 0
     assert "usage: spargesheet" in capsys.readouterr().out
+
+
+def test_every_command_can_be_quiet():
+    """Every command, and every action of a command, takes --quiet."""
+    import argparse
+
+    from workbook_template.cli.main import COMMANDS, parser
+
+    def leaves(command):
+        inner = [a for a in command._actions if isinstance(a, argparse._SubParsersAction)]
+        if not inner:
+            yield command
+        for action in inner:
+            for one in action.choices.values():
+                yield from leaves(one)
+
+    found = list(leaves(parser()))
+    assert len(found) >= len(COMMANDS)
+    assert [one.prog for one in found if "--quiet" not in one._option_string_actions] == []

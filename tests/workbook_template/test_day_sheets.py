@@ -72,6 +72,27 @@ def test_a_titrant_made_of_the_tanks_acid_is_reckoned(desk):
     )
 
 
+@pytest.mark.parametrize("strong", ["hydrochloric", "sulfuric", None])
+def test_a_strong_titrant_is_reckoned_as_what_it_is(desk, strong):
+    desk.enter("Bench_strong", strong)
+    desk.work_out()
+    row = next(a for a in scenario.ACIDS if a.label == scenario.BATCHES[0].acid)
+    readings = [[[value] for value in column] for column in zip(*scenario.TITRATION.readings)]
+    liquor = desk.named("Bench_target"), desk.named("Bench_litres")
+    expected = call(
+        "TITRATION_DOSE",
+        *readings,
+        scenario.TITRATION.sample_ml,
+        scenario.TITRATION.normality,
+        *liquor,
+        row.acid,
+        row.strength,
+        strong or "hydrochloric",
+        [[getattr(scenario.WATERS[0], ion) for ion in water.IONS]],
+    )
+    assert desk.named("Bench_curve_dose") == pytest.approx(expected, rel=1e-9)
+
+
 def test_too_few_readings_are_said_in_words(desk):
     for row in range(bench_titration.FIRST + 2, bench_titration.LAST + 1):
         for key in ("ml", "ph"):

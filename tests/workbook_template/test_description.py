@@ -11,8 +11,8 @@ from workbook_template.cli.main import main
 from workbook_template.template import description
 from workbook_template.template.build import TEMPLATE
 from workbook_template.template.sheets import batch_plan, log
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 
 DECLARED = {"Plan": (batch_plan.NAME, batch_plan.PLAN), "Log": (log.NAME, log.LOG)}
 
@@ -86,7 +86,10 @@ def _changed(tmp_path, change):
         ),
         (lambda book: book[description.NAME].cell(3, 3, 42), "damaged"),
         (lambda book: book[description.NAME].cell(3, 3, "=ROWS(#REF!)"), "damaged"),
-        (lambda book: book[description.NAME].delete_rows(2, 60), "was not written by this version"),
+        (
+            lambda book: book[description.NAME].delete_rows(2, 600),
+            "was not written by this version",
+        ),
     ],
 )
 def test_a_book_that_cannot_be_read_by_key_gets_one_line_of_what_to_do(

@@ -7,11 +7,11 @@ import pytest
 
 from tests.workbook_template.travelling import fresh, plan, rewritten
 from udfs import call
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds, child
-from workbook_template.travel.ooxml.book import StoredBook
+from workbook_template.travel.fresh_values import fresh_values
 from workbook_template.travel.ooxml.package import Package
-from workbook_template.travel.values import fresh_values
+from workbook_template.travel.ooxml.stored_book import StoredBook
+from workbook_template.user_errors import BookError
 
 DOSE = call("ACID_DOSE", 101.0, 7.5, 5.5, 301.0, "lactic", 88.0)
 
@@ -38,8 +38,8 @@ def test_what_is_printed_in_the_middle_is_no_answer(tmp_path, monkeypatch):
         "_START",
         child._START.replace("main()", f"import atexit; old = child_answers; {inside}").replace(
             "import main;",
-            "import main; import workbook_template.travel.child as c; child_answers = c.answers; "
-            "c.answers = lambda: (lambda say: (os_write(), say)[1])(child_answers()); "
+            "import main; import workbook_template.travel.child as c; child_answers = c.Reply; "
+            "c.Reply = lambda: (lambda say: (os_write(), say)[1])(child_answers()); "
             "os_write = lambda: __import__('os').write(1, b'a C library');",
         ),
     )

@@ -10,9 +10,9 @@ from udfs import CATALOGUE
 from workbook_template.travel.calls import without_underscores
 from workbook_template.travel.formulas import calls, links, plain
 from workbook_template.travel.ooxml.addresses import address, block, column_letters, column_number
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.spelling import Speller
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.ooxml.tokens import corners, moved, tokens
 
 

@@ -13,15 +13,15 @@ from tests.workbook_template.travelling import formulas, values
 from udfs import call
 from workbook_template.travel.expressions import Unreadable, parsed, written
 from workbook_template.travel.formulas import calls
+from workbook_template.travel.fresh_values import fresh_values, same
 from workbook_template.travel.frozen import CHANGED, Unfit, frozen, literal
 from workbook_template.travel.guards import with_guard, without_guard
 from workbook_template.travel.ooxml.addresses import address
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.edit import SheetEdit
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.restore import restored
 from workbook_template.travel.share import shared
-from workbook_template.travel.values import fresh_values, same
 
 ROWS = 3
 #: Formulas of ours; ``{0}`` is a row.

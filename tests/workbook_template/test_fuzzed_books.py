@@ -16,13 +16,13 @@ from hypothesis import strategies as st
 
 from tests.workbook_template.test_share import copy_of, with_forms
 from tests.workbook_template.travelling import parts, plan, rewritten
-from workbook_template.errors import BookError
 from workbook_template.travel import check, recalc, share
-from workbook_template.travel.ooxml.book import ErrorCode, StoredBook
+from workbook_template.travel.fresh_values import Fresh, _job, fresh_values
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook
 from workbook_template.travel.recording import Numbering
 from workbook_template.travel.restore import restored
-from workbook_template.travel.values import Fresh, _job, fresh_values
+from workbook_template.user_errors import BookError
 
 ANSWERS = [1.5, "Check ph: text", True, ErrorCode("#N/A"), "", "=1+1", "\x00\ud800", -1e300]
 PIECES = [

@@ -8,13 +8,13 @@ import zipfile
 import pytest
 
 from tests.workbook_template.travelling import parts, plan, rewritten
-from workbook_template.errors import BookError
-from workbook_template.travel import bounds, check, values
-from workbook_template.travel.ooxml.book import StoredBook
+from workbook_template.travel import bounds, check, fresh_values
 from workbook_template.travel.ooxml.package import Package, resolve
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.recalc import recalculate
 from workbook_template.travel.restore import restored
 from workbook_template.travel.share import shared
+from workbook_template.user_errors import BookError
 
 SHEET = "xl/worksheets/sheet1.xml"
 
@@ -312,12 +312,12 @@ def test_names_that_multiply(book):
 
 def test_an_evaluation_that_takes_too_long_ends(book):
     with pytest.raises(BookError, match="takes longer than 0.05 seconds"):
-        values.fresh_values(StoredBook(Package.read(book)), seconds=0.05)
+        fresh_values.fresh_values(StoredBook(Package.read(book)), seconds=0.05)
 
 
 def test_an_evaluation_that_eats_memory_ends(book):
     with pytest.raises(BookError, match="cannot be evaluated: .*(60 MB|more memory)"):
-        values.fresh_values(StoredBook(Package.read(book)), size=60_000_000)
+        fresh_values.fresh_values(StoredBook(Package.read(book)), size=60_000_000)
 
 
 @pytest.mark.parametrize("part", ["xl/workbook.bin"])

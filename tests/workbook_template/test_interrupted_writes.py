@@ -15,11 +15,11 @@ from tests.calc_office import libreoffice  # noqa: F401  (fixture)
 from tests.workbook_template.travelling import plan, rewritten
 from workbook_template.cli import main as cli
 from workbook_template.cli.calc_edition import to_ods
-from workbook_template.errors import BookError
 from workbook_template.template import build
 from workbook_template.template.build import TEMPLATE
 from workbook_template.travel import atomic
 from workbook_template.travel.recalc import recalculate
+from workbook_template.user_errors import BookError
 
 ROOT = Path(__file__).parents[2]
 POSIX = pytest.mark.skipif(not hasattr(os, "fork"), reason="kill -9 and fork are POSIX's")

@@ -32,7 +32,7 @@ def answer(desk):
 
 
 def why(desk):
-    return desk.read(RUNNINGS, 5, 7)
+    return desk.read(RUNNINGS, 5, last_runnings.SIDE + 1)
 
 
 @pytest.mark.parametrize(("preset", "ph", "plato"), RUNOFF_PRESETS[:-1])
@@ -209,3 +209,25 @@ def test_the_kettle_belongs_to_its_batch(desk):
 def test_no_name_of_the_workbook_is_that_of_a_function(desk):
     """A program that reads names without their case takes the one for the other."""
     assert {name.upper() for name in desk.names}.isdisjoint(CATALOGUE)
+
+
+def test_gravities_stand_beside_their_specific_gravity(desk):
+    """Of each reading in a column of its own, of the kettle's in the notes; none where there is no gravity."""
+    for number in range(1, LINES.last - LINES.head + 1):
+        plato, sg = (
+            desk.read(RUNNINGS, LINES.head + number, LINES.at[key]) for key in ("plato", "sg")
+        )
+        if isinstance(plato, float):
+            assert sg == pytest.approx(call("GRAVITY_SG", plato), rel=1e-12)
+        else:
+            assert sg == ""
+    seen = 0
+    for named in ("Kettle_plato", "Kettle_wanted", "Kettle_topped", "Kettle_boiled"):
+        sheet, row, column = desk.place(named)
+        plato, note = desk.read(sheet, row, column), desk.read(sheet, row, column + 1)
+        if isinstance(plato, float):
+            seen += 1
+            assert note.startswith(f"specific gravity {call('GRAVITY_SG', plato):.3f}")
+        else:
+            assert note == ""
+    assert seen >= 1

@@ -21,16 +21,16 @@ from tests.workbook_template.travelling import (
 )
 from udfs import call
 from workbook_template.cli import main as cli
-from workbook_template.errors import BookError
 from workbook_template.template import scenario
 from workbook_template.template.build import TEMPLATE
 from workbook_template.template.sheets import liquor_plan, log, settings, water
 from workbook_template.travel import log_readings
-from workbook_template.travel.ooxml.book import StoredBook
+from workbook_template.travel.fresh_values import Fresh
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.recalc import recalculate
 from workbook_template.travel.share import shared
-from workbook_template.travel.values import Fresh
+from workbook_template.user_errors import BookError
 
 HEADER = "date,batch,water,acid,volume,target_ph,ph_before,dose,ph_after,last_runnings_ph,kettle_ph,beer_ph\n"
 GOOD = "2026-01-12,0206,town MAIN,Phosphoric 75 drum,11.2,5.7,7.5,238,5.72,5.6,5.3,4.2\n"

@@ -13,8 +13,8 @@ from workbook_template.travel import check
 from workbook_template.travel.edits import Edits
 from workbook_template.travel.formulas import calls
 from workbook_template.travel.merge import merged
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.restore import restored
 from workbook_template.travel.share import shared
 

@@ -15,8 +15,8 @@ from udfs.hosts.calc import convert, quiet_profile
 from workbook_template.cli import main as cli
 from workbook_template.cli.offline import _here, _leads_out, offline
 from workbook_template.cli.opendocument import OpenDocument
-from workbook_template.errors import BookError
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.user_errors import BookError
 
 BOOKS = {"xlsx": reaching_books.xlsx, "ods": reaching_books.ods}
 

@@ -56,8 +56,12 @@ def test_a_bad_cell_is_named_and_the_totals_refuse(desk, key, value, words):
 def test_a_shelf_acid_needed_by_a_row_without_a_dose_says_so(desk):
     desk.plan("volume", None)
     desk.work_out()
-    assert desk.read(settings.NAME, settings.SHELF_FIRST, 8) == "see remark"
-    assert "has no date or no dose" in desk.read(settings.NAME, settings.SHELF_FIRST, 10)
+    assert (
+        desk.read(settings.NAME, settings.SHELF_FIRST, settings.SHELF.at["needed"]) == "see remark"
+    )
+    assert "has no date or no dose" in desk.read(
+        settings.NAME, settings.SHELF_FIRST, settings.SHELF.at["remark"]
+    )
 
 
 @pytest.mark.parametrize(
@@ -67,7 +71,7 @@ def test_a_shelf_acid_needed_by_a_row_without_a_dose_says_so(desk):
 def test_a_bad_strength_shows_on_the_shelf_and_in_the_plan(desk, strength, words):
     desk.type(settings.NAME, settings.SHELF_FIRST, 2, strength)
     desk.work_out()
-    assert words in desk.read(settings.NAME, settings.SHELF_FIRST, 10)
+    assert words in desk.read(settings.NAME, settings.SHELF_FIRST, settings.SHELF.at["remark"])
     if strength is not None:
         assert words in desk.answer("remark")
 
@@ -75,7 +79,9 @@ def test_a_bad_strength_shows_on_the_shelf_and_in_the_plan(desk, strength, words
 def test_stock_that_is_short_is_named(desk):
     desk.type(settings.NAME, settings.SHELF_FIRST, 5, 0.5)
     desk.work_out()
-    assert desk.read(settings.NAME, settings.SHELF_FIRST, 10).startswith("Order ")
+    assert desk.read(settings.NAME, settings.SHELF_FIRST, settings.SHELF.at["remark"]).startswith(
+        "Order "
+    )
 
 
 def test_the_four_states_of_calcium(desk):
@@ -126,7 +132,12 @@ def test_water_without_ions_still_gets_a_dose(desk):
         (7, None, "Check alkalinity: the cell is empty"),
         (9, None, "Check ph: the cell is empty"),
         (8, 90, "Alkalinity H5 is 168, but bicarbonate I5 makes 74 mg/L as CaCO3: which is right?"),
-        (4, 200, "Ions do not balance"),
+        (8, 205, "Plausible."),
+        (
+            4,
+            200,
+            "before dosing by it. Is its sulfate given as sulfur (SO4-S)? Type 3.00 times that.",
+        ),
         (4, 42, "a little out of balance"),
         (9, 9.2, "Unusual pH"),
         (7, "168 mg", "is text"),
@@ -136,6 +147,13 @@ def test_the_remark_of_a_water(desk, column, value, words):
     desk.type(water.NAME, water.FIRST, column, value)
     desk.work_out()
     assert words in desk.read(water.NAME, water.FIRST, 16)
+
+
+def test_anions_that_are_more_are_no_sulfate_given_as_sulfur(desk):
+    desk.type(water.NAME, water.FIRST, water.SOURCES.at["chloride"], 300)
+    desk.work_out()
+    remark = desk.read(water.NAME, water.FIRST, 16)
+    assert remark.startswith("Ions do not balance") and remark.endswith("dosing by it.")
 
 
 def test_every_batch_can_be_chosen_for_comparison(desk):

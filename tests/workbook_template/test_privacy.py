@@ -19,11 +19,11 @@ from tests.workbook_template.test_share import PNG
 from tests.workbook_template.traced_book import JPEG, MARKERS, forms, noted_png, photograph, traced
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import parts, plan
-from workbook_template.cli.office import converted
-from workbook_template.errors import BookError
+from workbook_template.cli.through_office import converted
 from workbook_template.travel import part_types, pictures
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.share import shared
+from workbook_template.user_errors import BookError
 
 pytestmark = pytest.mark.usefixtures("quick_engine")
 #: What is meant to stay and is told to the sender.

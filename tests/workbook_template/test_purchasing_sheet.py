@@ -10,6 +10,7 @@ from hypothesis import settings as hypothesis_settings
 from hypothesis import strategies as st
 from openpyxl.utils.datetime import from_excel
 
+import udfs
 from workbook_template.template import scenario
 from workbook_template.template.sheets import batch_plan, mash_plan, purchasing, settings
 from workbook_template.template.sizes import Sizes
@@ -168,3 +169,68 @@ def test_without_the_days_of_an_order_there_is_no_day_to_order_by(desk):
     assert bought(desk, 0, "order_by") == "type the days an order takes"
     assert bought(desk, 0, "remark") == "Order 1 of 25 L."
     assert desk.read(batch_plan.NAME, batch_plan.FIRST, 0) is not None
+
+
+@pytest.mark.parametrize(
+    ("label", "unit", "factor"),
+    [
+        ("Phosphoric 75 drum", "US gal", 3.785411784),
+        ("Phosphoric 75 drum", "imp gal", 4.54609),
+        ("Phosphoric 75 drum", "L", 1.0),
+        ("Phosphoric 75 drum", "lb", None),
+        ("Lactic 80 can", "kg", None),
+        ("Citric powder", "kg", 1.0),
+        ("Citric powder", "lb", 0.45359237),
+    ],
+)
+def test_a_pack_in_any_unit_costs_and_lasts_the_same(desk, label, unit, factor):
+    """The same pack and stock, typed in another unit, change no answer but those that stand in that unit."""
+    acid = LABELS.index(label)
+    shelf = scenario.ACIDS[acid]
+    if factor is None:
+        mass = {"kg": 1.0, "lb": 0.45359237}[unit]
+        factor = mass / udfs.call("ACID_DENSITY", shelf.acid, shelf.strength)
+    keys = ("need", "stock", "packs", "order", "runs_out", "lasts", "per_unit", "per_equivalent")
+
+    def found():
+        desk.work_out()
+        return [bought(desk, acid, key) for key in keys] + [desk.total(6)]
+
+    before, left = found(), on_shelf(desk, acid, "left")
+    assert sum(isinstance(figure, float) for figure in before) >= 6
+    for key, value in (
+        ("unit", unit),
+        ("pack", shelf.pack / factor),
+        ("stock", shelf.stock / factor),
+    ):
+        stocked(desk, acid, key, value)
+    for was, now in zip(before, found()):
+        assert now == (pytest.approx(was, rel=1e-9) if isinstance(was, float) else was)
+    assert on_shelf(desk, acid, "left") * factor == pytest.approx(left, rel=1e-8)
+
+
+def test_a_powder_is_not_counted_by_volume(desk):
+    citric = LABELS.index("Citric powder")
+    stocked(desk, citric, "unit", "US gal")
+    desk.work_out()
+    said = "Check pack: a powder is weighed; choose kg or lb for it"
+    assert on_shelf(desk, citric, "remark") == said
+    assert not isinstance(on_shelf(desk, citric, "left"), float)
+    assert not isinstance(bought(desk, citric, "packs"), float)
+
+
+def test_the_order_names_the_pack_as_it_is_sold(desk):
+    stocked(desk, 0, "unit", "US gal")
+    stocked(desk, 0, "stock", 0)
+    desk.enter("Order_days", None)
+    desk.work_out()
+    assert bought(desk, 0, "remark") == "Order 1 of 25 US gal."
+
+
+@pytest.mark.parametrize("unit", ["hL", "US bbl", "L"])
+def test_the_cost_of_a_volume_is_in_the_workbooks_unit(desk, unit):
+    litres = udfs.call("LITRES", 1, unit)
+    desk.enter("Volume_unit", unit)
+    desk.work_out()
+    per_hl, per_unit = (bought(desk, 0, key) for key in ("per_hl", "per_unit"))
+    assert per_unit == pytest.approx(per_hl * litres / 100, rel=1e-12)

@@ -18,8 +18,8 @@ from tests.workbook_template.travelling import (
 )
 from udfs import call
 from workbook_template.engine_number import current
-from workbook_template.errors import BookError
 from workbook_template.travel.recalc import recalculate
+from workbook_template.user_errors import BookError
 
 pytestmark = pytest.mark.usefixtures("quick_engine")
 SHEET = "xl/worksheets/sheet1.xml"

@@ -9,11 +9,11 @@ from tests.workbook_template.test_share import copy_of, decorate, with_forms
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import formulas, parts, plan, rewritten, stored, values
 from udfs import call
-from workbook_template.errors import BookError
 from workbook_template.travel.formulas import plain
 from workbook_template.travel.native_functions import normal
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.restore import alike, restored
+from workbook_template.user_errors import BookError
 
 pytestmark = pytest.mark.usefixtures("quick_engine")
 LEDGER = "spargesheet formulas"

@@ -24,12 +24,12 @@ from tests.workbook_template.travelling import (
     values,
 )
 from udfs import call
-from workbook_template.errors import BookError
 from workbook_template.travel.formulas import calls
 from workbook_template.travel.guards import without_guard
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.share import shared
+from workbook_template.user_errors import BookError
 
 #: How near the rows of a range are to the same rows one by one, as in tests/chemcore/test_speciation.py.
 ALIKE = 1e-12

@@ -17,13 +17,13 @@ from tests.workbook_template.travelling import rewritten
 from udfs.hosts.calc.extension import stored_name
 from udfs.hosts.calc.office import Office
 from workbook_template.template.build import TEMPLATE
-from workbook_template.travel import values
+from workbook_template.travel import fresh_values
 from workbook_template.travel.evaluation import Evaluation
 from workbook_template.travel.frozen import CHANGED
 from workbook_template.travel.ledger import TITLE, find
 from workbook_template.travel.ooxml.addresses import address
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.share import shared
 from workbook_template.travel.stored_names import rename
 
@@ -75,9 +75,9 @@ class Live:
 
     def __init__(self, monkeypatch):
         jobs = []
-        monkeypatch.setattr(values, "_run", lambda job, *_: jobs.append(job) or NOTHING)
+        monkeypatch.setattr(fresh_values, "_run", lambda job, *_: jobs.append(job) or NOTHING)
         self.book = StoredBook(Package.read(TEMPLATE))
-        values.fresh_values(self.book)
+        fresh_values.fresh_values(self.book)
         self.engine = Evaluation(json.loads(json.dumps(jobs[0])))
         self.engine.judge()
         self.engine.evaluate()

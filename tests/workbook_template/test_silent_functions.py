@@ -172,4 +172,7 @@ def test_an_acid_by_a_name_that_is_not_on_the_list_is_no_all_clear(desk):
         "see Settings",
         "see Settings",
     ]
-    assert desk.read(settings.NAME, settings.SHELF_FIRST, 10) == "Choose the acid from the list."
+    assert (
+        desk.read(settings.NAME, settings.SHELF_FIRST, settings.SHELF.at["remark"])
+        == "Choose the acid from the list."
+    )

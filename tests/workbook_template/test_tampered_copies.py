@@ -11,12 +11,12 @@ from tests.workbook_template.test_restore import LEDGER, edited
 from tests.workbook_template.test_share import copy_of
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import formulas, plan, values
-from workbook_template.errors import BookError
 from workbook_template.travel import seal
 from workbook_template.travel.merge import merged
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.recalc import recalculate
 from workbook_template.travel.restore import restored
+from workbook_template.user_errors import BookError
 
 pytestmark = pytest.mark.usefixtures("quick_engine")
 
@@ -283,8 +283,8 @@ def test_moved_rows_in_the_senders_book_are_refused(copy_and_key):
 def test_the_key_is_made_once_for_its_owner_only(tmp_path, monkeypatch):
     monkeypatch.setattr(seal, "folder", lambda: tmp_path / "data")
     assert seal.key() is None
-    first = seal.key(make=True)
-    assert len(first) == 32 and seal.key(make=True) == first == seal.key()
+    first = seal.made_key()
+    assert len(first) == 32 and seal.made_key() == first == seal.key()
     if os.name == "posix":
         assert stat.S_IMODE((tmp_path / "data" / "seal.key").stat().st_mode) == 0o600
     assert [path.name for path in (tmp_path / "data").iterdir()] == ["seal.key"]

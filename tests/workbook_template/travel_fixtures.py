@@ -5,8 +5,8 @@ import json
 import pytest
 
 from tests.calc_office import programs
-from workbook_template.cli import office
-from workbook_template.travel import values
+from workbook_template.cli import through_office
+from workbook_template.travel import fresh_values
 from workbook_template.travel.evaluation import Evaluation
 
 
@@ -17,11 +17,11 @@ def quick_engine(monkeypatch):
     def run(job, title, heard, seconds):
         return json.loads(json.dumps(Evaluation(json.loads(json.dumps(job))).answer()))
 
-    monkeypatch.setattr(values, "_run", run)
+    monkeypatch.setattr(fresh_values, "_run", run)
 
 
 @pytest.fixture
 def libreoffice():
     """What turns files into other kinds, where LibreOffice is there for it."""
     programs()
-    return office
+    return through_office

@@ -8,10 +8,10 @@ from pathlib import Path
 import openpyxl
 import xlsxwriter
 
-from workbook_template.travel.ooxml.book import StoredBook
+from workbook_template.travel.fresh_values import fresh_values
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.recalc import recalculate
-from workbook_template.travel.values import fresh_values
 
 DOSE = "=ACID_DOSE(A{0},B{0},C{0},D{0},E{0},F{0})"
 

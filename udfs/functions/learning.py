@@ -9,7 +9,7 @@ from chemcore.numeric import Number
 from chemcore.uncertainty import Interval
 from udfs.arguments import CO2Lost, IonRange, TempC
 from udfs.catalogue import function, twin
-from udfs.readings import (
+from udfs.reading_columns import (
     AcidColumn,
     CauseColumn,
     EffectColumn,

@@ -10,7 +10,7 @@ from chemcore.tables import constant
 from udfs.arguments import Normality, PHError, Quantity, TitrantError
 from udfs.blocks import numbers
 from udfs.catalogue import function
-from udfs.readings import PHColumn
+from udfs.reading_columns import PHColumn
 
 _ADDED = Quantity(
     "Strong acid added at each reading, in all; base negative; 0 for the malt alone",

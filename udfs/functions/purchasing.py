@@ -17,7 +17,7 @@ from udfs.arguments import (
     Waste,
 )
 from udfs.catalogue import function
-from udfs.readings import DoseColumn
+from udfs.reading_columns import DoseColumn
 
 
 @function("Purchasing", "mL")

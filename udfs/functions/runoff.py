@@ -15,7 +15,7 @@ from udfs.arguments import (
     kind,
 )
 from udfs.catalogue import function, twin
-from udfs.readings import PHColumn, PlatoColumn, RunOffColumn
+from udfs.reading_columns import PHColumn, PlatoColumn, RunOffColumn
 
 HighestPH = Annotated[Number, replace(kind(ReadPH), help="Highest pH allowed")]
 LowestPlato = Annotated[Number, replace(kind(Plato), help="Lowest gravity allowed")]

@@ -25,7 +25,7 @@ from udfs.arguments import (
     TitrantName,
 )
 from udfs.catalogue import function, twin
-from udfs.readings import MLColumn, PHColumn
+from udfs.reading_columns import MLColumn, PHColumn
 
 _NO_VOLUME = "weigh it, or give the strength of its solution"
 

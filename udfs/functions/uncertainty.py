@@ -30,7 +30,7 @@ from udfs.arguments import (
     VolumeError,
 )
 from udfs.catalogue import function, twin
-from udfs.readings import MLColumn, PHColumn
+from udfs.reading_columns import MLColumn, PHColumn
 
 _IN_GRAMS = "these limits are in mL; give the strength of its solution"
 

@@ -41,9 +41,17 @@ def load(path: Path | str) -> Any:
                 if part.filename.startswith("xl/worksheets/"):
                     data = _FORMULA.sub(_apart, data)
                 changed.writestr(part, data)
-        loaded = formualizer.Workbook.load_path(str(draft), backend="umya")
+        config = formualizer.WorkbookConfig(eval_config=one_thread())
+        loaded = formualizer.Workbook.load_path(str(draft), backend="umya", config=config)
     register(loaded)
     return loaded
+
+
+def one_thread() -> Any:
+    """Settings with which the engine evaluates in one thread: the functions are Python, of which one runs at a time."""
+    config = formualizer.EvaluationConfig()
+    config.enable_parallel = False
+    return config
 
 
 def apart(text: str) -> str:

@@ -15,15 +15,15 @@ from udfs.hosts import HostError
 from udfs.hosts.calc.extension import stored_name
 from udfs.hosts.calc.office import with_extension
 from udfs.hosts.calc.scratch import scratch
-from workbook_template.cli import office as files
+from workbook_template.cli import through_office as files
 from workbook_template.cli.offline import offline
 from workbook_template.cli.opendocument import OpenDocument
 from workbook_template.engine_number import mark_unless_asked
-from workbook_template.errors import BookError
 from workbook_template.travel import atomic, bounds
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.stored_names import plain, rename_in
+from workbook_template.user_errors import BookError
 
 #: The vertical alignment that LibreOffice gives the default cell style of an .xlsx. The styles of
 #: conditional formats inherit it, so a coloured cell would lose its own; without one a cell is

@@ -6,7 +6,7 @@ from importlib import import_module
 from types import ModuleType
 
 #: Modules with ``install(report)``, ``remove(report)`` and ``status_line()``.
-HOSTS = {"calc": "udfs.hosts.calc.manage", "excel": "udfs.hosts.excel.manage"}
+HOSTS = {"calc": "udfs.hosts.calc.calc_manage", "excel": "udfs.hosts.excel.excel_manage"}
 
 
 def add_arguments(command) -> None:

@@ -9,7 +9,7 @@ from importlib import import_module
 from chemcore import __version__
 from workbook_template.cli import progress
 from workbook_template.cli.stopping import Stopped, stoppable
-from workbook_template.errors import CommandError
+from workbook_template.user_errors import CommandError
 
 #: Modules of subcommands, in the order of the help. Each has ``add(subparsers)``, which sets ``run``.
 COMMANDS = (
@@ -42,7 +42,7 @@ def parser() -> argparse.ArgumentParser:
     top.add_argument("--version", action="version", version=f"spargesheet {__version__}")
     subparsers = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
     for name in COMMANDS:
-        import_module(f"workbook_template.cli.commands.{name}").add(subparsers)
+        import_module(f"workbook_template.cli.commands.{name}_command").add(subparsers)
     _quiet(subparsers)
     return top
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds
 from workbook_template.travel.ooxml.elements import parse, parser
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.user_errors import BookError
 
 _TABLE = "urn:oasis:names:tc:opendocument:xmlns:table:1.0 "
 _OFFICE = "urn:oasis:names:tc:opendocument:xmlns:office:1.0 "

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
 
-from workbook_template.errors import BookError
+from workbook_template.user_errors import BookError
 
 _Made = TypeVar("_Made")
 

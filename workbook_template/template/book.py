@@ -333,6 +333,9 @@ class Sheet:
         free: bool = False,
     ) -> None:
         """A drop-down list over input cells; where it is ``free``, other texts may be typed too."""
+        thing = what.partition("(")[0].strip()
+        thing = thing[0].lower() + thing[1:]
+        article = "an" if thing[0] in "aeio" else "a"
         self.raw.data_validation(
             *first,
             *last,
@@ -341,9 +344,9 @@ class Sheet:
                 "source": source,
                 "show_error": not free,
                 "input_title": what,
-                "input_message": f"Choose the {what.lower()}.",
+                "input_message": f"Choose the {thing}.",
                 "error_title": what,
-                "error_message": f"Choose a {what.lower()} from the list.",
+                "error_message": f"Choose {article} {thing} from the list.",
             },
         )
 
@@ -360,7 +363,7 @@ class Sheet:
                 "minimum": low,
                 "maximum": high,
                 "error_title": what,
-                "error_message": f"{what} is a number from {low:g} to {high:g}.",
+                "error_message": f"{what} is a number from {low:,.12g} to {high:,.12g}.",
             },
         )
 

@@ -24,7 +24,7 @@ class Source(NamedTuple):
 
 
 class Shelf(NamedTuple):
-    """An acid on the shelf; pack and stock in L, of powders in kg."""
+    """An acid on the shelf; pack and stock in the unit, or without one in L, of powders in kg."""
 
     label: str
     acid: str
@@ -32,6 +32,7 @@ class Shelf(NamedTuple):
     pack: float
     price: float
     stock: float
+    unit: str | None = None
 
 
 class Batch(NamedTuple):

@@ -277,6 +277,18 @@ class Table:
             style = sheet.book.style("text")
             sheet.raw.set_column(where, where, working.width or WORKING_WIDTH, style, {"level": 1})
 
+    def room(self, of: str) -> str:
+        """How many rows there are, for who pastes more of them, and the command that makes more ``of`` them."""
+        rows = self.last - self.head
+        return (
+            f"{rows} rows, no more: a paste of more is refused. For a workbook with more, with all that you typed: "
+            f"spargesheet carry this-book.xlsx larger-book.xlsx --{of} N"
+        )
+
+    def ends(self, sheet: Sheet, of: str) -> None:
+        """Say below the last row how many there are."""
+        sheet.text(self.last + 1, min(self.at.values()), self.room(of), "note")
+
     def put(self, sheet: Sheet, row: int, key: str, formula: Formula) -> None:
         """Write a formula into a row of this table in the look of its column."""
         column = self.columns[key]

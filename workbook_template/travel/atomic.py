@@ -9,12 +9,12 @@ import secrets
 import time
 from pathlib import Path
 
-from workbook_template.errors import BookError
+from workbook_template.user_errors import BookError
 
 try:
     import fcntl
 except ImportError:  # Windows
-    fcntl = None
+    fcntl = None  # type: ignore[assignment]
 
 
 def write(path: Path, data: bytes, unchanged: os.stat_result | None = None) -> None:

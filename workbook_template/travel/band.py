@@ -10,7 +10,7 @@ from chemcore import __version__
 from workbook_template.travel import bounds
 from workbook_template.travel.frozen import CHANGED
 from workbook_template.travel.ooxml.addresses import block
-from workbook_template.travel.ooxml.book import StoredBook, StoredSheet
+from workbook_template.travel.ooxml.stored_book import StoredBook, StoredSheet
 from workbook_template.travel.ooxml.tokens import corners, is_external, sheet_of, tokens
 
 #: Rows and columns that count as the first screen; the line takes a cell with so many free ones to its right.
@@ -67,7 +67,7 @@ def _read(book: StoredBook, speller) -> dict[str, list[tuple]]:
         for token in tokens(text):
             if token.kind != "reference" or is_external(token.prefix):
                 continue
-            target = book.sheet(sheet_of(token.prefix) or home)
+            target = book.find(sheet_of(token.prefix) or home)
             area = corners(token.core)
             if target and area[0] <= ROWS:
                 found.setdefault(target.name, {})[area] = None
@@ -125,9 +125,9 @@ class _Taken:
                     return row, column
         last = max((column for _, column in self.sheet.cells.cells), default=0)
         columns = range(last + 1, bounds.COLUMNS + 1)
-        column = next((one for one in columns if self.free(1, one)), None)
-        if column:
-            return 1, column
+        beside = next((one for one in columns if self.free(1, one)), None)
+        if beside:
+            return 1, beside
         return next(
             (row, 1)
             for row in range(self.sheet.cells.extent[0] + 2, bounds.ROWS + 1)

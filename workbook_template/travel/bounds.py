@@ -1,6 +1,6 @@
 """How large a workbook may be: one place for every limit that keeps time and memory bounded.
 
-A mailed workbook is hostile input. Each limit ends in one sentence (:class:`workbook_template.errors.BookError`) and is
+A mailed workbook is hostile input. Each limit ends in one sentence (:class:`workbook_template.user_errors.BookError`) and is
 far above what a brewery's book needs. At the limits of cells and formulas reading a book takes about 25 s and 400 MB
 (measured on one core of 2020s make); the evaluation runs in a child process with the limits at the end.
 """

@@ -9,8 +9,8 @@ from workbook_template.travel import ledger, privacy, seal
 from workbook_template.travel.ledger import Ledger
 from workbook_template.travel.native_functions import AllowList
 from workbook_template.travel.ooxml.addresses import position, shown
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.elements import elements, spliced
+from workbook_template.travel.ooxml.stored_book import StoredBook
 
 #: What stands for a formula outside the cells that is taken out: it does nothing, or shows an error.
 _INERT = {

@@ -10,7 +10,6 @@ from typing import Any
 
 from udfs import call
 from udfs.hosts.calc.scratch import scratch
-from workbook_template.errors import BookError
 from workbook_template.template import description
 from workbook_template.template.book import Book
 from workbook_template.template.build import build, drafted
@@ -21,9 +20,10 @@ from workbook_template.travel import first_version
 from workbook_template.travel.described import sizes_of, tables_of
 from workbook_template.travel.entries import Entries, Entry, described
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.recalc import refreshed
+from workbook_template.user_errors import BookError
 
 #: What a season begins anew with when only the log goes along.
 OF_THE_SEASON = ("Plan", "Mashes", "Grist", "Read", "Run")
@@ -129,7 +129,7 @@ def _layout() -> Book:
 def _read(package: Package, layout: Book) -> tuple[Entries, Sizes | None]:
     """The entries of a book of whatever version, and the sizes that it says it has."""
     book = StoredBook(package)
-    if book.sheet(description.NAME) is None and first_version.is_first(book):
+    if book.find(description.NAME) is None and first_version.is_first(book):
         found, sizes = first_version.entries(package), None
         own = [sheet.name for sheet in book.sheets if sheet.name not in first_version.SHEETS]
     else:
@@ -215,8 +215,10 @@ def _from_readings(old: Entries, row: dict[str, Entry], batch: str) -> None:
         return
     portions = range(1, readings.PORTIONS + 1)
     given = [read.get(readings.given(portion)) for portion in portions]
-    doses = [dose for dose in given if dose]
-    found = {to: read[key] for to, key in log.FROM_READINGS.items() if key in read}
+    doses = [dose for dose in given if dose is not None]
+    found: dict[str, Entry | None] = {
+        to: read[key] for to, key in log.FROM_READINGS.items() if key in read
+    }
     if doses and all(given[: len(doses)]) and all(isinstance(d.value, float) for d in doses):
         found["dose"] = Entry(math.fsum(dose.value for dose in doses), doses[-1].where)
         found["after"] = read.get(readings.read(len(doses)))
@@ -238,19 +240,19 @@ def _stock(package: Package, old: Entries) -> None:
         copy = Package(package.data, package.title)
         refreshed(copy)
         book = StoredBook(copy)
-        place = first_version.LEFT if book.sheet(description.NAME) is None else None
+        place = first_version.LEFT if book.find(description.NAME) is None else None
         if place is None:
             left = tables_of(book)["Shelf"]["left"]
             place = (left.sheet, left.first, left.column)
         sheet, first, column = place
-        value = lambda number: book.sheet(sheet).value(first + number, column)  # noqa: E731
-    except (BookError, KeyError) as error:
-        reason = f" ({error})" if isinstance(error, BookError) else ""
-        value = lambda number, reason=reason: reason  # noqa: E731
+        shelf = book.sheet(sheet)
+    except (BookError, KeyError):
+        shelf = None
     for number, row in old.tables.get("Shelf", {}).items():
         if "stock" not in row:
             continue
-        opening, closing = row.pop("stock"), value(number)
+        opening = row.pop("stock")
+        closing = shelf.value(first + number, column) if shelf else None
         if isinstance(closing, float) and closing >= 0:
             row["stock"] = Entry(float(f"{closing:.6g}"), opening.where)
             old.notes.append(
@@ -369,7 +371,7 @@ def _require(path: Path, given: dict[tuple[str, int, int], Any]) -> None:
     """Refuse a book in which an entry does not stand where it was put."""
     book = StoredBook(Package.read(path))
     for (sheet, row, column), value in given.items():
-        found = book.sheet(sheet)
+        found = book.find(sheet)
         stored = found and found.value(row + 1, column + 1)
         same = (
             stored == value

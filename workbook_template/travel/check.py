@@ -16,6 +16,7 @@ from workbook_template.travel import (
     template_formulas,
 )
 from workbook_template.travel.edits import Edits
+from workbook_template.travel.fresh_values import Calls, Fresh, fresh_values, same
 from workbook_template.travel.native_functions import (
     HOST_DEPENDENT,
     REACHING,
@@ -23,14 +24,12 @@ from workbook_template.travel.native_functions import (
     native_calls,
 )
 from workbook_template.travel.ooxml.addresses import address, shown
-from workbook_template.travel.ooxml.book import ErrorCode, StoredBook, StoredSheet
-from workbook_template.travel.ooxml.cells import StoredFormula
 from workbook_template.travel.ooxml.elements import elements
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook, StoredSheet
 from workbook_template.travel.ooxml.tokens import corners, is_external, moved, sheet_of, tokens
 from workbook_template.travel.restore import opened, thaw, typed, typed_over
 from workbook_template.travel.share import unfrozen
-from workbook_template.travel.values import Calls, Fresh, fresh_values, same
 
 #: Hosts agree to 1e-9; a stored value that differs by more is another value.
 TOLERANCE = 1e-9
@@ -113,7 +112,7 @@ def checked(package: Package, heard=None) -> Report:
         report.not_looked_at.append(
             f"the stored figures of {natives} formula{'s' if natives != 1 else ''} without a function of the add-in"
         )
-    others = [name for name in book.sheet_names if book.sheet(name) is None]
+    others = [name for name in book.sheet_names if book.find(name) is None]
     if others:
         report.not_looked_at.append(f"sheets that hold no cells ({', '.join(others)})")
     return report
@@ -154,7 +153,9 @@ def _thawed(
     for where in lost:
         report.add("typed over", where, "held a formula when it was shared and holds none now")
     book = StoredBook(package)
-    for where, sentence in thaw(book, ledger.find(book), verdict=verdict):
+    again = ledger.find(book)
+    assert again  # the edits left the hidden sheet as it was
+    for where, sentence in thaw(book, again, verdict=verdict):
         report.add("unsafe formula", where, sentence)
     return StoredBook(package)
 
@@ -203,8 +204,7 @@ def _functions(report: Report, book: StoredBook, calls: Calls, ours: set) -> Non
     ):
         return
     for place in sorted(_feeding(book, calls, ours)):
-        formula: StoredFormula = book.sheet(place[0]).cells.formulas[place[1:]]
-        text = calls.speller.spelled(formula.text, *place)
+        text = calls.speller.spelled(book.sheet(place[0]).cells.formulas[place[1:]].text, *place)
         found = sorted(set(native_calls(text)) & HOST_DEPENDENT)
         if found:
             report.add(
@@ -229,7 +229,7 @@ def _feeding(book: StoredBook, calls: Calls, ours: set) -> set:
         for token in tokens(calls.speller.spelled(text, name, row, column)):
             if token.kind != "reference" or is_external(token.prefix):
                 continue
-            target = book.sheet(sheet_of(token.prefix)) if token.prefix else book.sheet(name)
+            target = book.find(sheet_of(token.prefix) if token.prefix else name)
             area = corners(token.core)
             if target is None or (target.name, area) in seen:
                 continue
@@ -330,7 +330,7 @@ def _blank_inputs(
             or is_external(token.prefix)
         ):
             continue
-        target = book.sheet(sheet_of(token.prefix)) if token.prefix else sheet
+        target = book.find(sheet_of(token.prefix)) if token.prefix else sheet
         place = corners(token.core)[:2]
         if target is None or place[0] != row or place in target.cells.formulas:
             continue
@@ -410,7 +410,7 @@ def _totals(report: Report, book: StoredBook, fresh: Fresh, ours: set, runs: dic
             if not isinstance(fresh.values.get((sheet.name, row, column)), float):
                 continue
             for piece in pieces:
-                target = book.sheet(sheet_of(piece.prefix) or sheet.name)
+                target = book.find(sheet_of(piece.prefix) or sheet.name)
                 if (
                     piece.kind == "reference"
                     and ":" in piece.core

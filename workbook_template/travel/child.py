@@ -12,7 +12,6 @@ import json
 import os
 import sys
 import threading
-from collections.abc import Callable
 from pathlib import Path
 
 #: What the child runs. The standard library comes first on its path and this process's folders last: neither the
@@ -56,23 +55,24 @@ def end_with_parent() -> None:
     threading.Thread(target=wait, daemon=True).start()
 
 
-def answers() -> Callable[[dict], None]:
-    """Take standard output for answers alone; what sends one."""
-    sys.stdout.flush()
-    private = os.fdopen(os.dup(1), "w", encoding="utf-8")
-    os.dup2(2, 1)
+class Reply:
+    """Standard output, taken for answers alone, each with the job's mark."""
 
-    def say(message: dict) -> None:
-        private.write("\n" + say.mark + json.dumps(message) + "\n")
-        private.flush()
+    def __init__(self) -> None:
+        sys.stdout.flush()
+        self.mark = ""
+        self._private = os.fdopen(os.dup(1), "w", encoding="utf-8")
+        os.dup2(2, 1)
 
-    say.mark = ""
-    return say
+    def __call__(self, message: dict) -> None:
+        """Send an answer."""
+        self._private.write("\n" + self.mark + json.dumps(message) + "\n")
+        self._private.flush()
 
 
 def main() -> None:
     """Answer one job."""
-    say = answers()
+    say = Reply()
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     job = json.loads(sys.stdin.readline())
     say.mark = job["mark"]

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from workbook_template.errors import BookError
 from workbook_template.template import description
 from workbook_template.template.description import Place
 from workbook_template.template.sizes import Sizes
-from workbook_template.travel.ooxml.book import StoredBook
+from workbook_template.travel.ooxml.stored_book import StoredBook
+from workbook_template.user_errors import BookError
 
 
-def tables_of(book: StoredBook) -> dict[str, Mapping[str, Place]]:
+def tables_of(book: StoredBook) -> Mapping[str, Mapping[str, Place]]:
     """All that a workbook says of itself: places by table and key.
 
     Raises
@@ -36,7 +36,7 @@ def sizes_of(book: StoredBook) -> Sizes | None:
 
 def _reader(book: StoredBook) -> Callable[[int, int], object] | None:
     """What gives the cells of the sheet in which a workbook describes itself; None where there is no such sheet."""
-    sheet = book.sheet(description.NAME)
+    sheet = book.find(description.NAME)
     if sheet is None:
         return None
     formulas = sheet.cells.formulas

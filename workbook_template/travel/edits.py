@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from workbook_template.travel.fresh_values import same
 from workbook_template.travel.ooxml.addresses import address
-from workbook_template.travel.ooxml.book import StoredBook, StoredSheet
 from workbook_template.travel.ooxml.edit import SheetEdit
-from workbook_template.travel.values import same
+from workbook_template.travel.ooxml.stored_book import StoredBook, StoredSheet
 
 
 class Edits:
@@ -38,7 +38,7 @@ def refresh(book: StoredBook, values: dict, grown: dict, edits: Edits) -> int:
         sheet = book.sheet(name)
         formula = sheet.cells.formulas.get((row, column))
         last = grown.get((name, row, column))
-        if last and last != formula.area[2:]:
+        if last and formula and formula.area and last != formula.area[2:]:
             area = f"{address(row, column)}:{address(*last)}"
             edits.of(sheet).put_formula(row, column, formula.text, value, area, dynamic=True)
         elif same(sheet.value(row, column), value):

@@ -21,7 +21,7 @@ class EngineBook:
     """One workbook in the engine, with the sheets of a job."""
 
     def __init__(self, job: dict, heard: Callable[[str], None] | None = None):
-        config = formualizer.EvaluationConfig()
+        config = engine.one_thread()
         config.date_system = "1904" if job["date1904"] else "1900"
         self.book = formualizer.Workbook(config=formualizer.WorkbookConfig(eval_config=config))
         self.book.set_temporal_egress("serial")
@@ -170,7 +170,7 @@ class EngineBook:
 
     def _left(self, value):
         if isinstance(value, dict):
-            return {"error": engine.error_code(value.get("kind"))}
+            return {"error": engine.error_code(value.get("kind", ""))}
         if isinstance(value, list):
             return self._left(value[0][0] if isinstance(value[0], list) else value[0])
         if value is None or isinstance(value, (bool, str)):

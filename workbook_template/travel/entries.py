@@ -8,14 +8,14 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, NamedTuple
 
-from workbook_template.errors import BookError
 from workbook_template.template import description
 from workbook_template.travel import ledger
 from workbook_template.travel.described import tables_of
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import ErrorCode, StoredBook
 from workbook_template.travel.ooxml.elements import elements
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook
+from workbook_template.user_errors import BookError
 
 #: Days between the date systems of 1904 and of 1900.
 EPOCHS = (date(1904, 1, 1) - date(1899, 12, 30)).days
@@ -81,7 +81,7 @@ class Reader:
         ``of_ours`` to type into, a formula is no entry.
         """
         self.seen.add((sheet, row, column))
-        found = self.book.sheet(sheet)
+        found = self.book.find(sheet)
         if found is None:
             return None
         cell = found.cells.cells.get((row, column))

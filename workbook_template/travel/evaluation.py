@@ -166,7 +166,7 @@ class Evaluation:
                 self.drop(
                     place,
                     book.refused.get(at[place])
-                    or UNABLE.get(book.kind(*at[place]))
+                    or UNABLE.get(book.kind(*at[place]) or "")
                     or (
                         "the embedded engine does not give its stored value from the stored values that it reads"
                         if self.settled
@@ -258,8 +258,8 @@ class Evaluation:
                         if (row, column) != place[1:] and value is not None:
                             cells.append([row, column, value])
             constants.append(cells)
-        for place in arrays if found else ():
-            constants[place[0]] += [list(cell) for cell in cells_of(place, found[place])]
+        for place, grid in found.items() if found else ():
+            constants[place[0]] += [list(cell) for cell in cells_of(place, grid)]
         book.fill(constants)
         at = {}
         for place, formula in self.formulas.items():
@@ -285,7 +285,7 @@ class Evaluation:
                 continue
             at = self.array_places.get(place, (self.names[place[0]], *place[1:]))
             kind = self.book.kind(*at)
-            reason = self.book.refused.get(at) or UNABLE.get(kind)
+            reason = self.book.refused.get(at) or UNABLE.get(kind or "")
             if not reason and not formula["area"] and self.book.extent(*at):
                 reason = "it meets a whole range where one cell is meant, which the embedded engine does not do"
             if not reason and formula["dynamic"] and self.blocked(place):

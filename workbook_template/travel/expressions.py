@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from workbook_template.travel.formulas import our_name
+from workbook_template.travel.calls import our_name
 from workbook_template.travel.ooxml.tokens import Token, tokens
 
 #: Groups within groups that are read; programs take 64.
@@ -102,7 +102,7 @@ def written(nodes: list[Node], instead=None) -> str:
         if other is None:
             inner = ",".join(
                 [
-                    argument[0].token.text if is_single(argument) else written(argument, instead)
+                    token.text if (token := single(argument)) else written(argument, instead)
                     for argument in node.arguments
                 ]
             )
@@ -121,9 +121,9 @@ def calls_in(nodes: list[Node]) -> Iterator[Call]:
                 yield from calls_in(argument)
 
 
-def is_single(nodes: list[Node]) -> bool:
-    """Whether nodes are one plain piece."""
-    return len(nodes) == 1 and isinstance(nodes[0], Piece)
+def single(nodes: list[Node]) -> Token | None:
+    """The token of nodes that are one plain piece; None of any others."""
+    return nodes[0].token if len(nodes) == 1 and isinstance(nodes[0], Piece) else None
 
 
 def solid(nodes: list[Node]) -> list[Node]:

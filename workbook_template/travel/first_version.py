@@ -5,12 +5,12 @@ What a day sheet held of one batch goes to that batch's row of the sheet that ho
 
 from __future__ import annotations
 
-from workbook_template.errors import BookError
 from workbook_template.template.description import nearest
 from workbook_template.travel.entries import Entries, Entry, Reader
 from workbook_template.travel.ooxml.addresses import address, position, shown
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
+from workbook_template.user_errors import BookError
 
 #: Words by which its sheets are known, and by which it shows that no row or column was put in.
 _TITLES = {
@@ -122,14 +122,14 @@ LEFT = ("Settings", 17, 10)
 
 def is_first(book: StoredBook) -> bool:
     """Whether a book has the sheets of that version."""
-    return all(book.sheet(name) for name in _TITLES)
+    return all(book.find(name) for name in _TITLES)
 
 
 def entries(package: Package) -> Entries:
     """All that was typed into a book of version 0.1.0; BookError where its cells are not where that version put them."""
     reader = Reader(package)
     for sheet, titles in _TITLES.items():
-        found = reader.book.sheet(sheet)
+        found = reader.book.find(sheet)
         for cell, words in titles.items():
             if found is None or found.value(*position(cell, sheet)) != words:
                 raise BookError(
@@ -176,8 +176,8 @@ def _readings(reader: Reader) -> None:
     numbers: dict[str, int] = {}
     for sheet, cell, keys in _READINGS:
         batch = _cell(reader, sheet, cell)
-        typed = {key: _cell(reader, sheet, at) for at, key in keys.items()}
-        typed = {key: entry for key, entry in typed.items() if entry is not None}
+        cells = ((key, _cell(reader, sheet, at)) for at, key in keys.items())
+        typed = {key: entry for key, entry in cells if entry is not None}
         if not typed:
             continue
         name = str(batch.value).casefold() if batch else f"? {sheet}"
@@ -187,10 +187,10 @@ def _readings(reader: Reader) -> None:
             reader.entries.put("Read", number, key, entry)
     batch = _cell(reader, "Last runnings", "B10")
     for number, row in enumerate(range(12, 28)):
-        typed = [reader.entry("Last runnings", row, column) for column in (1, 2, 3)]
-        if any(typed):
-            for key, entry in zip(("batch", "volume", "ph", "plato"), (batch, *typed)):
-                reader.entries.put("Run", number, key, entry)
+        run = [reader.entry("Last runnings", row, column) for column in (1, 2, 3)]
+        if any(run):
+            for key, value in zip(("batch", "volume", "ph", "plato"), (batch, *run)):
+                reader.entries.put("Run", number, key, value)
 
 
 def _mash(reader: Reader) -> None:
@@ -215,8 +215,8 @@ def _mash(reader: Reader) -> None:
         if any(malt):
             for key, entry in zip(("batch", *keys), (batch, *malt)):
                 reader.entries.put("Grist", row - 12, key, entry)
-    for left, keys in (("A", ["malt", "ph", "buffering", "source"]), ("K", ["note"])):
-        _rows(reader, "Malt", "Mash", range(33, 47), left, keys)
+    for left, columns in (("A", ["malt", "ph", "buffering", "source"]), ("K", ["note"])):
+        _rows(reader, "Malt", "Mash", range(33, 47), left, columns)
     for offset, row in enumerate(range(51, 91)):
         acid, amount = reader.entry("Mash", row, 2), reader.entry("Mash", row, 4)
         if acid is None and amount is None:

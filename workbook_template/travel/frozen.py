@@ -9,6 +9,7 @@ functions of Excel 2007 are used.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Any
 
 from udfs import ERRORS
@@ -18,8 +19,8 @@ from workbook_template.travel.expressions import (
     Node,
     Piece,
     calls_in,
-    is_single,
     parsed,
+    single,
     solid,
     written,
 )
@@ -148,15 +149,15 @@ class _Freezer:
         found = [
             c
             for argument in one.arguments
-            if not is_single(argument)
+            if not single(argument)
             for c in self.conditions(argument)
         ]
         if record is None:
             return [*found, _NEVER]
         for nodes, value in zip(one.arguments, record[0]):
-            if is_single(nodes) and not isinstance(value, (list, tuple)):
-                if nodes[0].token.kind not in ("number", "text"):
-                    found += _same_cell(nodes[0].text, value)
+            if (token := single(nodes)) and not isinstance(value, (list, tuple)):
+                if token.kind not in ("number", "text"):
+                    found += _same_cell(token.text, value)
             elif not _is_call_of_ours(nodes) and not _is_constant(nodes):
                 found += self.matches(nodes, value)
         return found
@@ -184,7 +185,7 @@ class _Freezer:
             return self.line(items, value) or _same_range(text, value)
         return _same_cell(text, value)
 
-    def line(self, items: list[Node], rows: list) -> list[str]:
+    def line(self, items: list[Node], rows: Sequence) -> list[str]:
         """``INDEX(area,row,0)`` cell by cell, for Gnumeric, which knows no line of an area by 0; else nothing."""
         one = items[0]
         if len(items) > 1 or isinstance(one, Piece) or one.native != "INDEX":
@@ -269,7 +270,7 @@ def _same_cell(text: str, value: Any) -> list[str]:
     return [f"ISNUMBER({text})", f"ABS({off})<={_allowed(value)}"]
 
 
-def _same_range(text: str, rows: list) -> list[str]:
+def _same_range(text: str, rows: Sequence) -> list[str]:
     """Conditions under which a range has its values: numbers between two bounds, texts and blanks as they are.
 
     ``>=`` and ``<=`` hold for a text, a blank (as ``""``) and a number in one array; a number is never a text's equal.

@@ -14,8 +14,8 @@ from workbook_template.travel.edits import Edits
 from workbook_template.travel.expressions import Call, Piece, Unreadable, parsed, solid, written
 from workbook_template.travel.frozen import CHANGED
 from workbook_template.travel.ooxml.addresses import address
-from workbook_template.travel.ooxml.book import StoredBook, StoredSheet
-from workbook_template.travel.ooxml.cells import StoredFormula
+from workbook_template.travel.ooxml.stored_book import StoredBook, StoredSheet
+from workbook_template.travel.ooxml.stored_cells import StoredFormula
 from workbook_template.travel.ooxml.tokens import corners, is_external, sheet_of, tokens
 
 #: Times that the formulas are gone through; what is left then counts as reading a frozen cell.
@@ -137,7 +137,7 @@ def reads(
         for one in spelled:
             if one.kind != "reference" or is_external(one.prefix):
                 continue
-            target = book.sheet(sheet_of(one.prefix)) if one.prefix else sheet
+            target = book.find(sheet_of(one.prefix)) if one.prefix else sheet
             if target is not None:
                 text = token.text if len(spelled) == 1 else one.text
                 yield Read(text, target.name, corners(one.core))

@@ -14,14 +14,14 @@ from dataclasses import dataclass
 from typing import Any
 from xml.sax.saxutils import escape
 
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds, seal
 from workbook_template.travel.native_functions import normal
 from workbook_template.travel.ooxml.addresses import address, block, position, quoted, shown
-from workbook_template.travel.ooxml.book import ErrorCode, StoredBook, StoredSheet
 from workbook_template.travel.ooxml.edit import content_of
 from workbook_template.travel.ooxml.elements import Element, elements
+from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook, StoredSheet
 from workbook_template.travel.ooxml.tokens import corners, is_external, sheet_of, tokens
+from workbook_template.user_errors import BookError
 
 TITLE = "spargesheet formulas"
 MARK = "Formulas of this copy, frozen to values by spargesheet"
@@ -133,7 +133,7 @@ def status(made: str) -> str:
 def sheet_part(ledger: Ledger) -> bytes:
     """The hidden sheet as a worksheet part, counted and sealed with this machine's key."""
     told = ("version", ledger.version, "made", ledger.made, "from", ledger.source)
-    sealed = seal.digest(seal.key(make=True), ledger.content)
+    sealed = seal.digest(seal.made_key(), ledger.content)
     rows = [
         _row(1, (MARK,)),
         _row(2, (*told, "rows", float(len(ledger.entries)), "seal", sealed)),
@@ -209,7 +209,7 @@ def _read(book: StoredBook, sheet: StoredSheet) -> Ledger:
             or not isinstance(cell, str)
             or not isinstance(text or "", str)
             or not isinstance(area or "", str)
-            or book.sheet(name) is None
+            or book.find(name) is None
             or len(text or "") > bounds.FORMULA_CHARACTERS
             or (kind == "formula" and not text)
         ):
@@ -285,15 +285,15 @@ def inputs(book: StoredBook, speller, frozen: set) -> list[LedgerEntry]:
             for token in tokens(speller.spelled(formula.text, sheet.name, row, column)):
                 if token.kind != "reference" or is_external(token.prefix):
                     continue
-                target = book.sheet(sheet_of(token.prefix)) if token.prefix else sheet
+                target = book.find(sheet_of(token.prefix)) if token.prefix else sheet
                 area = corners(token.core)
                 if target is None or (target.name, area) in seen:
                     continue
                 seen.add((target.name, area))
                 for place in _cells_of(target, area):
                     cell = target.cells.cells.get(place)
-                    formula = (cell and cell.formula) or place in target.cells.filled
-                    if not formula and (target.name, *place) not in frozen:
+                    typed = not (cell and cell.formula) and place not in target.cells.filled
+                    if typed and (target.name, *place) not in frozen:
                         found[(target.name, *place)] = None
             if len(found) >= bounds.REMEMBERED_INPUTS:
                 break

@@ -10,15 +10,15 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from workbook_template.errors import BookError
 from workbook_template.template.sheets import log
 from workbook_template.travel import bounds, ledger
 from workbook_template.travel.described import columns_of
 from workbook_template.travel.ooxml.addresses import block
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.edit import SheetEdit, number_text
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.recalc import refreshed
+from workbook_template.user_errors import BookError
 
 #: Columns of the file, and what the log calls them. ``volume`` is in the workbook's unit, as in the log.
 COLUMNS = {
@@ -124,7 +124,8 @@ def read(file: Path) -> ReadingsFile:
     text = _text(file)
     delimiter = ";" if ";" in re.split(r"[\r\n]", text.lstrip(), maxsplit=1)[0] else ","
     lines = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    readings, refused, ignored, names, last = [], [], [], None, 0
+    readings, refused, names, last = [], [], None, 0
+    ignored: list[str] = []
     try:
         for row in lines:
             line, last = last + 1, lines.line_num
@@ -280,7 +281,7 @@ class LogBook:
         """Values of a named area by their text, in small letters."""
         for found in self.book.names:
             sheet, mark, area = found.text.rpartition("!")
-            target = self.book.sheet(sheet.removeprefix("'").removesuffix("'").replace("''", "'"))
+            target = self.book.find(sheet.removeprefix("'").removesuffix("'").replace("''", "'"))
             if found.name == name and found.sheet is None and mark and target:
                 top, left, bottom, right = block(area.replace("$", ""), f"the name {name}")
                 values = [

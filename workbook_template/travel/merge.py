@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from workbook_template.errors import BookError
 from workbook_template.travel import ledger
 from workbook_template.travel.edits import Edits
+from workbook_template.travel.fresh_values import Calls
 from workbook_template.travel.ledger import Ledger
 from workbook_template.travel.native_functions import normal, require_own_names
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import ErrorCode, StoredBook
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook
 from workbook_template.travel.recalc import refreshed
 from workbook_template.travel.restore import Restored, alike, differing, opened, typed
-from workbook_template.travel.values import Calls
+from workbook_template.user_errors import BookError
 
 
 def merged(copy: Package, package: Package, heard=None) -> Restored:
@@ -43,7 +43,7 @@ def merged(copy: Package, package: Package, heard=None) -> Restored:
         if calls.ours(sheet, formula)
     }
     _require_same_places(carried, ours, package.title, copy.title)
-    ours = {(name.lower(), *place) for name, *place in ours}
+    ours = {(name.lower(), row, column) for name, row, column in ours}
     result = Restored(b"", len(ours), verdict=carried.verdict())
     result.overwritten = typed(back, carried.of("formula"))
     edits = Edits(book)
@@ -89,7 +89,7 @@ def _inputs(
     for entry in carried.of("input"):
         place = (entry.row, entry.column)
         seen.add((entry.sheet.lower(), *place))
-        theirs, mine = back.sheet(entry.sheet), book.sheet(entry.sheet)
+        theirs, mine = back.sheet(entry.sheet), book.find(entry.sheet)
         then, now = entry.value, theirs.value(*place)
         if mine is None or (alike(then, now) and place not in theirs.cells.formulas):
             continue
@@ -130,10 +130,10 @@ def _rest(back: StoredBook, book: StoredBook, carried: Ledger, seen: set, result
         (entry.sheet.lower(), entry.row, entry.column): entry for entry in carried.of("formula")
     }
     for sheet in book.sheets:
-        if back.sheet(sheet.name) is None:
+        if back.find(sheet.name) is None:
             result.refused.append((sheet.name, "is no sheet of the copy any more"))
     for sheet in back.sheets:
-        mine = book.sheet(sheet.name)
+        mine = book.find(sheet.name)
         if mine is None:
             if sheet.name != hidden:
                 result.refused.append((sheet.name, "is a sheet that your workbook does not have"))
@@ -145,7 +145,7 @@ def _rest(back: StoredBook, book: StoredBook, carried: Ledger, seen: set, result
             theirs, ours = sheet.cells.formulas.get(place), mine.cells.formulas.get(place)
             where = shown(sheet.name, *place)
             if key in frozen:
-                if normal(frozen[key].text) != normal(ours.text):
+                if ours is None or normal(frozen[key].text) != normal(ours.text):
                     result.refused.append(
                         (where, f"the copy carries the formula ={frozen[key].text[:200]}")
                     )

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds, formulas
-from workbook_template.travel.calls import catalogue_name
-from workbook_template.travel.ooxml.book import CODES, StoredBook
+from workbook_template.travel.calls import catalogue_name, our_name
 from workbook_template.travel.ooxml.spelling import Speller
+from workbook_template.travel.ooxml.stored_book import CODES, StoredBook
 from workbook_template.travel.ooxml.tokens import Token, is_external, tokens
+from workbook_template.user_errors import BookError
 
 #: Work on the values they are given and on nothing else: no other cell by a text, no file, no network, no program.
 HARMLESS = frozenset(
@@ -60,7 +60,7 @@ def native_calls(text: str) -> list[str]:
     return [
         native_name(token.core)
         for token in tokens(text)
-        if token.kind == "call" and not formulas.our_name(token)
+        if token.kind == "call" and not our_name(token)
     ]
 
 
@@ -121,7 +121,7 @@ class AllowList:
         if token.kind == "call":
             if name is not None:
                 return [f"it calls the name {name.name:.60}"]
-            if formulas.our_name(token):
+            if our_name(token):
                 return []
             if is_external(token.prefix) or token.prefix:
                 return [f"it calls {token.text[:60]} of another file"]

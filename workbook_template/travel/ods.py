@@ -12,9 +12,9 @@ import zlib
 from pathlib import Path
 from xml.parsers import expat
 
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds
 from workbook_template.travel.ooxml.elements import parse, parser
+from workbook_template.user_errors import BookError
 
 _LISTENERS = ("event-listener", "event")
 #: Parts of which the content is read.

@@ -5,8 +5,6 @@ from __future__ import annotations
 import re
 from urllib.parse import unquote
 
-from workbook_template.errors import BookError
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.elements import (
     Element,
     elements,
@@ -16,7 +14,9 @@ from workbook_template.travel.ooxml.elements import (
 )
 from workbook_template.travel.ooxml.package import relations_of, resolve
 from workbook_template.travel.ooxml.parts import TYPES
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.part_types import CLEANED, DROPPED, KEPT, NAMESPACES, REFUSED
+from workbook_template.user_errors import BookError
 
 _SHEET_DATA = re.compile(rb"<((?:[\w.-]+:)?)sheetData\s*>(.*)</\1sheetData\s*>", re.DOTALL)
 #: Elements that go with the relationship that they name; those of the first kind lose only the attribute.

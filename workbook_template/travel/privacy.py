@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import re
 
-from workbook_template.errors import BookError
 from workbook_template.travel import formulas, part_removal, traces
 from workbook_template.travel.calls import catalogue_name
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.elements import (
     elements,
     spliced,
@@ -18,6 +16,8 @@ from workbook_template.travel.ooxml.elements import (
 )
 from workbook_template.travel.ooxml.package import resolve
 from workbook_template.travel.ooxml.parts import WORKBOOK_TYPE, remove_part, set_type
+from workbook_template.travel.ooxml.stored_book import StoredBook
+from workbook_template.user_errors import BookError
 
 #: Document properties emptied: people and places, and what document systems file the book by. Title and subject stay.
 _PERSONAL = {
@@ -157,9 +157,9 @@ def ask_for_calculation(book: StoredBook) -> None:
     before = [e for e in found if e.name in ("sheets", "definedNames", "externalReferences")]
     at = max(element.end for element in before if element.path == ("workbook",))
     prefix = tag_name(data, before[0].start).decode().rpartition(":")[0]
-    tag = f"<{prefix}:" if prefix else "<"
+    opened = f"<{prefix}:" if prefix else "<"
     book.package[book.part] = spliced(
-        data, [(at, at, f'{tag}calcPr fullCalcOnLoad="1"/>'.encode())]
+        data, [(at, at, f'{opened}calcPr fullCalcOnLoad="1"/>'.encode())]
     )
 
 

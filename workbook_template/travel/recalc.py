@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from workbook_template.engine_number import mark
-from workbook_template.errors import BookError
 from workbook_template.travel import atomic
 from workbook_template.travel.edits import Edits, refresh
+from workbook_template.travel.fresh_values import Calls, Fresh, fresh_values
 from workbook_template.travel.native_functions import require_own_names
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.package import Package
-from workbook_template.travel.values import Calls, Fresh, fresh_values
+from workbook_template.travel.ooxml.stored_book import StoredBook
+from workbook_template.user_errors import BookError
 
 
 @dataclass
@@ -48,7 +48,7 @@ def refreshed(package: Package, heard=None, before: dict | None = None) -> tuple
     """Fresh values in a package; how many changed, and the evaluation.
 
     ``before`` is what cells held when the stored values were worked out, as for
-    :func:`workbook_template.travel.values.fresh_values`.
+    :func:`workbook_template.travel.fresh_values.fresh_values`.
     """
     book = StoredBook(package)
     require_own_names(book)

@@ -69,7 +69,7 @@ class Numbering:
         for one in calls_in(nodes):
             one.number = len(self.calls)
             empty = [n for n, argument in enumerate(one.arguments) if not solid(argument)]
-            self.calls.append((one.ours, empty if len(one.arguments) > 1 else []))
+            self.calls.append((one.ours or "", empty if len(one.arguments) > 1 else []))
         if key is not None:
             marked = shape(written(nodes, self._unnumbered))
             if marked is not None and marked[0].count(MARK) == key.count(MARK):
@@ -100,7 +100,7 @@ class Numbering:
         pieces = []
         for token in tokens(text):
             name = self.found.speller.find(sheet, token) if token.kind == "name" else None
-            if name in self.found.names:
+            if name is not None and name in self.found.names:
                 inner = moved(name.text, row - 1, column - 1)
                 inner = self._spelled(inner, name.sheet or sheet, row, column, depth + 1)
                 pieces.append(f"({inner})")

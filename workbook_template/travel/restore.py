@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from workbook_template.errors import BookError
 from workbook_template.travel import brought_back, ledger, seal, template_formulas
 from workbook_template.travel.edits import Edits
 from workbook_template.travel.formulas import calls, links
+from workbook_template.travel.fresh_values import Calls, same
 from workbook_template.travel.guards import lifted
 from workbook_template.travel.ledger import Ledger, LedgerEntry
 from workbook_template.travel.native_functions import AllowList, require_own_names
-from workbook_template.travel.ooxml.book import StoredBook, StoredSheet
 from workbook_template.travel.ooxml.elements import elements, spliced
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.parts import remove_part
+from workbook_template.travel.ooxml.stored_book import StoredBook, StoredSheet
 from workbook_template.travel.privacy import remove_calculation_order, remove_calculation_state
 from workbook_template.travel.recalc import refreshed
-from workbook_template.travel.values import Calls, same
+from workbook_template.user_errors import BookError
 
 #: Numbers that another program saved may differ in their last digits.
 TOLERANCE = 1e-9
@@ -214,6 +214,7 @@ def thaw(
         if value_of(book, entry) == entry.value:
             edits.of(book.sheet(entry.sheet)).erase(entry.row, entry.column)
     edits.apply()
+    assert carried.sheet  # it was read from there
     _remove_sheet(book, carried.sheet)
     remove_calculation_order(
         book

@@ -18,7 +18,7 @@ from pathlib import Path
 
 import platformdirs
 
-from workbook_template.errors import BookError
+from workbook_template.user_errors import BookError
 
 _BYTES = 32
 
@@ -36,22 +36,39 @@ def folder() -> Path:
     return platformdirs.user_data_path("spargesheet", appauthor=False)
 
 
-def key(make: bool = False) -> bytes | None:
-    """This machine's key; None where there is none, or a new one with ``make``.
+def key() -> bytes | None:
+    """This machine's key; None where there is none.
 
-    BookError where the file is there and holds no key, or cannot be read or written.
+    BookError where the file is there and holds no key, or cannot be read.
     """
     path = folder() / "seal.key"
     try:
-        if make and not path.exists():
-            _make(path)
-        found = path.read_bytes()
+        return _read(path)
     except FileNotFoundError:
         return None
     except OSError as error:
-        raise BookError(
-            f"the key of shared copies, {path}, cannot be read or made: {error.strerror or error}"
-        ) from None
+        raise _unusable(path, error) from None
+
+
+def made_key() -> bytes:
+    """This machine's key, a new one where there is none; BookError as :func:`key`, and where none can be made."""
+    path = folder() / "seal.key"
+    try:
+        if not path.exists():
+            _make(path)
+        return _read(path)
+    except OSError as error:
+        raise _unusable(path, error) from None
+
+
+def _unusable(path: Path, error: OSError) -> BookError:
+    return BookError(
+        f"the key of shared copies, {path}, cannot be read or made: {error.strerror or error}"
+    )
+
+
+def _read(path: Path) -> bytes:
+    found = path.read_bytes()
     if len(found) != _BYTES:
         raise BookError(
             f"the key of shared copies, {path}, is damaged (it has {len(found)} bytes and a key {_BYTES}): "

@@ -8,23 +8,23 @@ from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
 from chemcore import __version__
-from workbook_template.errors import BookError
 from workbook_template.travel import band, bounds, formulas, ledger, privacy
 from workbook_template.travel.edits import Edits, refresh
 from workbook_template.travel.expressions import Unreadable
+from workbook_template.travel.fresh_values import Calls, fresh_values
 from workbook_template.travel.frozen import Unfit, frozen
 from workbook_template.travel.guards import guards, with_guard
 from workbook_template.travel.ledger import Ledger, LedgerEntry
 from workbook_template.travel.native_functions import require_own_names
 from workbook_template.travel.ooxml.addresses import address, shown
-from workbook_template.travel.ooxml.book import StoredBook, StoredSheet
-from workbook_template.travel.ooxml.cells import StoredFormula
 from workbook_template.travel.ooxml.edit import Note
 from workbook_template.travel.ooxml.elements import elements, spliced, tag_name
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.parts import RELATIONS, WORKSHEET_TYPE, add_part
+from workbook_template.travel.ooxml.stored_book import StoredBook, StoredSheet
+from workbook_template.travel.ooxml.stored_cells import StoredFormula
 from workbook_template.travel.recording import Numbering
-from workbook_template.travel.values import Calls, fresh_values
+from workbook_template.user_errors import BookError
 
 
 @dataclass

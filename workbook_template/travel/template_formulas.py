@@ -8,14 +8,15 @@ from functools import cache
 from pathlib import Path
 
 from chemcore import __version__
-from workbook_template.template.build import TEMPLATE, drafted
+from workbook_template.template.build import drafted
+from workbook_template.template.packaged import TEMPLATE
 from workbook_template.template.sizes import Sizes
 from workbook_template.travel.described import sizes_of
 from workbook_template.travel.native_functions import normal
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.elements import elements
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
 
 #: Property of the file in which the template says which version made it.
 PROPERTY = "spargesheet"
@@ -67,19 +68,19 @@ def differences(book: StoredBook) -> list[tuple[str, str]]:
             continue
         now = {place: formula.text for place, formula in sheet.cells.formulas.items()}
         for place in sorted(written.keys() | now.keys()):
-            was, is_now = written.get(place), now.get(place)
+            was, is_now = written.get(place, ""), now.get(place, "")
             if was == is_now or (was and is_now and normal(was) == normal(is_now)):
                 continue
-            if was is None:
+            if not was:
                 text = f"has a formula that the template does not have there: ={is_now[:200]}"
-            elif is_now is None:
+            elif not is_now:
                 if place in sheet.cells.filled:
                     continue
                 text = f"has no formula, where the template has ={was[:200]}"
             else:
                 text = f"has the formula ={is_now[:200]}, where the template has ={was[:200]}"
             found.append((shown(sheet.name, *place), text))
-    missing = [name for name in template if book.sheet(name) is None]
+    missing = [name for name in template if book.find(name) is None]
     if missing:
         found.append((book.package.title, f"has no sheet {', '.join(missing)}"))
     return found

@@ -8,7 +8,6 @@ from xml.sax.saxutils import escape
 
 from workbook_template.travel import formulas, pictures
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import StoredBook
 from workbook_template.travel.ooxml.elements import (
     Element,
     elements,
@@ -18,6 +17,7 @@ from workbook_template.travel.ooxml.elements import (
 )
 from workbook_template.travel.ooxml.package import relations_of, resolve
 from workbook_template.travel.ooxml.parts import TYPES
+from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.part_removal import outermost, read
 
 _HEADER = re.compile("(odd|even|first)(Header|Footer)")
@@ -284,8 +284,8 @@ def shown_folders(book: StoredBook) -> list[str]:
             if formula is None and cell.kind in ("n", "b", "e"):
                 continue
             value = book.stored(cell)
-            alive = formula and not formulas.calls(formula.text)
-            texts = [formula.text if alive else "", value if isinstance(value, str) else ""]
+            alive = formula.text if formula and not formulas.calls(formula.text) else ""
+            texts = [alive, value if isinstance(value, str) else ""]
             for what, pattern in (("what looks like a password", _SECRET), ("a folder", _FOLDER)):
                 seen = next((text for text in texts if pattern.search(text)), None)
                 if seen is not None:

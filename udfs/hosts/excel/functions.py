@@ -19,8 +19,8 @@ from chemcore import __version__
 from udfs import CATALOGUE, Function, call
 from udfs.functions import about
 from udfs.hosts.excel.addin import difference
+from udfs.hosts.excel.excel_values import from_excel, to_excel
 from udfs.hosts.excel.session import on_windows
-from udfs.hosts.excel.values import from_excel, to_excel
 
 #: The group in Excel's function wizard.
 CATEGORY = "spargesheet"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from workbook_template.errors import BookError
+from workbook_template.user_errors import BookError
 
 
 def output(

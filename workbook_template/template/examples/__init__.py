@@ -15,13 +15,13 @@ NAMES = ("dose", "batches", "titration", "purchasing", "runnings", "calcium")
 
 def title(name: str) -> str:
     """What an example shows."""
-    return import_module(f"{__name__}.{name}").TITLE
+    return import_module(f"{__name__}.{name}_example").TITLE
 
 
 def build(name: str, path: Path | str, starting: Starting | None = None) -> None:
     """Write one example to ``path`` with all values cached; BuildError where a formula comes out as an error."""
     book = Book(path, starting=starting)
-    import_module(f"{__name__}.{name}").write(book)
+    import_module(f"{__name__}.{name}_example").write(book)
     values, errors = evaluated(book)
     if errors:
         raise BuildError(f"formulas come out as errors: {', '.join(map(said, errors))}")

@@ -640,6 +640,7 @@ def write(book: Book) -> None:
     _totals(sheet, plan)
     sheet.across(HEAD - 1, plan.gap + 1, plan.end, "Workings: one step a column", "section")
     plan.write(sheet, scenario.BATCHES, height=40)
+    plan.ends(sheet, "batches")
     for row in range(plan.first, plan.last + 1):
         sheet.raw.set_row(row, REMARK_HEIGHT)
     for key, criteria, words, colour in (

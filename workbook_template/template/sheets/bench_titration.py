@@ -41,14 +41,21 @@ LABEL, NOTE, WORKINGS = 6, 10, 12
 #: a choice of this workbook.
 ABOUT = 1.15
 _DEMO = scenario.TITRATION
+#: Strong acids that titrants are made of (Standard Methods 2320 B takes either).
+STRONG = ("hydrochloric", "sulfuric")
 
 SET_UP = Form(
     row=5,
     lines=[
         Typed("Water", name="Bench_water", example=_DEMO.water, choice="=Water_name", what="Water"),
         Typed("Sample, mL", name="Bench_sample", example=_DEMO.sample_ml, number="share"),
+        Typed("Strong acid as titrant, eq/L", name="Bench_normality", example=_DEMO.normality),
         Typed(
-            "Hydrochloric acid as titrant, eq/L", name="Bench_normality", example=_DEMO.normality
+            "    which is",
+            STRONG[0],
+            name="Bench_strong",
+            choice=STRONG,
+            what="Strong acid",
         ),
         Typed(
             "or the tank's acid, diluted: its label",
@@ -103,7 +110,7 @@ TANK = Form(
             first(
                 (
                     all_of(name("Bench_titrant_row") > 0, name("Bench_normality") != ""),
-                    "Check titrant: both are filled in, hydrochloric acid and the tank's acid; clear the one that was "
+                    "Check titrant: both are filled in, a strong acid and the tank's acid; clear the one that was "
                     "not used",
                 ),
                 (
@@ -273,7 +280,8 @@ def _ions() -> Formula:
 def _titrant() -> Formula:
     return first(
         (name("Bench_titrant_row") > 0, looked_up("Shelf_acid", "Bench_titrant_row")),
-        "hydrochloric",
+        (name("Bench_strong") == "", STRONG[0]),
+        name("Bench_strong"),
     )
 
 

@@ -341,6 +341,7 @@ def write(book: Book) -> None:
         for malt in mash.grist
     ]
     grist.write(sheet, rows)
+    grist.ends(sheet, "batches")
     for words in ("Choose", "This batch", "Its ", "Give"):
         grist.coloured(sheet, "remark", "begins with", words, "#F6D5CF")
     sheet.finish(area=(0, 0, grist.last, grist.page_end), repeat=HEAD, freeze=(grist.first, 2))

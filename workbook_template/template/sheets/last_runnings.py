@@ -16,6 +16,7 @@ from workbook_template.template.formula import (
     joined,
     name,
     ref,
+    shown,
     when,
     xl,
 )
@@ -27,8 +28,10 @@ from workbook_template.template.table import Row, Shown, Table, Working
 
 NAME = "Last runnings"
 HEAD = 10
-LAST = 8
-WORKINGS = 13
+#: First column beside the readings: labels, then figures, then notes to the page's end.
+SIDE = 7
+LAST = SIDE + 2
+WORKINGS = 14
 #: Limits that no reading of the runnings passes, where only the other one is wanted: the ends of a pH reading and a gravity.
 NO_PH_LIMIT, NO_PLATO_LIMIT = 11, 0
 #: What the function says first where no limit is reached.
@@ -150,6 +153,12 @@ LINES = Table(
         Shown("ph", "pH, cooled", _of_run("ph"), number="ph", name="phs"),
         Shown("plato", "Gravity, °P", _of_run("plato"), number="share", name="platos"),
         Shown(
+            "sg",
+            "Gravity, SG",
+            lambda c: when(is_number(c.plato), call("GRAVITY_SG", c.plato)),
+            number="density",
+        ),
+        Shown(
             "ph_limit", "pH limit", lambda c: when(c.volume != "", name("Runoff_pH")), number="ph"
         ),
         Shown(
@@ -231,8 +240,8 @@ def _why() -> Formula:
 
 STOP = Form(
     row=4,
-    label=6,
-    figure=7,
+    label=SIDE,
+    figure=SIDE + 1,
     lines=[
         Answer('="Stop when run off, "&Volume_unit', _stop(), name="Runoff_answer", number="volume")
     ],
@@ -296,15 +305,21 @@ BOIL = Form(
 )
 
 
-def _of_kettle(label: str, key: str, named: str, number: str) -> Answer:
-    return Answer(label, reading(key), name=named, number=number)
+def _sg(named: str, *more: str) -> Formula:
+    """A gravity in °P as the specific one, beside it."""
+    said = joined("specific gravity ", shown(call("GRAVITY_SG", name(named)), 3), *more)
+    return when(is_number(name(named)), xl.IFERROR(said, ""))
+
+
+def _of_kettle(label: str, key: str, named: str, number: str, note: str | Formula = "") -> Answer:
+    return Answer(label, reading(key), name=named, number=number, note=note)
 
 
 KETTLE = Form(
     row=8,
-    label=6,
-    figure=7,
-    note=8,
+    label=SIDE,
+    figure=SIDE + 1,
+    note=SIDE + 2,
     lines=[
         _of_kettle(
             '="Wort in the kettle at the stop, "&Volume_unit&" at 20 °C"',
@@ -312,14 +327,22 @@ KETTLE = Form(
             "Kettle_volume",
             "volume",
         ),
-        _of_kettle("    its gravity, °P", "kettle_plato", "Kettle_plato", "share"),
+        _of_kettle(
+            "    its gravity, °P", "kettle_plato", "Kettle_plato", "share", _sg("Kettle_plato")
+        ),
         _of_kettle(
             '="Kettle to be filled to, "&Volume_unit&" at 20 °C"',
             "fill_to",
             "Kettle_fill_to",
             "volume",
         ),
-        _of_kettle("Gravity wanted in the end, °P", "wanted_plato", "Kettle_wanted", "share"),
+        _of_kettle(
+            "Gravity wanted in the end, °P",
+            "wanted_plato",
+            "Kettle_wanted",
+            "share",
+            _sg("Kettle_wanted"),
+        ),
         _of_kettle(
             '="Evaporation in an hour, "&Volume_unit&" at 20 °C"',
             "evaporation",
@@ -353,7 +376,7 @@ KETTLE = Form(
             ),
             name="Kettle_topped",
             number="share",
-            note="extract balance",
+            note=_sg("Kettle_topped", ", by the balance of the extract"),
         ),
         Answer(
             "    gravity after the planned boil, °P",
@@ -372,6 +395,7 @@ KETTLE = Form(
             ),
             name="Kettle_boiled",
             number="share",
+            note=_sg("Kettle_boiled"),
         ),
         Answer(
             "Boil instead for, minutes",
@@ -413,7 +437,7 @@ ENDS = BOIL.last + 2
 
 def write(book: Book) -> None:
     """Write the sheet."""
-    sheet = book.sheet(NAME, [18, 12, 13, 12, 12, 3, 44, 14, 54])
+    sheet = book.sheet(NAME, [18, 12, 13, 12, 12, 12, 3, 44, 14, 54])
     sheet.text(0, 0, "Last runnings", "title")
     sheet.across(
         1,
@@ -431,7 +455,7 @@ def write(book: Book) -> None:
     ):
         sheet.raw.set_row(row, height)
     BATCH.write(sheet)
-    sheet.across(3, 0, 4, "Limits (common practice, no source)", "section")
+    sheet.across(3, 0, SIDE - 2, "Limits (common practice, no source)", "section")
     PRESET.write(sheet)
     LIMITS.write(sheet)
     LINES.write(sheet, height=18)
@@ -440,11 +464,11 @@ def write(book: Book) -> None:
     BOIL.write(sheet)
     for column, width in ((_ANSWERS, 28), (_ANSWERS + 1, 14), (_ANSWERS + 2, 12)):
         sheet.raw.set_column(column, column, width, book.style("text"), {"level": 1})
-    sheet.across(3, 6, LAST, "When to stop", "section")
+    sheet.across(3, SIDE, LAST, "When to stop", "section")
     STOP.write(sheet)
-    sheet.text(5, 6, "Why", "label")
-    sheet.across(5, 7, LAST, _why(), "remark", formula=True)
-    sheet.across(7, 6, LAST, "What the kettle then needs", "section")
+    sheet.text(5, SIDE, "Why", "label")
+    sheet.across(5, SIDE + 1, LAST, _why(), "remark", formula=True)
+    sheet.across(7, SIDE, LAST, "What the kettle then needs", "section")
     KETTLE.write(sheet)
     _chart(book, sheet)
     sheet.finish(area=(0, 0, 41, LAST), tall=1)
@@ -488,7 +512,7 @@ def _chart(book: Book, sheet: Sheet) -> None:
         **dots,
     )
     series(chart, "lowest gravity", NAME, ends, _ANSWERS, _ANSWERS + 2, y2_axis=True, line=LIMIT_2)
-    sheet.raw.insert_chart(21, 6, chart, {"x_scale": 1.6, "y_scale": 1.25, "object_position": 2})
+    sheet.raw.insert_chart(21, SIDE, chart, {"x_scale": 1.6, "y_scale": 1.25, "object_position": 2})
 
 
 def _limit_lines(sheet: Sheet) -> tuple[int, int]:

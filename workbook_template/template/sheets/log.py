@@ -521,6 +521,7 @@ def write(book: Book) -> None:
     _today(sheet, table)
     sheet.across(HEAD - 1, table.gap + 1, table.end, "Workings: one step a column", "section")
     table.write(sheet, scenario.LOG, height=70)
+    table.ends(sheet, "batches")
     for words in ("Water ", "Check the entry"):
         table.coloured(sheet, "remark", "begins with", words, "#FBE8C4")
     _beer(sheet, table)

@@ -556,6 +556,7 @@ def write(book: Book) -> None:
     ends = mashes.at["kg"], mashes.at["malt_buffering"]
     sheet.name_range("Mashes_malt", (mashes.first, ends[0]), (mashes.last, ends[1]))
     mashes.write(sheet, [mash[:6] for mash in scenario.MASHES], height=46)
+    mashes.ends(sheet, "batches")
     for row in range(mashes.first, mashes.last + 1):
         sheet.raw.set_row(row, REMARK_HEIGHT)
     for words in (

@@ -218,6 +218,11 @@ def _per_hl(c: Row) -> Formula:
     )
 
 
+def _per_unit(c: Row) -> Formula:
+    hl = call("LITRES", 1, name("Volume_unit")) / 100
+    return first((is_number(c.per_hl), c.per_hl * hl), c.per_hl)
+
+
 def _per_equivalent(c: Row) -> Formula:
     facts = (_shelf(c, column) for column in ("pack", "price", "acid", "strength"))
     return _present(
@@ -248,13 +253,11 @@ def _day(date: Formula) -> Formula:
 
 
 def _remark(c: Row) -> Formula:
-    unit = first((_shelf(c, "measure") == "g", " kg"), " L")
     order = joined(
         "Order ",
         c.packs,
         " of ",
-        _shelf(c, "pack"),
-        unit,
+        _shelf(c, "pack_said"),
         first((is_number(c.order_by), joined(" by ", _day(c.order_by))), ""),
         ".",
     )
@@ -420,7 +423,12 @@ def need(sizes: Sizes) -> Table:
             Shown("runs_out", "Stock runs out on", _runs_out, number="date"),
             Shown("order_by", "Order by", _order_by, number="date"),
             Shown("lasts", "Stock lasts, batches", _lasts, number="count"),
-            Shown("per_hl", '="Cost, "&Currency&" per hL of sparge"', _per_hl, number="money"),
+            Shown(
+                "per_unit",
+                '="Cost, "&Currency&" per "&Volume_unit&" of sparge"',
+                _per_unit,
+                number="money",
+            ),
             Shown(
                 "per_equivalent",
                 '="Price, "&Currency&" per equivalent"',
@@ -437,6 +445,7 @@ def need(sizes: Sizes) -> Table:
                     + xl.COUNTIFS(name("Mashes_shelf_row"), c.number),
                 ),
             ),
+            Working("per_hl", "Cost per hL, or why not", _per_hl, width=14),
             Working("sound", "All dated and dosed", _sound, name="sound"),
             Working("key", "Shelf number and day", _key, width=14),
             Working("so_far", "Without a price", _so_far, width=24),

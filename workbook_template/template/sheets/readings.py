@@ -277,10 +277,12 @@ def write(book: Book) -> None:
         tuple(of_batch.get(column.key) for column in reads.inputs) for of_batch in scenario.READINGS
     ]
     reads.write(sheet, example, height=72)
+    reads.ends(sheet, "batches")
     batch = scenario.RUNNINGS.batch
     for row in range(reads.first, reads.last + 1):
         sheet.raw.set_row(row, 25)
     runs.write(sheet, [(batch, *line) for line in scenario.RUNNINGS.readings], height=72)
+    runs.ends(sheet, "batches")
     _asked_of_runnings(sheet, runs)
     reads.coloured(sheet, "remark", "containing", " ", "#FBE8C4")
     sheet.finish(

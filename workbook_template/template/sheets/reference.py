@@ -7,8 +7,8 @@ from collections.abc import Callable
 from chemcore import __version__
 from chemcore.acids import acid_names, find_acid
 from chemcore.tables import constant
+from udfs.function_list import by_category
 from udfs.reading import ION_NAMES
-from udfs.reference import by_category
 from workbook_template.template import calcium_words, scenario
 from workbook_template.template.anions import PRACTICE, TASTED, shown_anion, taste_name
 from workbook_template.template.book import Book, Sheet

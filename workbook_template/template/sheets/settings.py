@@ -37,11 +37,11 @@ from workbook_template.template.layout import (
     stated,
     unknown_acid,
 )
-from workbook_template.template.sizes import Sizes
+from workbook_template.template.sizes import KG_PER_LB, Sizes
 from workbook_template.template.table import Input, Row, Shown, Table, Working
 
 NAME = "Settings"
-LAST_COLUMN = 10
+LAST_COLUMN = 11
 
 #: Last-runnings limits: label, highest pH, lowest gravity in °P. Common practice, no source.
 RUNOFF_PRESETS = (
@@ -98,7 +98,7 @@ UNITS = Form(
             name="Volume_unit",
             choice=unit_names(),
             what="Unit of volume",
-            note="On every sheet; acid is in mL, its packs in L. US bbl is the beer barrel of 31 US gallons; imp bbl "
+            note="On every sheet; acid is in mL, its packs as you choose below. US bbl is the beer barrel of 31 US gallons; imp bbl "
             "the brewery barrel of 36 imperial gallons.",
         ),
         Typed(
@@ -133,7 +133,7 @@ UNITS = Form(
             TANKS[0].kept,
             name="Tank_kept",
             choice=[tank.kept for tank in TANKS],
-            what="Way the tank is kept",
+            what="Way of keeping the tank",
             note="Share of the carbon dioxide set free that leaves: "
             + "; ".join(
                 f"{tank.lost_from:g} to {tank.lost_to:g} {tank.kept}{tank.more}"
@@ -255,7 +255,7 @@ def _tank_temp_question() -> Formula:
 
 def _remark(c: Row) -> Formula:
     return when(
-        filled(*c.cells_between("label", "stock")),
+        filled(*c.cells_between("label", "unit")),
         first(
             (c.label == "", "Give this acid a label."),
             (
@@ -264,12 +264,55 @@ def _remark(c: Row) -> Formula:
             ),
             (c.measure == "see remark", c.density_said),
             (unknown_acid(c.acid), "Choose the acid from the list."),
+            (xl.ISTEXT(c.in_one), c.in_one),
             looked_up("Need_remark", ref(str(c.number))),
         ),
     )
 
 
 _MONEY = (0, 1e6, "A pack, price or stock")
+#: What packs and stock may be counted in: volumes, and masses by their kilograms.
+_LIQUID = ("L", "US gal", "imp gal")
+_MASSES = {"kg": 1.0, "lb": KG_PER_LB}
+
+
+def _in_one(c: Row) -> Formula:
+    """Litres of the acid, of a powder kilograms, in one of the unit of pack and stock."""
+
+    def of_mass(kg: float) -> Formula:
+        return first(
+            (c.powder == 1, kg), (is_number(c.density_said), kg / c.density_said), c.density_said
+        )
+
+    return when(
+        c.label != "",
+        first(
+            (c.unit == "", 1),
+            *((c.unit == unit, of_mass(kg)) for unit, kg in _MASSES.items()),
+            (c.powder == 1, "Check pack: a powder is weighed; choose kg or lb for it"),
+            call("LITRES", 1, c.unit),
+        ),
+    )
+
+
+def _counted(key: str):
+    """Pack or stock in L, of a powder in kg; as typed where it is no number."""
+
+    def formula(c: Row) -> Formula:
+        return first(
+            (c[key] == "", ""),
+            (xl.NOT(is_number(c[key])), c[key]),
+            (is_number(c.in_one), c[key] * c.in_one),
+            c.in_one,
+        )
+
+    return formula
+
+
+def _unit(c: Row) -> Formula:
+    return first((c.unit != "", c.unit), (c.powder == 1, "kg"), "L")
+
+
 SHELF = Table(
     "Shelf",
     head=SHELF_HEAD,
@@ -278,11 +321,17 @@ SHELF = Table(
         Input("label", "Label (your own)", name="label"),
         Input("acid", "Acid", name="acid", choice=acid_names()),
         Input("strength", "Strength, mass %", number="share"),
-        Input("pack", "Pack, L\n(powder: kg)", number="share", name="pack", limits=_MONEY),
+        Input("pack", "A pack holds", number="share", limits=_MONEY),
         Input(
             "price", '="Price of a pack, "&Currency', number="money", name="price", limits=_MONEY
         ),
-        Input("stock", "In stock, L\n(powder: kg)", number="share", name="stock", limits=_MONEY),
+        Input("stock", "In stock", number="share", limits=_MONEY),
+        Input(
+            "unit",
+            "Pack, stock in\n(empty: L or kg)",
+            choice=(*_LIQUID, *_MASSES),
+            what="Unit of pack and stock",
+        ),
         Shown(
             "density",
             "Density,\nkg/L",
@@ -308,13 +357,13 @@ SHELF = Table(
         ),
         Shown(
             "needed",
-            "Needed with waste, sparge and mash, L (kg)",
+            "Needed with waste, in that unit",
             lambda c: when(
                 c.label != "",
                 first(
                     (
-                        is_number(looked_up("Need_need", ref(str(c.number)))),
-                        looked_up("Need_need", ref(str(c.number))) / 1000,
+                        xl.COUNT(looked_up("Need_need", ref(str(c.number))), c.in_one) == 2,
+                        looked_up("Need_need", ref(str(c.number))) / 1000 / c.in_one,
                     ),
                     "see remark",
                 ),
@@ -324,7 +373,7 @@ SHELF = Table(
         ),
         Shown(
             "left",
-            "Left after the plan, L (kg)",
+            "Left after the plan, in that unit",
             lambda c: first(
                 (any_of(c.label == "", c.stock == ""), ""),
                 (is_number(c.needed), xl.ROUND(c.stock - c.needed, 9)),
@@ -357,6 +406,16 @@ SHELF = Table(
                 is_number(xl.SEARCH("powder", call("ACID_DENSITY", c.acid, c.strength))), 1, 0
             ),
             width=16,
+        ),
+        Working("in_one", "L (powder: kg) in that unit", _in_one, width=16),
+        Working("pack_used", "Pack, L (kg)", _counted("pack"), width=16, name="pack"),
+        Working("stock_used", "Stock, L (kg)", _counted("stock"), width=16, name="stock"),
+        Working(
+            "pack_said",
+            "Pack in words",
+            lambda c: when(c.pack != "", joined(c.pack, " ", _unit(c))),
+            width=16,
+            name="pack_said",
         ),
     ],
 )
@@ -475,7 +534,7 @@ def write(book: Book) -> None:
     head = shelf.last + 3
     limits = LIMITS.at(head + 1)
     expansion = EXPANSION.at(limits.last + 1)
-    sheet = book.sheet(NAME, [46, 20, 12, 14, 14, 14, 12, 13, 14, 14, 52])
+    sheet = book.sheet(NAME, [46, 20, 12, 12, 12, 12, 15, 11, 12, 15, 15, 52])
     sheet.text(0, 0, "Settings", "title")
     sheet.across(
         1,
@@ -496,6 +555,7 @@ def write(book: Book) -> None:
     ).write(sheet)
     sheet.across(SHELF_HEAD - 1, 0, LAST_COLUMN, "Acids on the shelf", "section")
     shelf.write(sheet, scenario.ACIDS)
+    shelf.ends(sheet, "acids")
     sheet.across(head - 1, 0, LAST_COLUMN, "Limits", "section")
     sheet.headers(head, 0, ["What", "Limit"], height=20)
     sheet.across(head, 2, LAST_COLUMN, "Preset and where it is from", "header")

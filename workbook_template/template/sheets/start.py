@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from xlsxwriter.utility import xl_rowcol_to_cell
+
 from chemcore import __version__
 from chemcore.safety import cautions
 from workbook_template.template.book import Book
+from workbook_template.template.formula import first, joined, ref, xl
 
 NAME = "Start"
 
@@ -105,7 +108,7 @@ def write(book: Book) -> None:
     sheet.text(
         row + 1,
         1,
-        " for you to fill in; paste unformatted (values only), so that lists, limits and colours stay",
+        " for you to fill in; paste unformatted, so that lists and colours stay; how many rows stands below",
     )
     sheet.text(row + 2, 0, "grey-green", "result")
     sheet.text(row + 2, 1, " worked out by a formula; locked, without a password")
@@ -134,19 +137,27 @@ def write(book: Book) -> None:
     sheet.name_range("Made_with", (row, 1))
     sheet.text(row + 1, 0, "Answering here", "label")
     sheet.formula(row + 1, 1, '=ADDIN_STATUS("version")', "text")
-    sheet.across(
-        row + 2,
-        0,
-        1,
+    made, here = (ref(xl_rowcol_to_cell(at, 1)) for at in (row, row + 1))
+    said = first(
         (
-            f'=IF(LEFT(B{row + 2}&"",7)="copy of","This is a copy: its figures are those of that day. Who sent it can work it '
-            f'out anew.",IF(B{row + 2}&""=B{row + 1}&"","The same version made this workbook and works it out (or worked it out last).",'
-            '"The versions differ: make a new workbook with `spargesheet new`, or install the version that made this one."))'
+            xl.ISERROR(here),
+            "Nothing answers here: run `spargesheet status` and follow what it says.",
         ),
-        "wrap",
-        formula=True,
-        height=15,
+        (
+            xl.LEFT(joined(here), 7) == "copy of",
+            "This is a copy: its figures are those of that day. Who sent it can work it out anew.",
+        ),
+        (
+            xl.LEFT(joined(here), 6) == "Check ",
+            "The functions do not answer here, for the reason above; figures are those of the last time that they did.",
+        ),
+        (
+            joined(here) == joined(made),
+            "The same version made this workbook and works it out (or worked it out last).",
+        ),
+        "The versions differ: make a new workbook with `spargesheet new`, or install the version that made this one.",
     )
+    sheet.across(row + 2, 0, 1, said, "wrap", height=15)
     advice = "If figures do not change when you type, or #NAME? shows, nothing answers: run `spargesheet status` and follow what it says."
     sheet.across(row + 3, 0, 1, advice, "wrap", height=sheet.height(advice, 0, 1))
     sheet.finish(landscape=False, area=(0, 0, row + 3, 1), tall=1)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from chemcore.tables import constant
 from workbook_template.template import scenario
 from workbook_template.template.book import Book, Sheet
 from workbook_template.template.formula import (
@@ -40,6 +41,9 @@ HEAD = 3
 SEE = "see remark"
 #: The share of an alkalinity by which what the bicarbonate makes may differ from it without a question.
 CONTRADICTION = 0.1
+#: What a sulfate given as sulfur, and a nitrate given as nitrogen, are multiplied by.
+_SULFATE = constant("molar_mass_sulfate") / constant("molar_mass_sulfur")
+_NITRATE = constant("molar_mass_nitrate") / constant("molar_mass_nitrogen")
 IONS = ("calcium", "magnesium", "sodium", "chloride", "sulfate")
 
 
@@ -156,7 +160,13 @@ def _remark(c: Row) -> Formula:
             *first_problem(c.balance_said),
             (
                 off > name("Balance_wrong"),
-                "Ions do not balance: a figure is missing or wrong. Look at the report again before dosing by it.",
+                joined(
+                    "Ions do not balance: a figure is missing or wrong. Look at the report again before dosing by it.",
+                    when(
+                        all_of(c.balance_said > 0, c.sulfate != ""),
+                        f" Is its sulfate given as sulfur (SO4-S)? Type {_SULFATE:.2f} times that.",
+                    ),
+                ),
             ),
             (
                 off > name("Balance_remark"),
@@ -377,12 +387,15 @@ def write(book: Book) -> None:
             "supplies change with the season.",
             "Residual alkalinity (Kolbach) is what is left after calcium and magnesium have met the malt: it steers mash pH.",
             "Ion balance: positive where cations are more. Potassium and nitrate are not counted.",
+            f"A report may give sulfate as sulfur (SO4-S): type {_SULFATE:.2f} times that. Nitrate as nitrogen (NO3-N) "
+            f"times {_NITRATE:.2f} is nitrate; much of it shows in the ion balance as cations that are more.",
+            sources.room("waters"),
         )
     ):
         sheet.across(blend + 3 + offset, 0, sources.page_end, line, "text")
     for row in range(sources.first, blend + 1):
         sheet.raw.set_row(row, 28)
-    sheet.finish(area=(0, 0, blend + 6, sources.page_end), freeze=(HEAD + 1, 1), tall=1)
+    sheet.finish(area=(0, 0, blend + 8, sources.page_end), freeze=(HEAD + 1, 1), tall=1)
 
 
 def _blend(sheet: Sheet, sources: Table) -> None:

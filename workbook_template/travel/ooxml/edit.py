@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from xml.sax.saxutils import escape, quoteattr
 
-from workbook_template.errors import BookError
 from workbook_template.travel.ooxml.addresses import address
-from workbook_template.travel.ooxml.book import ErrorCode, StoredSheet
-from workbook_template.travel.ooxml.cells import Cell, RowTags
 from workbook_template.travel.ooxml.elements import (
     escaped,
     spliced,
@@ -16,6 +13,9 @@ from workbook_template.travel.ooxml.elements import (
     with_attribute,
     without_attributes,
 )
+from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredSheet
+from workbook_template.travel.ooxml.stored_cells import Cell, RowTags
+from workbook_template.user_errors import BookError
 
 
 class Note(str):
@@ -32,6 +32,7 @@ class SheetEdit:
         self.cells = sheet.cells
         if self.cells.sheet_data is None:
             raise BookError(f"{sheet.part} is damaged: it holds no cells")
+        self.sheet_data = self.cells.sheet_data
         self.data = sheet.book.package[sheet.part]
         self.edits: list[tuple[int, int, bytes]] = []
         self._added: dict[int, dict[int, bytes]] = {}
@@ -85,7 +86,7 @@ class SheetEdit:
     @property
     def _prefix(self) -> str:
         """Prefix of the main namespace in this part, with its colon, or nothing."""
-        return tag_name(self.data, self.cells.sheet_data.start).decode().removesuffix("sheetData")
+        return tag_name(self.data, self.sheet_data.start).decode().removesuffix("sheetData")
 
     def _cell(
         self, tag: bytes, cell: Cell | None, value, keep: bool, formula, dynamic: bool
@@ -122,7 +123,7 @@ class SheetEdit:
 
     def _insert(self) -> None:
         """Place the cells that the file does not have yet, in new rows where need be."""
-        data_place, rows = self.cells.sheet_data, self.cells.rows
+        data_place, rows = self.sheet_data, self.cells.rows
         numbers = sorted(rows)
         by_row: dict[int, list[int]] = {}
         for row, column in self.cells.cells:

@@ -11,8 +11,8 @@ from typing import NamedTuple
 from xml.parsers import expat
 from xml.sax.saxutils import escape, quoteattr
 
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds
+from workbook_template.user_errors import BookError
 
 _TAG = re.compile(rb"<(?:[^>\"']|\"[^\"]*\"|'[^']*')*>")
 _UNWRITABLE = re.compile("[\x00-\x08\x0b-\x1f\ud800-\udfff\ufffe\uffff]")
@@ -63,12 +63,16 @@ def parse(made, data: bytes, part: str) -> None:
 
 def tag_end(data: bytes, start: int) -> int:
     """Offset after the tag that starts at ``start``."""
-    return _TAG.match(data, start).end()
+    tag = _TAG.match(data, start)
+    assert tag  # where a parser found one
+    return tag.end()
 
 
 def tag_name(data: bytes, start: int) -> bytes:
     """Name of a tag as written, with its prefix."""
-    return _TAG_NAME.match(data, start).group(1)
+    tag = _TAG_NAME.match(data, start)
+    assert tag  # where a parser found one
+    return tag[1]
 
 
 def local_attributes(attributes: dict[str, str]) -> dict[str, str]:

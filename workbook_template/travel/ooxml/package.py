@@ -9,8 +9,8 @@ import zipfile
 import zlib
 from pathlib import Path
 
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds
+from workbook_template.user_errors import BookError
 
 _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 

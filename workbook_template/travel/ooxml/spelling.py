@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds
 from workbook_template.travel.ooxml.addresses import address, quoted
-from workbook_template.travel.ooxml.book import Name, StoredBook, StoredTable
+from workbook_template.travel.ooxml.stored_book import Name, StoredBook, StoredTable
 from workbook_template.travel.ooxml.tokens import Token, moved, sheet_of, tokens
+from workbook_template.user_errors import BookError
 
 _PART = re.compile(r"\[((?:[^\[\]']|'.)*)\]")
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds
 from workbook_template.travel.ooxml.elements import parse, parser, unescaped
+from workbook_template.user_errors import BookError
 
 
 def shared_texts(data: bytes, part: str) -> list[str]:

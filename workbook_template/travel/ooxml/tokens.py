@@ -90,10 +90,10 @@ def _of_shape(formula: str) -> tuple[Token, ...]:
         references
     ):  # a text or a quoted name has something like a reference in it
         return tuple(_scanned(formula))
-    found = list(pieces)
+    copied = list(pieces)
     for at, reference in zip(places, references):
-        found[at] = Token("reference", reference, None, reference)
-    return tuple(found)
+        copied[at] = Token("reference", reference, None, reference)
+    return tuple(copied)
 
 
 #: Pieces of a formula of each shape, and which of them are its plain references.
@@ -115,6 +115,7 @@ def _scanned(formula: str) -> Iterator[Token]:
     at = 0
     while at < len(formula):
         match = _TOKEN.match(formula, at)
+        assert match and match.lastgroup  # the last alternative takes anything
         kind = match.lastgroup
         stop = match.end()
         prefix = match["prefix"]
@@ -128,11 +129,18 @@ def _scanned(formula: str) -> Iterator[Token]:
         at = stop
 
 
+def _ends(corner: str) -> tuple[str, ...]:
+    """``$`` and letters, ``$`` and digits of one corner of a reference."""
+    match = _ENDS.fullmatch(corner)
+    assert match  # what is no corner is no reference
+    return match.groups()
+
+
 @lru_cache(maxsize=50_000)
 def _on_a_sheet(core: str) -> bool:
     """Whether all corners of what is written like a reference lie on a sheet."""
     for text in core.split(":"):
-        _, letters, _, digits = _ENDS.fullmatch(text).groups()
+        _, letters, _, digits = _ends(text)
         if letters and column_number(letters.upper()) > bounds.COLUMNS:
             return False
         if digits and not 1 <= int(digits) <= bounds.ROWS:
@@ -170,7 +178,7 @@ def sheet_of(prefix: str | None) -> str | None:
 
 def is_external(prefix: str | None) -> bool:
     """Whether a prefix leads into another workbook."""
-    return bool(prefix) and "[" in prefix.removeprefix("'").removeprefix("[0]")
+    return prefix is not None and "[" in prefix.removeprefix("'").removeprefix("[0]")
 
 
 def corners(core: str) -> tuple[int, int, int, int]:
@@ -185,16 +193,13 @@ def corners(core: str) -> tuple[int, int, int, int]:
         if row <= end_row and column <= end_column:
             return row, column, end_row, end_column
     first, _, last = core.partition(":")
-    found = []
+    rows, columns = [], []
     for text in (first, last or first):
-        _, letters, _, digits = _ENDS.fullmatch(text).groups()
-        found.append(
-            (int(digits) if digits else None, column_number(letters.upper()) if letters else None)
-        )
-    (row, column), (end_row, end_column) = found
-    rows = (1, bounds.ROWS) if row is None else sorted((row, end_row))
-    columns = (1, bounds.COLUMNS) if column is None else sorted((column, end_column))
-    return rows[0], columns[0], rows[1], columns[1]
+        _, letters, _, digits = _ends(text)
+        rows += [int(digits)] if digits else []
+        columns += [column_number(letters.upper())] if letters else []
+    rows, columns = rows or [1, bounds.ROWS], columns or [1, bounds.COLUMNS]
+    return min(rows), min(columns), max(rows), max(columns)
 
 
 def moved(formula: str, rows: int, columns: int) -> str:
@@ -212,7 +217,7 @@ def moved(formula: str, rows: int, columns: int) -> str:
 
 def _moved_end(text: str, rows: int, columns: int) -> str:
     """One corner moved; it wraps round at the sheet's edge, as in a name."""
-    fixed_column, letters, fixed_row, digits = _ENDS.fullmatch(text).groups()
+    fixed_column, letters, fixed_row, digits = _ends(text)
     if not letters and fixed_column and digits:  # $1 of a row reference
         fixed_row = fixed_column
         fixed_column = ""

@@ -11,7 +11,7 @@ import pytest
 from chemcore import __version__
 from udfs import CATALOGUE
 from udfs.hosts import HostError
-from udfs.hosts.calc import manage, office
+from udfs.hosts.calc import calc_manage, office
 from udfs.hosts.calc.extension import IDENTIFIER
 from workbook_template.cli import main as cli
 
@@ -22,20 +22,20 @@ def test_install_status_and_remove_in_an_awkward_folder(libreoffice, tmp_path):
     profile = tmp_path / FOLDER / "profile"
     path = str(libreoffice.folder)
     said = []
-    assert manage.status_line(path, profile) == (
+    assert calc_manage.status_line(path, profile) == (
         f"Calc: LibreOffice is in {path}, the extension is not; `spargesheet install calc` puts it in"
     )
     for _ in range(2):  # the second time as after an upgrade
-        manage.install(said.append, path, profile)
+        calc_manage.install(said.append, path, profile)
     assert said[0] == f"Installed: {len(CATALOGUE)} functions in the LibreOffice of {path}"
-    answer = manage.status_line(path, profile)
+    answer = calc_manage.status_line(path, profile)
     assert answer.startswith(
         f"Calc: extension {__version__} answers a trial formula: spargesheet {__version__} in "
         "LibreOffice Calc "
     )
     said.clear()
-    manage.remove(said.append, path, profile)
-    manage.remove(said.append, path, profile)
+    calc_manage.remove(said.append, path, profile)
+    calc_manage.remove(said.append, path, profile)
     assert said == [
         f"Removed from the LibreOffice of {path}; restart LibreOffice if it is open",
         f"The extension is not in the LibreOffice of {path}",
@@ -47,7 +47,7 @@ def test_install_status_and_remove_in_an_awkward_folder(libreoffice, tmp_path):
 def test_status_says_what_an_extension_without_its_python_answers(libreoffice, tmp_path):
     profile = tmp_path / "profile"
     office.register(libreoffice, profile, python=str(tmp_path / "gone" / "python"))
-    assert manage.status_line(str(libreoffice.folder), profile) == (
+    assert calc_manage.status_line(str(libreoffice.folder), profile) == (
         f"Calc: extension {__version__} is in the LibreOffice of {libreoffice.folder}; the trial formula says Check "
         f"add-in: its Python {tmp_path / 'gone' / 'python'} does not start (No such file or directory); in the Python that "
         "has spargesheet run `spargesheet install calc`, then restart LibreOffice"
@@ -61,7 +61,7 @@ def test_a_broken_extension_is_one_line(libreoffice, tmp_path, monkeypatch):
     with pytest.raises(
         HostError, match=r"^unopkg add failed \(ERROR.*\); close LibreOffice and try again$"
     ):
-        manage.install(print, str(libreoffice.folder), tmp_path / "profile")
+        calc_manage.install(print, str(libreoffice.folder), tmp_path / "profile")
 
 
 def program_folder(folder, *names):
@@ -81,7 +81,7 @@ def test_nothing_found_says_what_to_do(monkeypatch, elsewhere):
     monkeypatch.setattr(office, "_usual", lambda: iter(()))
     with pytest.raises(HostError, match="install LibreOffice Calc"):
         office.find()
-    assert manage.status_line().startswith(
+    assert calc_manage.status_line().startswith(
         "Calc: LibreOffice is not found; install LibreOffice Calc"
     )
 

@@ -23,10 +23,10 @@ class Machine:
     """A Windows machine with an Excel that writes down what it is asked, and the project's set-up on it."""
 
     def __init__(self, windows, folder: Path, monkeypatch, name=STRANGE):
-        from udfs.hosts.excel import addin, manage, session
+        from udfs.hosts.excel import addin, excel_manage, session
 
         self.windows, self.folder, self.monkeypatch = windows, folder, monkeypatch
-        self.addin, self.manage, self.session = addin, manage, session
+        self.addin, self.manage, self.session = addin, excel_manage, session
         self.startup = folder / name / "XLSTART"
         self.target = self.startup / "spargesheet.xlam"
         self.python = folder / name / "Scripts" / "python.exe"

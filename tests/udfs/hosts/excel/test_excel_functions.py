@@ -269,9 +269,9 @@ def test_dates_and_currency(ask, windows):
         "HARDNESS", datetime(2024, 5, 1), 10.0
     )
     assert "is not a number" in ask("HARDNESS", Cells(datetime(2024, 5, 1)), 10.0)
-    from udfs.hosts.excel import values
+    from udfs.hosts.excel import excel_values
 
-    assert type(values.from_excel([[Decimal("39.5")]])) is float
+    assert type(excel_values.from_excel([[Decimal("39.5")]])) is float
     assert ask("ACID_COST", 210.0, 5.0, Cells(Decimal("39.5000"))) == call(
         "ACID_COST", 210.0, 5.0, 39.5
     )
@@ -316,7 +316,7 @@ def test_without_windows_the_module_loads_and_answers_too():
     import sys
 
     code = (
-        "import sys, udfs.hosts.excel.functions as f, udfs.hosts.excel.manage, udfs.hosts.excel.opening\n"
+        "import sys, udfs.hosts.excel.functions as f, udfs.hosts.excel.excel_manage, udfs.hosts.excel.excel_opening\n"
         "assert not any(m.startswith(('win32', 'pythoncom', 'pywintypes')) for m in sys.modules)\n"
         "print(f.HARDNESS([[80.0]], 10.0))"
     )

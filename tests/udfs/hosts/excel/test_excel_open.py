@@ -80,9 +80,9 @@ class Plan:
 
 class Desk:
     def __init__(self, windows, tmp_path, monkeypatch):
-        from udfs.hosts.excel import opening, session
+        from udfs.hosts.excel import excel_opening, session
 
-        self.opening, self.said, self.started = opening, [], []
+        self.opening, self.said, self.started = excel_opening, [], []
         self.running, self.windows = None, windows
         self.startup = tmp_path / "Söhne's XLSTART"
         self.startup.mkdir()
@@ -258,8 +258,8 @@ def test_not_on_windows(desk, monkeypatch):
 def test_the_command(desk, monkeypatch):
     import argparse
 
-    from workbook_template.cli.commands import open as command
-    from workbook_template.errors import CommandError
+    from workbook_template.cli.commands import open_command as command
+    from workbook_template.user_errors import CommandError
 
     top = argparse.ArgumentParser()
     command.add(top.add_subparsers())

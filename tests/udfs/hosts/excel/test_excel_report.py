@@ -10,7 +10,7 @@ import pytest
 from chemcore import __version__
 from tests.udfs.hosts.excel.test_excel_addin import GREEK, STRANGE, Machine, machine  # noqa: F401
 from workbook_template.cli import main as cli
-from workbook_template.cli.commands import status as command
+from workbook_template.cli.commands import status_command as command
 
 
 @pytest.fixture

@@ -42,11 +42,11 @@ def add(subparsers) -> None:
 
 def run(options) -> int:
     """Write the copy and say what was done."""
-    from workbook_template.cli import office
+    from workbook_template.cli import through_office
     from workbook_template.cli.commands._books import output
     from workbook_template.cli.progress import progress
-    from workbook_template.errors import BookError, CommandError
     from workbook_template.travel.share import default_name, shared
+    from workbook_template.user_errors import BookError, CommandError
 
     source = Path(options.book)
     try:
@@ -58,15 +58,15 @@ def run(options) -> int:
             else None
         )
         copy = shared(
-            office.read(source),
+            through_office.read(source),
             options.keep_metadata,
             options.keep_links,
             not options.without_formulas,
             heard=progress(),
         )
-        office.write(out, copy.data)
+        through_office.write(out, copy.data)
         if pdf:
-            office.write(pdf, copy.data)
+            through_office.write(pdf, copy.data)
     except BookError as error:
         raise CommandError(str(error)) from None
     for remark in copy.remarks:

@@ -8,9 +8,9 @@ from udfs.hosts import HostError
 from udfs.hosts.calc import convert, office
 from workbook_template.cli.offline import offline
 from workbook_template.cli.opendocument import OpenDocument
-from workbook_template.errors import BookError
 from workbook_template.travel import atomic, bounds
 from workbook_template.travel.ooxml.package import Package
+from workbook_template.user_errors import BookError
 
 
 def converted(data: bytes, name: str, kind: str) -> bytes:

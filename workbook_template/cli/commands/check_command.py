@@ -26,16 +26,16 @@ def add(subparsers) -> None:
 
 def run(options) -> int:
     """Print the findings."""
-    from workbook_template.cli import office
+    from workbook_template.cli import through_office
     from workbook_template.cli.progress import progress
-    from workbook_template.errors import BookError, CommandError
     from workbook_template.travel import ods
     from workbook_template.travel.check import checked
+    from workbook_template.user_errors import BookError, CommandError
 
     try:
         path = Path(options.book)
         scripts = ods.scripts(path) if path.suffix.lower() in (".ods", ".ots", ".fods") else []
-        report = checked(office.read(path), progress())
+        report = checked(through_office.read(path), progress())
         for where, sentence in scripts:
             report.add("macros", where, sentence)
     except BookError as error:

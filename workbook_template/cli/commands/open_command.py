@@ -27,15 +27,15 @@ def add(subparsers) -> None:
 def run(options) -> int:
     """Open it."""
     from udfs.hosts import HostError
-    from workbook_template.errors import CommandError
+    from workbook_template.user_errors import CommandError
 
     try:
         if options.workbook.suffix.lower() in (".ods", ".ots", ".fods"):
-            from udfs.hosts.calc import opening as calc
+            from udfs.hosts.calc import calc_opening as calc
 
             calc.open_book(options.workbook, options.office)
         else:
-            from udfs.hosts.excel import opening as excel
+            from udfs.hosts.excel import excel_opening as excel
 
             excel.open_book(options.workbook)
     except HostError as error:

@@ -18,8 +18,8 @@ def add(subparsers) -> None:
 
 def run(options) -> int:
     """Print the list or the explanation."""
-    from udfs.reference import explanation, listing
-    from workbook_template.errors import CommandError
+    from udfs.function_list import explanation, listing
+    from workbook_template.user_errors import CommandError
 
     if options.name is None:
         print(listing())

@@ -1,4 +1,4 @@
-"""The functions in words, for the terminal and the README; ``python -m udfs.reference README.md`` renews its table."""
+"""The functions in words, for the terminal and the README; ``python -m udfs.function_list README.md`` renews its table."""
 
 from __future__ import annotations
 

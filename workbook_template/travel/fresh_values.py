@@ -14,15 +14,15 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds, formulas
 from workbook_template.travel.child import command
 from workbook_template.travel.ooxml.addresses import shown
-from workbook_template.travel.ooxml.book import ErrorCode, StoredBook, StoredSheet
-from workbook_template.travel.ooxml.cells import StoredFormula
 from workbook_template.travel.ooxml.spelling import Speller
+from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook, StoredSheet
+from workbook_template.travel.ooxml.stored_cells import StoredFormula
 from workbook_template.travel.ooxml.tokens import tokens
 from workbook_template.travel.recording import Numbering
+from workbook_template.user_errors import BookError
 
 #: Cells named in one sentence.
 LISTED = 12
@@ -331,12 +331,14 @@ def _run(job: dict, title: str, heard, seconds: float) -> dict:
         errors="replace",  # what something else printed may be anything
     )
     lines: queue.Queue = queue.Queue()
+    asked, answered = child.stdin, child.stdout
+    assert asked and answered
 
     def converse():
         try:
-            child.stdin.write(json.dumps(job) + "\n")
-            child.stdin.flush()
-            for line in child.stdout:
+            asked.write(json.dumps(job) + "\n")
+            asked.flush()
+            for line in answered:
                 lines.put(line)
         except (OSError, ValueError):
             pass
@@ -371,8 +373,8 @@ def _run(job: dict, title: str, heard, seconds: float) -> dict:
         child.kill()
         child.wait()
         thread.join(5)
-        child.stdout.close()
+        answered.close()
         try:
-            child.stdin.close()
+            asked.close()
         except OSError:
             pass

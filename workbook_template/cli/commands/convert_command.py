@@ -26,7 +26,7 @@ def add(subparsers) -> None:
 def run(options) -> int:
     """Convert one workbook."""
     from workbook_template.cli.calc_edition import to_ods, to_xlsx
-    from workbook_template.errors import BookError, CommandError
+    from workbook_template.user_errors import BookError, CommandError
 
     source, target = options.source, options.target
     kinds = source.suffix.lower(), target.suffix.lower()

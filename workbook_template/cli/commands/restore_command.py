@@ -39,16 +39,16 @@ def add(subparsers) -> None:
 
 def run(options) -> int:
     """Write the live workbook and list the differences."""
-    from workbook_template.cli import office
+    from workbook_template.cli import through_office
     from workbook_template.cli.commands._books import output
     from workbook_template.cli.progress import progress
-    from workbook_template.errors import BookError, CommandError
     from workbook_template.travel.merge import merged
     from workbook_template.travel.restore import restored
+    from workbook_template.user_errors import BookError, CommandError
 
     source = Path(options.copy)
     try:
-        copy = office.read(source)
+        copy = through_office.read(source)
         book = None if options.alone else _book(options, source, copy)
         kind = (book or source).suffix.lower()
         kind = kind if kind in (".ods", ".xlsm") and (book or kind == ".ods") else ".xlsx"
@@ -58,10 +58,10 @@ def run(options) -> int:
         if book and not options.out and out.exists() and out.samefile(book):
             raise BookError(f"{out} is your workbook itself; name OUT to write over it")
         if book:
-            result = merged(copy, office.read(book), progress())
+            result = merged(copy, through_office.read(book), progress())
         else:
             result = restored(copy, progress())
-        office.write(out, result.data)
+        through_office.write(out, result.data)
     except BookError as error:
         raise CommandError(str(error)) from None
     if book:
@@ -77,9 +77,9 @@ def run(options) -> int:
 
 def _book(options, source: Path, copy) -> Path | None:
     """The sender's workbook: the one named, or the one of the ledger's name beside the copy."""
-    from workbook_template.errors import BookError
-    from workbook_template.travel.ooxml.book import StoredBook
+    from workbook_template.travel.ooxml.stored_book import StoredBook
     from workbook_template.travel.restore import carried_by
+    from workbook_template.user_errors import BookError
 
     if options.into:
         book = Path(options.into)

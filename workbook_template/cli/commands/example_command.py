@@ -29,9 +29,9 @@ def add(subparsers) -> None:
 def run(options) -> int:
     """Write the example, or list them."""
     from workbook_template.cli.writing import book_written, refuse_book, say
-    from workbook_template.errors import BookError, CommandError
     from workbook_template.template import examples
     from workbook_template.template.build import BuildError
+    from workbook_template.user_errors import BookError, CommandError
 
     if options.name is None:
         for name in examples.NAMES:

@@ -20,8 +20,8 @@ def add(subparsers) -> None:
 def run(options) -> int:
     """Refresh and say how much changed."""
     from workbook_template.cli.progress import progress
-    from workbook_template.errors import BookError, CommandError
     from workbook_template.travel.recalc import recalculate
+    from workbook_template.user_errors import BookError, CommandError
 
     path = Path(options.book)
     try:

@@ -48,10 +48,10 @@ def run(options) -> int:
     """Write the copy, list what was refused and say what was added."""
     from workbook_template.cli.commands._books import output
     from workbook_template.cli.progress import progress
-    from workbook_template.errors import BookError, CommandError
     from workbook_template.travel import atomic
     from workbook_template.travel.log_readings import add as add_readings
     from workbook_template.travel.ooxml.package import Package
+    from workbook_template.user_errors import BookError, CommandError
 
     source, file = Path(options.book), Path(options.csv[0])
     outs = options.csv[1:] + ([options.out] if options.out else [])

@@ -72,8 +72,8 @@ def _read(path: Path) -> tuple[list[dict[str, Any]], str]:
     from openpyxl import load_workbook
     from openpyxl.utils.exceptions import InvalidFileException
 
-    from workbook_template.errors import CommandError
     from workbook_template.template import description
+    from workbook_template.user_errors import CommandError
 
     if not path.is_file():
         raise CommandError(f"{path} is not there; `spargesheet new {path.name}` makes one")

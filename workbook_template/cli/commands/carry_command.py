@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from workbook_template.cli import hosts
-from workbook_template.cli.commands.new import add_sizes
+from workbook_template.cli.commands.new_command import add_sizes
 
 
 def add(subparsers) -> None:
@@ -35,10 +35,10 @@ def add(subparsers) -> None:
 
 def run(options) -> int:
     """Write the new workbook and list what went and what did not."""
-    from workbook_template.cli import office
+    from workbook_template.cli import through_office
     from workbook_template.cli.writing import book_written, refuse_book, say
-    from workbook_template.errors import BookError, CommandError
     from workbook_template.travel.carry import carry
+    from workbook_template.user_errors import BookError, CommandError
 
     old, new, told = options.old, options.new, say(options)
     names = ("batches", "waters", "acids")
@@ -47,7 +47,7 @@ def run(options) -> int:
         if new.exists() and old.exists() and new.samefile(old):
             raise BookError(f"{new} is the old workbook itself; name another file")
         refuse_book(new, options.force)
-        package = office.read(old)
+        package = through_office.read(old)
         result = book_written(
             new,
             options.office,

@@ -60,9 +60,9 @@ def rows(text: str) -> int:
 def run(options) -> int:
     """Write the workbook, whole or not at all."""
     from workbook_template.cli.writing import book_written, refuse_book, say
-    from workbook_template.errors import BookError, CommandError
     from workbook_template.template.packaged import copied
     from workbook_template.template.sizes import Sizes, Starting
+    from workbook_template.user_errors import BookError, CommandError
 
     path: Path = options.book
     try:
@@ -86,8 +86,8 @@ def run(options) -> int:
 
 
 def _build(book: Path, told, sizes, starting, example: bool) -> None:
-    from workbook_template.errors import BookError
     from workbook_template.template.build import BuildError, build
+    from workbook_template.user_errors import BookError
 
     try:
         build(

@@ -5,7 +5,6 @@ from __future__ import annotations
 from functools import cached_property
 from typing import NamedTuple
 
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds
 from workbook_template.travel.ooxml.addresses import address, block, position
 from workbook_template.travel.ooxml.elements import (
@@ -16,6 +15,7 @@ from workbook_template.travel.ooxml.elements import (
     tag_end,
 )
 from workbook_template.travel.ooxml.tokens import moved
+from workbook_template.user_errors import BookError
 
 #: Elements of a cell that are read, and elements outside the cells that somebody asks for.
 _CONTENT = ("v", "f", "is")
@@ -272,7 +272,10 @@ class _Scan:
         self.count_cell()
         self.cell_start = self.parser.CurrentByteIndex
         self.attributes = attributes
-        self.formula, self.value, self.inline, self.spans = None, None, [], []
+        self.formula: StoredFormula | None = None
+        self.value: str | None = None
+        self.inline: list[str] = []
+        self.spans: list[tuple[int, int]] = []
 
     def closing(self, begin: int) -> tuple[int, int]:
         """Start and end of the closing tag; both the end of the tag where it closes itself."""

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from workbook_template.errors import BookError
 from workbook_template.travel import bounds
 from workbook_template.travel.ooxml.addresses import block
-from workbook_template.travel.ooxml.cells import Cell, Cells, Spent
 from workbook_template.travel.ooxml.elements import Element, elements, unescaped
 from workbook_template.travel.ooxml.package import Package, relations_of, resolve
+from workbook_template.travel.ooxml.stored_cells import Cell, Cells, Spent
 from workbook_template.travel.ooxml.texts import shared_texts
+from workbook_template.user_errors import BookError
 
 #: Error codes that a cell of type ``e`` may hold.
 CODES = (
@@ -177,9 +177,16 @@ class StoredBook:
                 return
         raise BookError(f"{self.package.title} is damaged: the sheet {name!r:.40} has no part")
 
-    def sheet(self, name: str) -> StoredSheet | None:
-        """The worksheet of a name, in any case."""
-        return self._by_name.get(name.lower())
+    def find(self, name: str | None) -> StoredSheet | None:
+        """The worksheet of a name, in any case; None where there is none."""
+        return self._by_name.get(name.lower()) if name is not None else None
+
+    def sheet(self, name: str) -> StoredSheet:
+        """The worksheet of a name, in any case; BookError where there is none."""
+        found = self.find(name)
+        if found is None:
+            raise BookError(f"{self.package.title} has no sheet {name!r:.40}")
+        return found
 
     @cached_property
     def _by_name(self) -> dict[str, StoredSheet]:

@@ -19,7 +19,7 @@ def add(subparsers) -> None:
 def run(options) -> int:
     """Remove from one host."""
     from udfs.hosts import HostError
-    from workbook_template.errors import CommandError
+    from workbook_template.user_errors import CommandError
 
     try:
         hosts.manager(options.host).remove(**hosts.options_for(options.host, options))

@@ -29,7 +29,7 @@ def run(options) -> int:
     """Print one line a host; write the report where one is asked for."""
     from udfs import call
     from udfs.hosts.excel import report
-    from workbook_template.errors import CommandError
+    from workbook_template.user_errors import CommandError
 
     print(call("ADDIN_STATUS"))
     for host in hosts.HOSTS:

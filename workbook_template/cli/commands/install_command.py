@@ -22,7 +22,7 @@ def add(subparsers) -> None:
 def run(options) -> int:
     """Install into one host."""
     from udfs.hosts import HostError
-    from workbook_template.errors import CommandError
+    from workbook_template.user_errors import CommandError
 
     try:
         hosts.manager(options.host).install(**hosts.options_for(options.host, options))
