@@ -62,6 +62,22 @@ def text_at_ph(families: tuple[str, ...], free: str | None, vented: bool) -> str
     return _AtPh(families, free, vented).text()
 
 
+def text_saturated(families: tuple[str, ...]) -> str:
+    """Text of the equations at a fixed pH beside a phosphate solid, which gives the activity of calcium.
+
+    Parameters
+    ----------
+    families
+        Anion families, "PO4" among them.
+
+    Returns
+    -------
+    str
+        Python text of ``prepare``, which makes ``one_pass`` and ``finish``; the total that is found is calcium's.
+    """
+    return _Saturated(families, None, False).text()
+
+
 def text_for_ph(families: tuple[str, ...], vented: bool) -> str:
     """Text of the equations where the pH is sought, all totals known: of ``prepare``, which makes ``at_mu``.
 
@@ -217,9 +233,16 @@ class _Balances:
 class _AtPh(_Balances):
     """The text where the pH is fixed."""
 
+    given = "h, "
+
+    @property
+    def total(self) -> str:
+        """What the text calls the total that it finds."""
+        return "total" if self.free else "0.0"
+
     def text(self) -> str:
         """All of it."""
-        answers = ["charge", "total" if self.free else "0.0", *(f"a_{f}" for f in self.bound)]
+        answers = ["charge", self.total, *(f"a_{f}" for f in self.bound)]
         turn = ["ca_old, mg_old = ca, mg", *self._turn()]
         one_pass = [
             *_weights(self._weighed()),
@@ -248,7 +271,7 @@ class _AtPh(_Balances):
             "",
             "return one_pass, finish",
         ]
-        return "\n".join([self._head("h, "), *_indented(lines), ""])
+        return "\n".join([self._head(self.given), *_indented(lines), ""])
 
     def _at_ph(self) -> list[str]:
         powers = {-1: " / h", 0: "", 1: " * h", 2: " * h2", 3: " * h3"}
@@ -292,6 +315,37 @@ class _AtPh(_Balances):
             lines += _weights([self.members[f][0] for f in self.plain])
         lines += [f"a_{f} = t_{f} / {_w(self.members[f][0])}" for f in self.plain]
         return [*lines, f"return ({''.join(f'a_{f}, ' for f in self.families)})"]
+
+
+class _Saturated(_AtPh):
+    """The text where the pH is fixed and calcium is what a phosphate solid leaves: its activity is a power of PO4's."""
+
+    given = "h, saturation, power, "
+    total = "total"
+
+    def _metals(self) -> list[str]:
+        rest = [line for line in super()._metals() if not line.startswith("ca =")]
+        # never above 1, which is far past the model, so that nothing overflows on the way to a refusal
+        return [*rest, "ca = exp(minimum(saturation + power * log(a_PO4), 0.0))"]
+
+    def _at_ph(self) -> list[str]:
+        return ["log = xp.log", *super()._at_ph()]
+
+    def _outcome(self) -> list[str]:
+        whole = "".join(
+            f" + a_{f} * {self.whole[f].parts['Ca']}"
+            for f in self.bound
+            if "Ca" in self.whole[f].parts
+        )
+        return [
+            f"total = ca * ({self.alone.parts['Ca']}{whole})",
+            "charge = 0.0",
+            self._ionic_strength(),
+        ]
+
+    def _ionic_strength(self) -> str:
+        """With an anion of charge one for each charge of the calcium."""
+        return super()._ionic_strength().replace("0.5 * (", "0.5 * (2.0 * total + ", 1)
 
 
 class _ForPh(_Balances):

@@ -13,7 +13,7 @@ from collections.abc import Callable
 from functools import cache
 from typing import Any
 
-from chemcore.equation_text import text_at_ph, text_for_ph
+from chemcore.equation_text import text_at_ph, text_for_ph, text_saturated
 
 
 class Equations:
@@ -90,3 +90,20 @@ def equations_for_ph(families: tuple[str, ...], vented: bool = False) -> Equatio
     return Equations(
         families, None, text_for_ph(families, vented), f"for pH, {_name(families, None, vented)}"
     )
+
+
+@cache
+def equations_saturated(families: tuple[str, ...]) -> Equations:
+    """Equations at a fixed pH for these families beside a phosphate solid, the calcium sought.
+
+    Parameters
+    ----------
+    families
+        Anion families, "PO4" among them.
+
+    Returns
+    -------
+    Equations
+        Compiled, and kept for the next that asks.
+    """
+    return Equations(families, None, text_saturated(families), f"saturated, {'+'.join(families)}")

@@ -151,7 +151,7 @@ def _iterate_floats(
 
 def _left(outer: Any, outer_1: Any, outer_2: Any, inner: Any, inner_1: Any) -> Any:
     """Square of the error left by inverse quadratic interpolation, from the squares of the last passes' changes."""
-    turns = inner + inner_1 * outer / outer_1
+    turns = inner + inner_1 * outer / (outer_1 + 1e-60)  # which may be 0 in a row of an array
     return _CURVED * outer * outer_1 * outer_2 + _TURNED * turns
 
 

@@ -18,9 +18,9 @@ import numpy as np
 
 from chemcore.acids import Acid
 from chemcore.errors import DomainError
-from chemcore.numeric import LN10, Number, backend, find_root, require
-from chemcore.speciation import Latest, Solution, Totals, solve_at_ph, solve_for_ph
-from chemcore.species import log_k
+from chemcore.numeric import FLOAT, LN10, Number, backend, find_root, require
+from chemcore.speciation import Latest, Solution, Totals, solve_at_ph, solve_for_ph, solve_saturated
+from chemcore.species import constants_at, log_k
 from chemcore.tables import constant, fold, given_or, named_rows, rows
 from chemcore.water import Ions, per_kg, per_litre, source_water, with_calcium
 
@@ -366,13 +366,43 @@ def calcium_solubility(
 
     values = (ph, temp_c, p, mg, na, cl, so4)
     xp = backend(*values)
-    found = find_root(index, LEAST_CALCIUM, MOST_CALCIUM, values, xp, (-3.0, solid.ca))
-    unlimited = found != found
-    if np.any(unlimited):
-        unlimited = unlimited & (index(MOST_CALCIUM, *values) < 0.0)
-    return xp.where(
-        unlimited, np.inf, per_litre(xp.exp(LN10 * found), constant("molar_mass_calcium"))
-    )
+    calcium = _saturated(solid, *values)
+    found = (calcium > 10.0**LEAST_CALCIUM) & (calcium < 10.0**MOST_CALCIUM)
+    if found is True or np.all(found):
+        return per_litre(calcium, constant("molar_mass_calcium"))
+
+    def between(*values: Number) -> Number:
+        log_calcium = find_root(index, LEAST_CALCIUM, MOST_CALCIUM, values, xp)
+        unlimited = (log_calcium != log_calcium) & (index(MOST_CALCIUM, *values) < 0.0)
+        return xp.where(unlimited, np.inf, xp.exp(LN10 * log_calcium))
+
+    if xp is FLOAT:
+        calcium = between(*values)
+    else:
+        calcium, left = np.array(calcium), np.flatnonzero(~found)
+        calcium[left] = between(*(one[left] for one in np.broadcast_arrays(*values)))
+    return per_litre(calcium, constant("molar_mass_calcium"))
+
+
+def _saturated(
+    solid: Solid,
+    ph: Number,
+    temp_c: Number,
+    p: Number,
+    mg: Number,
+    na: Number,
+    cl: Number,
+    so4: Number,
+) -> Number:
+    """Calcium beside the solid, mol/kg, from one solve; NaN where that has not settled.
+
+    The index is zero where the activity of calcium is what that of PO4-3 leaves it.
+    """
+    logs = constants_at(temp_c).log_k
+    others = solid.hpo4 * (logs["HPO4-2"] - ph) + solid.oh * (logs["OH-"] + ph) - solid.h * ph
+    saturation = LN10 * (solubility_product(solid, temp_c, ph) - others) / solid.ca
+    totals = Totals(1e-3, mg, na, {"SO4": so4, "Cl": cl, "PO4": p}, 0.0)
+    return solve_saturated(ph, temp_c, totals, saturation, -solid.phosphate / solid.ca)
 
 
 def calcium_safe_ph(

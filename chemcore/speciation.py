@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from chemcore.equations import equations, equations_for_ph
+from chemcore.equations import equations, equations_for_ph, equations_saturated
 from chemcore.iteration import Beginning, beginning, iterate, passes_for_ph, pick_rows
 from chemcore.numeric import FLOAT, LN10, Mathematics, Number, backend, find_root
 from chemcore.species import METALS, Constants, all_species, constants_at, log_gamma
@@ -286,6 +286,51 @@ def solve_for_ph(
     if settled is not True and not np.all(settled):
         ph = _bracketed_ph(ph, settled, temp_c, totals, venting, xp)
     return xp.where((ph >= LOWEST_PH) & (ph <= HIGHEST_PH), ph, math.nan)
+
+
+def solve_saturated(
+    ph: Number, temp_c: Number, totals: Totals, saturation: Number, power: float
+) -> Number:
+    """Calcium that a phosphate solid leaves dissolved at a fixed pH, where an ion of charge one comes with each charge.
+
+    Parameters
+    ----------
+    ph, temp_c
+        pH and its temperature in °C.
+    totals
+        The water without that calcium and its ions; its calcium is a guess (speed only).
+    saturation, power
+        The natural logarithm of calcium's activity is ``saturation`` plus ``power`` times that of PO4-3.
+
+    Returns
+    -------
+    Number
+        mol/kg; NaN where the substitution did not settle.
+    """
+    families = tuple(totals.anions)
+    system, constants = equations_saturated(families), constants_at(temp_c)
+    known = (totals.ca, totals.mg, totals.na, 0.0, *totals.anions.values())
+    xp = backend(ph, temp_c, saturation, *known)
+    hydrogen = xp.exp(-LN10 * ph)
+    mu, *metals = _first_guess(totals, families, hydrogen, constants, xp)
+    given = (
+        constants.k,
+        hydrogen,
+        saturation,
+        power,
+        LN10 * constants.slope_a,
+        constants.slope_b,
+        *known,
+        0.0,
+        0.0,
+        xp,
+    )
+
+    def for_rows(rows: Any, size: int) -> Any:
+        return system.prepare(*pick_rows(given, rows, size))[0]
+
+    _, found, settled = iterate(system.prepare(*given)[0], mu, metals, xp, PASSES_FOR_PH, for_rows)
+    return found[4] if settled is True else xp.where(settled, found[4], math.nan)
 
 
 def _bracketed_ph(
