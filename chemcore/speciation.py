@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from chemcore.equations import equations, equations_for_ph
-from chemcore.iteration import Beginning, beginning, iterate, passes_for_ph
+from chemcore.iteration import Beginning, beginning, iterate, passes_for_ph, pick_rows
 from chemcore.numeric import FLOAT, LN10, Mathematics, Number, backend, find_root
 from chemcore.species import METALS, Constants, all_species, constants_at, log_gamma
 from chemcore.tables import rows
@@ -173,8 +173,8 @@ def solve_at_ph(
     if start is not None:
         mu, ca, mg, na = start.mu, start.ca, start.mg, start.na
     else:
-        mu, ca, mg, na = _first_guess(totals, system.fixed, hydrogen)
-    one_pass, finish = system.prepare(
+        mu, ca, mg, na = _first_guess(totals, system.fixed, hydrogen, constants, xp)
+    given = (
         constants.k,
         hydrogen,
         LN10 * constants.slope_a,
@@ -188,7 +188,12 @@ def solve_at_ph(
         lost,
         xp,
     )
-    mu, found, settled = iterate(one_pass, mu, (ca, mg, na), xp, PASSES)
+    one_pass, finish = system.prepare(*given)
+
+    def for_rows(rows: Any, size: int) -> Any:
+        return system.prepare(*pick_rows(given, rows, size))[0]
+
+    mu, found, settled = iterate(one_pass, mu, (ca, mg, na), xp, PASSES, for_rows)
     ca, mg, na, charge, free_total, *bound = found
     activities = finish(mu, free_total, *bound)
     if settled is not True:
@@ -212,15 +217,23 @@ def solve_at_ph(
 
 
 def _first_guess(
-    totals: Totals, fixed: tuple[str, ...], hydrogen: Number
+    totals: Totals, fixed: tuple[str, ...], hydrogen: Number, constants: Constants, xp: Mathematics
 ) -> tuple[Number, Number, Number, Number]:
-    """Ionic strength and activities of the metals from which to set out."""
-    strong = backend(totals.strong).maximum(totals.strong, -totals.strong)
-    mu = 2.0 * (totals.ca + totals.mg) + 0.5 * totals.na + hydrogen + 0.5 * strong
+    """Ionic strength and activities of the metals from which to set out: as if sulfate made the only pairs."""
+    metals = totals.ca + totals.mg
+    divalent: Number = 0.0
     for family in _divalent(fixed):
-        mu = mu + totals.anions[family]
-    # pairs take off some
-    return 1e-6 + 0.93 * mu, 0.6 * totals.ca, 0.6 * totals.mg, 0.9 * totals.na
+        divalent = divalent + totals.anions[family]
+    strong = xp.maximum(totals.strong, -totals.strong)
+    mu = 1e-6 + 2.0 * metals + 0.5 * totals.na + hydrogen + 0.5 * strong + divalent
+    root = xp.sqrt(mu)
+    # of an ion of charge two and a usual size
+    gamma = xp.exp(-4.0 * LN10 * constants.slope_a * root / (1.0 + 1.5 * root))
+    pairing = constants.k["CaSO4"] * gamma * gamma
+    paired = pairing * divalent / (1.0 + pairing * (metals + divalent))
+    free = gamma * (1.0 - paired)
+    mu = xp.maximum(mu - 4.0 * paired * metals, 0.5 * mu)
+    return mu, free * totals.ca, free * totals.mg, 0.9 * totals.na
 
 
 def solve_for_ph(
@@ -248,7 +261,7 @@ def solve_for_ph(
     constants = constants_at(temp_c)
     known = (totals.ca, totals.mg, totals.na, totals.strong, *totals.anions.values())
     xp = backend(temp_c, *known, *(venting or ()))
-    at_mu = system.prepare(
+    given = (
         constants.k,
         LN10 * constants.slope_a,
         constants.slope_b,
@@ -256,13 +269,18 @@ def solve_for_ph(
         *(venting or (0.0, 0.0)),
         xp,
     )
+    at_mu = system.prepare(*given)
     if start is not None:
         begin = Beginning(start.mu, start.ca, start.mg, start.na, -LN10 * start.ph)
     else:
-        begin = Beginning(*_first_guess(totals, families, 0.0), -LN10 * FIRST_PH)
+        begin = Beginning(*_first_guess(totals, families, 0.0, constants, xp), -LN10 * FIRST_PH)
     mu, *unknowns = beginning(at_mu(begin.mu), begin, xp)
+
+    def for_rows(rows: Any, size: int) -> Any:
+        return passes_for_ph(system.prepare(*pick_rows(given, rows, size)), xp)
+
     _, (_, _, _, log_h), settled = iterate(
-        passes_for_ph(at_mu, xp), mu, tuple(unknowns), xp, PASSES_FOR_PH
+        passes_for_ph(at_mu, xp), mu, unknowns, xp, PASSES_FOR_PH, for_rows
     )
     ph = log_h / -LN10
     if settled is not True and not np.all(settled):

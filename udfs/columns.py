@@ -118,33 +118,35 @@ def column_answers(
             for own, cell in zip(by_row, given)
         ]
         size = min(rows_read, height - top) * width
-        found = _found_together(entry, some, by_row, size) if together else [math.nan] * size
-        for place, one in enumerate(found):
-            if one - one != 0.0:  # no finite number
-                row, column = divmod(place, width)
-                found[place] = single(
-                    entry,
-                    [
-                        _of_row(argument, cell, row, column) if own else cell
-                        for argument, cell, own in zip(entry.arguments, some, by_row)
-                    ],
-                )
+        numbers = (
+            _found_together(entry, some, by_row, size) if together else np.full(size, math.nan)
+        )
+        found = numbers.tolist()
+        for place in np.flatnonzero(~np.isfinite(numbers)).tolist():
+            row, column = divmod(place, width)
+            found[place] = single(
+                entry,
+                [
+                    _of_row(argument, cell, row, column) if own else cell
+                    for argument, cell, own in zip(entry.arguments, some, by_row)
+                ],
+            )
         answers.extend(zip(*[iter(found)] * width))
     return tuple(answers)
 
 
-def _found_together(entry: Function, given: list[Any], by_row: list[bool], size: int) -> list[Any]:
+def _found_together(entry: Function, given: list[Any], by_row: list[bool], size: int) -> np.ndarray:
     """Numbers of the rows that can be worked out in one go, NaN for all others."""
-    if size < FEWEST_TOGETHER:
-        return [math.nan] * size
     found = np.full(size, math.nan)
+    if size < FEWEST_TOGETHER:
+        return found
     with np.errstate(all="ignore"):  # what is not finite is asked again, alone
         for rows, values in _groups(entry, given, by_row, size):
             try:
                 found[rows] = _numbers(entry.body(*values))
             except Exception:  # asked again row by row, each of which has its own sentence
                 continue
-    return found.tolist()
+    return found
 
 
 def _numbers(answers: Any) -> Any:
@@ -261,8 +263,9 @@ def _together(keys: list[list[Any]], readable: np.ndarray) -> Iterator[np.ndarra
 
 def _as_floats(cell: tuple[Any, ...], size: int) -> np.ndarray:
     """Cells as an array, NaN where there is no number."""
-    if set(map(type, chain.from_iterable(cell))) == {float}:
-        return np.fromiter(chain.from_iterable(cell), float, size)
+    values = list(chain.from_iterable(cell))
+    if set(map(type, values)) == {float}:
+        return np.fromiter(values, float, size)
     return np.array(
         [
             one
@@ -270,6 +273,6 @@ def _as_floats(cell: tuple[Any, ...], size: int) -> np.ndarray:
             else float(one)
             if type(one) is int and abs(one) < 1e300
             else math.nan
-            for one in chain.from_iterable(cell)
+            for one in values
         ]
     )
