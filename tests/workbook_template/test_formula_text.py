@@ -8,6 +8,7 @@ from openpyxl.formula.translate import Translator
 from tests.workbook_template.travelling import plan
 from udfs import CATALOGUE
 from workbook_template.travel.calls import without_underscores
+from workbook_template.travel.expressions import of_texts
 from workbook_template.travel.formulas import calls, links, plain
 from workbook_template.travel.ooxml.addresses import address, block, column_letters, column_number
 from workbook_template.travel.ooxml.package import Package
@@ -286,3 +287,22 @@ def test_a_formula_like_one_before_is_taken_apart_as_if_it_were_the_first(pieces
         alone = tokens(text + " " * 2_000)[: len(found)]  # a long one is not compared with others
         last = alone[-1]._replace(text=alone[-1].text.rstrip(), core=alone[-1].core.rstrip())
         assert found == (*alone[:-1], last)
+
+
+@pytest.mark.parametrize(
+    ("formula", "expected"),
+    [
+        ("LEFT(A1,2)", 'LEFT((A1)&"",2)'),
+        (
+            'IF(right( A1=B1 )="E",LEFT(LEFT(A1,3)),1)',
+            'IF(right(( A1=B1 )&"")="E",LEFT((LEFT((A1)&"",3))&""),1)',
+        ),
+        ("LEFT()", "LEFT()"),
+        ("LEFT(A1", "LEFT(A1"),
+        ('"LEFT(A1)"&B1', '"LEFT(A1)"&B1'),
+        ("MYLEFT(A1)", "MYLEFT(A1)"),
+        ("TEXTLEFT+1", "TEXTLEFT+1"),
+    ],
+)
+def test_what_left_and_right_take_is_a_text_first(formula, expected):
+    assert of_texts(formula) == expected

@@ -36,10 +36,22 @@ RANGES = ["A1:A6", "B1:B6", "D1:D6", "E1:E6", "A1:D6", "J1", "K1", "J1:K1", "1,2
 CRITERIA = ['">0"', '"<=2"', "0", '"lac*"', '"LACTIC"', '"?actic"', '">"&A2', '"<>lactic"', "J1"]
 FIGURES = ["-2.5", "2.5", "0", "-0.5", "0.5", "2.345", "-1.115", "1234.5678", "0.285", "J1", "K1"]
 PLACES = ["0", "1", "2", "-1", "3", "J1"]
-TEXTS = ["K1", '"Banana"', '"abc"', "12.5", "-0.5"]
+TEXTS = ["K1", '"Banana"', '"abc"', "12.5", "-0.5", "TRUE()", "FALSE()", "J1"]
 #: From 1 March 1900 on; before, the programs count the days in three ways.
 DAYS = ["45000", "45351", "45322.75", "366", "1E5", "K1"]
-SOUGHT = ['"lactic"', '"LACTIC"', '"lac*"', "99", "-2.5", "0", "2.5", '"phosphoric"']
+#: No blank: Excel looks for 0 then (from memory), as the engine does, Calc and Gnumeric for nothing.
+SOUGHT = [
+    '"lactic"',
+    '"LACTIC"',
+    '"lac*"',
+    "99",
+    "-2.5",
+    "0",
+    "2.5",
+    '"phosphoric"',
+    "K1",
+    "TRUE()",
+]
 
 
 def _of(name, *lists):

@@ -8,6 +8,7 @@ from collections.abc import Callable
 import formualizer
 
 from udfs.hosts import engine
+from workbook_template.travel.expressions import of_texts
 from workbook_template.travel.ooxml.addresses import address, block
 from workbook_template.travel.recording import Recorder
 
@@ -76,7 +77,7 @@ class EngineBook:
         self._formulas.append((*place, text))
         try:
             self.book.set_formula(
-                self._names.get(name, name), row, column, "=" + engine.apart(text)
+                self._names.get(name, name), row, column, "=" + engine.apart(of_texts(text))
             )
         except (
             Exception

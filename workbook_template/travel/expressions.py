@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -109,6 +110,30 @@ def written(nodes: list[Node], instead=None) -> str:
             other = f"{node.head}{inner}{node.tail}"
         out.append(other)
     return "".join(out)
+
+
+#: Functions to which the embedded engine gives the text of TRUE and FALSE in small letters.
+_ENDS = re.compile(r"\b(?:LEFT|RIGHT)\s*\(", re.IGNORECASE)
+
+
+def of_texts(formula: str) -> str:
+    """The formula with what LEFT and RIGHT take made a text first, as a spreadsheet program makes it: ``TRUE``."""
+    if not _ENDS.search(formula):
+        return formula
+    try:
+        nodes = parsed(formula)
+    except Unreadable:
+        return formula
+    todo = list(nodes)
+    while todo:
+        node = todo.pop()
+        if not isinstance(node, Call):
+            continue
+        todo += [inner for argument in node.arguments for inner in argument]
+        if node.native in ("LEFT", "RIGHT") and solid(node.arguments[0]):
+            as_text = Call("(", ')&""', [node.arguments[0]])
+            node.arguments[0] = [as_text]
+    return written(nodes)
 
 
 def calls_in(nodes: list[Node]) -> Iterator[Call]:

@@ -144,15 +144,15 @@ def write(book: Book) -> None:
             "Nothing answers here: run `spargesheet status` and follow what it says.",
         ),
         (
-            xl.LEFT(joined(here), 7) == "copy of",
+            xl.LEFT(joined(here, ""), 7) == "copy of",
             "This is a copy: its figures are those of that day. Who sent it can work it out anew.",
         ),
         (
-            xl.LEFT(joined(here), 6) == "Check ",
+            xl.LEFT(joined(here, ""), 6) == "Check ",
             "The functions do not answer here, for the reason above; figures are those of the last time that they did.",
         ),
         (
-            joined(here) == joined(made),
+            joined(here, "") == joined(made, ""),
             "The same version made this workbook and works it out (or worked it out last).",
         ),
         "The versions differ: make a new workbook with `spargesheet new`, or install the version that made this one.",
