@@ -53,7 +53,7 @@ ROUNDING = 1e-15
 #: Natural logarithms of the hydrogen ion between which it is sought: pH 14.5 to -0.5.
 LEAST_HYDROGEN, MOST_HYDROGEN = -14.5 * LN10, 0.5 * LN10
 #: Steps at most of the search before the first pass, and the step at which it is near enough.
-FIRST_STEPS, FIRST_NEAR = 24, 0.5
+FIRST_STEPS, FIRST_NEAR = 24, 1.5
 
 
 class Iterated(NamedTuple):
@@ -111,7 +111,8 @@ def _iterate_floats(
     outer_1 = s_mu * s_mu
     inner_1 = s_ca * s_ca + s_mg * s_mg + s_h * s_h
     change_1 = outer_1 + inner_1
-    off_2, mu_2, outer_2, found_2, falls_1 = 0.0, mu_1, 0.0, found_1, False
+    off_2, mu_2, outer_2, inner_2, found_2 = 0.0, mu_1, 0.0, 0.0, found_1
+    falls_1: Any = False
     mu, unknowns = mu_1, found_1[:count]
     for _ in range(passes - 1):
         mu_new, r_ca, r_mg, r_h, found = one_pass(mu, *unknowns)
@@ -124,7 +125,7 @@ def _iterate_floats(
         if falls and falls_1:
             share = off_2 * off / ((off_1 - off_2) * (off_1 - off))
             share_2 = off_1 * off / ((off_2 - off_1) * (off_2 - off))
-            left = _left(outer, outer_1, outer_2, inner, inner_1)
+            left = _left((outer, outer_1, outer_2), (inner, inner_1, inner_2))
             mu = mu_new + share * (mu_1 - mu_new) + share_2 * (mu_2 - mu_new)
             back = [
                 new + share * (last - new) + share_2 * (before - new)
@@ -144,15 +145,20 @@ def _iterate_floats(
             return Iterated(mu, back, True)
         unknowns = back[:count]
         s_mu, s_ca, s_mg, s_h, change_1, falls_1 = r_mu, r_ca, r_mg, r_h, change, falls
-        off_2, mu_2, outer_2, found_2 = off_1, mu_1, outer_1, found_1
+        off_2, mu_2, outer_2, inner_2, found_2 = off_1, mu_1, outer_1, inner_1, found_1
         off_1, mu_1, outer_1, inner_1, found_1 = off, mu_new, outer, inner, found
     return Iterated(mu, back, change < _NEARLY_SETTLED)
 
 
-def _left(outer: Any, outer_1: Any, outer_2: Any, inner: Any, inner_1: Any) -> Any:
-    """Square of the error left by inverse quadratic interpolation, from the squares of the last passes' changes."""
-    turns = inner + inner_1 * outer / (outer_1 + 1e-60)  # which may be 0 in a row of an array
-    return _CURVED * outer * outer_1 * outer_2 + _TURNED * turns
+def _left(outer: tuple[Any, ...], inner: tuple[Any, ...]) -> Any:
+    """Square of the error left by inverse quadratic interpolation, from the squares of the last three passes' changes.
+
+    ``outer`` are those of the ionic strength, ``inner`` those within the last turn, each with the weight of its pass.
+    """
+    now, last, before = outer
+    steep, steeper = last + 1e-60, before * before + 1e-60  # which may be 0 in a row of an array
+    turns = inner[0] + now * (inner[1] / steep + inner[2] * last / steeper)
+    return _CURVED * now * last * before + _TURNED * turns
 
 
 def _iterate_arrays(
@@ -170,7 +176,8 @@ def _iterate_arrays(
     outer_1 = s_mu * s_mu
     inner_1 = s_ca * s_ca + s_mg * s_mg + s_h * s_h
     change_1 = outer_1 + inner_1
-    off_2, mu_2, outer_2, found_2, falls_1 = 0.0, mu_1, 0.0, found_1, False
+    off_2, mu_2, outer_2, inner_2, found_2 = 0.0, mu_1, 0.0, 0.0, found_1
+    falls_1: Any = False
     mu, unknowns = mu_1, found_1[:count]
     ended: list[Any] | None = None
     rows: Any = None
@@ -183,10 +190,16 @@ def _iterate_arrays(
         change = outer + inner
         falls = (outer < _FALL * outer_1) & (_INNER * inner < outer)
         curved = falls & falls_1
-        if curved.all():
-            over = off / (off_1 - off_2)
-            share, share_2 = off_2 * over / (off_1 - off), off_1 * over / (off - off_2)
-            left = _left(outer, outer_1, outer_2, inner, inner_1)
+        share_2 = None
+        if np.count_nonzero(curved) > MOST_TO_NARROW * curved.size:
+            # the others stay where the pass has led, and accelerate among themselves once these have left
+            others = ~curved
+            over = np.where(curved, off, 0.0) / (off_1 - off_2 + others)
+            share = off_2 * over / (off_1 - off + others)
+            share_2 = off_1 * over / (off - off_2 + others)
+            left = np.where(
+                curved, _left((outer, outer_1, outer_2), (inner, inner_1, inner_2)), change
+            )
         else:
             d_mu, d_ca, d_mg, d_h = r_mu - s_mu, r_ca - s_ca, r_mg - s_mg, r_h - s_h
             along = r_mu * d_mu + r_ca * d_ca + r_mg * d_mg + r_h * d_h
@@ -194,12 +207,6 @@ def _iterate_arrays(
             share = np.where(change < NEAR_ENOUGH, along / (across + DAMPING * change + 1e-40), 0.0)
             gain = change / (change_1 + _NOISE)
             left = (change + _TURN_WEIGHT * turned) * (_GAIN_WEIGHT * gain + _TRUSTED_GAIN)
-            share_2 = None
-            if curved.any():
-                over = off / ((off_1 - off_2) + ~curved)
-                share = np.where(curved, off_2 * over / ((off_1 - off) + ~curved), share)
-                share_2 = np.where(curved, off_1 * over / ((off - off_2) + ~curved), 0.0)
-                left = np.where(curved, _left(outer, outer_1, outer_2, inner, inner_1), left)
         going = left > _SETTLED
         keep = np.flatnonzero(going)
         few = keep.size <= MOST_TO_NARROW * going.size
@@ -223,15 +230,15 @@ def _iterate_arrays(
             rows = rows[keep]
             one_pass = for_rows(rows, len(ended[0]))
             now = (mu, mu_new, off, change, falls, outer, inner, r_mu, r_ca, r_mg, r_h)
-            before = (mu_1, off_1, outer_1)
-            state, (mu_1, off_1, outer_1), back, found, found_1 = (
+            before = (mu_1, off_1, outer_1, inner_1)
+            state, (mu_1, off_1, outer_1, inner_1), back, found, found_1 = (
                 pick_rows(values, keep, going.size)
                 for values in (now, before, back, found, found_1)
             )
             mu, mu_new, off, change, falls, outer, inner, r_mu, r_ca, r_mg, r_h = state
         unknowns = back[:count]
         s_mu, s_ca, s_mg, s_h, change_1, falls_1 = r_mu, r_ca, r_mg, r_h, change, falls
-        off_2, mu_2, outer_2, found_2 = off_1, mu_1, outer_1, found_1
+        off_2, mu_2, outer_2, inner_2, found_2 = off_1, mu_1, outer_1, inner_1, found_1
         off_1, mu_1, outer_1, inner_1, found_1 = off, mu_new, outer, inner, found
     settled = change < _NEARLY_SETTLED
     if ended is not None:
