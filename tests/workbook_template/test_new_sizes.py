@@ -67,6 +67,7 @@ def test_us_units_currency_and_paper(tmp_path, capsys):
     settings = {key: first(description.CELLS, key) for key in ("Volume_unit", "Currency")}
     assert settings == {"Volume_unit": "US bbl", "Currency": "USD"}
     assert first(description.CELLS, "Tank_temp") == 170
+    assert first(description.CELLS, "Tank_volume") == 11.9  # 14 hL
     assert (first("Plan", "volume"), first("Plan", "read_at")) == (9.8, 171)
     litres = call("COLD_LITRES", 9.8 * 31 * 3.785411784, (171 - 32) / 1.8)
     assert first("Plan", "cold") == pytest.approx(litres, rel=1e-9)

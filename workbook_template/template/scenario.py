@@ -279,7 +279,7 @@ MALT_TRIAL = MaltTrial(
 )
 
 #: What the hot tank holds, hL.
-TANK_VOLUME = 14
+TANK_VOLUME = Hectolitres(14)
 
 RUNNINGS = Runnings(
     "0207 Pale",
