@@ -110,27 +110,26 @@ def column_answers(
     height, width = shape
     together = bool(entry.unit) and not any(isinstance(a.kind, Block) for a in entry.arguments)
     by_row = [_by_row(argument, cell) for argument, cell in zip(entry.arguments, given)]
+    own = [(i, entry.arguments[i]) for i in range(len(given)) if by_row[i]]
     rows_read = max(1, ROWS_READ // width)
     answers: list[tuple[Any, ...]] = []
     for top in range(0, height, rows_read):
         some = [
-            cell[top : top + rows_read] if own and height > rows_read else cell
-            for own, cell in zip(by_row, given)
+            cell[top : top + rows_read] if moves and height > rows_read else cell
+            for moves, cell in zip(by_row, given)
         ]
         size = min(rows_read, height - top) * width
-        numbers = (
-            _found_together(entry, some, by_row, size) if together else np.full(size, math.nan)
-        )
-        found = numbers.tolist()
-        for place in np.flatnonzero(~np.isfinite(numbers)).tolist():
+        if together and size >= FEWEST_TOGETHER:
+            numbers = _found_together(entry, some, by_row, size)
+            found, alone = numbers.tolist(), np.flatnonzero(~np.isfinite(numbers)).tolist()
+        else:
+            found, alone = [math.nan] * size, list(range(size))
+        cells = some.copy()
+        for place in alone:
             row, column = divmod(place, width)
-            found[place] = single(
-                entry,
-                [
-                    _of_row(argument, cell, row, column) if own else cell
-                    for argument, cell, own in zip(entry.arguments, some, by_row)
-                ],
-            )
+            for i, argument in own:
+                cells[i] = _of_row(argument, some[i], row, column)
+            found[place] = single(entry, cells)
         answers.extend(zip(*[iter(found)] * width))
     return tuple(answers)
 
@@ -138,8 +137,6 @@ def column_answers(
 def _found_together(entry: Function, given: list[Any], by_row: list[bool], size: int) -> np.ndarray:
     """Numbers of the rows that can be worked out in one go, NaN for all others."""
     found = np.full(size, math.nan)
-    if size < FEWEST_TOGETHER:
-        return found
     with np.errstate(all="ignore"):  # what is not finite is asked again, alone
         for rows, values in _groups(entry, given, by_row, size):
             try:
