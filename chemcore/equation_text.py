@@ -38,7 +38,7 @@ from chemcore.tables import constant
 #: past the model. On the way to a refusal the free family may be negative, or a brine would run away.
 IONIC_STRENGTHS = (1e-8, 1.0)
 #: Turns of the metals and the anions, each found from the other, at one set of activity coefficients.
-TURNS = 5
+TURNS = 3
 
 _BACK_END = "exp, sqrt, where, maximum, minimum = xp.exp, xp.sqrt, xp.where, xp.maximum, xp.minimum"
 

@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from chemcore.equations import equations, equations_for_ph, equations_saturated
-from chemcore.iteration import Beginning, beginning, iterate, passes_for_ph, pick_rows
+from chemcore.iteration import Beginning, beginning, iterate, passes_for_ph
 from chemcore.numeric import FLOAT, LN10, Mathematics, Number, backend, find_root
 from chemcore.species import METALS, Constants, all_species, constants_at, log_gamma
 from chemcore.tables import rows
@@ -190,10 +190,7 @@ def solve_at_ph(
     )
     one_pass, finish = system.prepare(*given)
 
-    def for_rows(rows: Any, size: int) -> Any:
-        return system.prepare(*pick_rows(given, rows, size))[0]
-
-    mu, found, settled = iterate(one_pass, mu, (ca, mg, na), xp, PASSES, for_rows)
+    mu, found, settled = iterate(one_pass, mu, (ca, mg, na), xp, PASSES)
     ca, mg, na, charge, free_total, *bound = found
     activities = finish(mu, free_total, *bound)
     if settled is not True:
@@ -276,11 +273,8 @@ def solve_for_ph(
         begin = Beginning(*_first_guess(totals, families, 0.0, constants, xp), -LN10 * FIRST_PH)
     mu, *unknowns = beginning(at_mu(begin.mu), begin, xp)
 
-    def for_rows(rows: Any, size: int) -> Any:
-        return passes_for_ph(system.prepare(*pick_rows(given, rows, size)), xp)
-
     _, (_, _, _, log_h), settled = iterate(
-        passes_for_ph(at_mu, xp), mu, unknowns, xp, PASSES_FOR_PH, for_rows
+        passes_for_ph(at_mu, xp), mu, unknowns, xp, PASSES_FOR_PH
     )
     ph = log_h / -LN10
     if settled is not True and not np.all(settled):
@@ -326,10 +320,7 @@ def solve_saturated(
         xp,
     )
 
-    def for_rows(rows: Any, size: int) -> Any:
-        return system.prepare(*pick_rows(given, rows, size))[0]
-
-    _, found, settled = iterate(system.prepare(*given)[0], mu, metals, xp, PASSES_FOR_PH, for_rows)
+    _, found, settled = iterate(system.prepare(*given)[0], mu, metals, xp, PASSES_FOR_PH)
     return found[4] if settled is True else xp.where(settled, found[4], math.nan)
 
 
