@@ -166,7 +166,7 @@ def boil_minutes(
         For ``target_plato`` below the wort's gravity, or wort without extract.
     """
     some = require(
-        plato > 0.0, "plato", lambda: "0 °P is water, which boiling does not concentrate", plato
+        plato > GRACE, "plato", lambda: "0 °P is water, which boiling does not concentrate", plato
     )
     target_plato = require(
         target_plato >= some - GRACE,

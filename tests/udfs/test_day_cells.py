@@ -215,3 +215,11 @@ def test_the_dose_lies_within_its_interval():
 def test_catalogue_imports_without_scipy():
     code = "import sys, udfs; sys.exit('scipy' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code]).returncode == 0
+
+
+@pytest.mark.parametrize("plato", [0.0, 2.3e-137, 1e-12])
+@pytest.mark.parametrize("target", [0.0, 1e-137, 12.0])
+def test_wort_of_next_to_no_extract_is_water(plato, target):
+    words = "Check plato: 0 °P is water, which boiling does not concentrate"
+    assert call("BOIL_MINUTES", 1500.0, plato, target, 80.0) == words
+    assert isinstance(call("DEXTROSE_MASS", 1500.0, plato, target), (float, str))
