@@ -9,6 +9,7 @@ from tests.workbook_template.test_share import copy_of, decorate, with_forms
 from tests.workbook_template.travel_fixtures import libreoffice, quick_engine  # noqa: F401
 from tests.workbook_template.travelling import formulas, fresh, plan, values
 from udfs import call
+from workbook_template.cli.main import main
 from workbook_template.travel import check
 from workbook_template.travel.edits import Edits
 from workbook_template.travel.formulas import calls
@@ -93,6 +94,13 @@ def _with_rules(book, sheet):
     sheet.conditional_format("G1:G4", begins | {"format": book.add_format({"bold": True})})
     sheet.data_validation("E1", {"validate": "list", "source": ["lactic", " phosphoric"]})
     sheet.data_validation("A1", {"validate": "decimal", "criteria": ">=", "value": 1})
+    ph = {"validate": "decimal", "criteria": "between", "minimum": 1.5, "maximum": 1e7}
+    sheet.data_validation("B1:B2", ph)
+    sheet.data_validation("B3:C4", ph)
+    bold = {"format": book.add_format({"bold": True})}
+    sheet.conditional_format("A1:A4", bold | {"type": "cell", "criteria": ">", "value": 1000})
+    sheet.conditional_format("B1:B4", bold | {"type": "top", "value": 3})
+    sheet.conditional_format("D1:D4", {"type": "3_color_scale"})
 
 
 @pytest.fixture
@@ -117,7 +125,10 @@ def test_a_rule_of_another_length_is_new(home_again):
     changed, times = re.subn(rb"LEN\(.*?\)", b"7", copy[part])
     copy[part] = changed
     assert times == 1
-    assert [where for where, _ in restored(copy).new] == ["a rule on Plan"]
+    assert [where for where, _ in restored(copy).new] == [
+        "a conditional format on Plan!G1:G4",
+        "Plan",
+    ]
 
 
 def test_inputs_of_an_ods_copy_come_into_the_workbook(home_again):
@@ -130,6 +141,38 @@ def test_inputs_of_an_ods_copy_come_into_the_workbook(home_again):
     assert result.inputs == [("Plan!A1", 101.0, 150.0)] and result.refused == []
     dose = call("ACID_DOSE", 150.0, 7.5, 5.5, 301.0, "lactic", 88.0)
     assert values(result.data)["Plan", 1, 7] == pytest.approx(dose, rel=1e-12)
+
+
+@pytest.mark.parametrize("copied", [".xlsx", ".ods"])
+def test_a_copy_comes_home_into_an_ods_workbook(libreoffice, tmp_path, copied, capsys):  # noqa: F811
+    """The sender's book is an .ods: formulas from it, the input from the copy, and the rule's new bound is told."""
+    source = plan(tmp_path / "plan.xlsx", 4, _with_rules)
+    book, copy, out = (tmp_path / name for name in ("mine.ods", f"copy{copied}", "back.ods"))
+    book.write_bytes(libreoffice.converted(source.read_bytes(), "plan.xlsx", "ods"))
+    sent = Package(copy_of(source).data, "copy.xlsx")
+    edits = Edits(stored := StoredBook(sent))
+    edits.of(stored.sheet("Plan")).freeze(1, 1, 150.0)
+    edits.apply()
+    part = "xl/worksheets/sheet1.xml"
+    sent[part] = sent[part].replace(b"<formula>1000</formula>", b"<formula>100</formula>")
+    data = sent.tobytes()
+    if copied == ".ods":
+        data = libreoffice.converted(data, "copy.xlsx", "ods")
+    copy.write_bytes(data)
+    mine = book.read_bytes()
+    assert main(["restore", str(copy), str(out), "--into", str(book), "--quiet"]) == 0
+    said = capsys.readouterr().out
+    assert f"formulas from {book} only" in said and "Plan!A1: 101 -> 150" in said
+    where = "a conditional format on Plan!A1:A4"
+    assert f"{where}: is > 100 in the copy and > 1000 in your workbook" in said
+    assert "4 formulas" in said or "5 formulas" in said
+    assert book.read_bytes() == mine
+    back = libreoffice.converted(out.read_bytes(), "back.ods", "xlsx")
+    found = libreoffice.read(out)
+    dose = call("ACID_DOSE", 150.0, 7.5, 5.5, 301.0, "lactic", 88.0)
+    assert values(found.data)["Plan", 1, 7] == pytest.approx(dose, rel=1e-12)
+    assert calls(formulas(back)["Plan", 1, 7]) == ["ACID_DOSE"]
+    assert not any(name == LEDGER for name, _, _ in values(back))
 
 
 def test_what_is_no_spreadsheet_is_told(libreoffice, tmp_path):  # noqa: F811

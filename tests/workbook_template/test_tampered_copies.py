@@ -198,7 +198,12 @@ def test_names_rules_and_validations_are_locked(copy, own_key):
         book["Plan"]["Z1"] = "=Fetch"
 
     result = restored(edited(copy, change))
-    assert {where for where, _ in result.locked} == {"Plan!Z1", "a rule on Plan", "the name Fetch"}
+    assert {where for where, _ in result.locked} == {
+        "Plan!Z1",
+        "a conditional format on Plan!A1",
+        "a data validation on Plan!B1",
+        "the name Fetch",
+    }
     with zipfile.ZipFile(io.BytesIO(result.data)) as file:
         everything = b"".join(file.read(name) for name in file.namelist())
     assert not any(word in everything for word in (b"WEBSERVICE", b"INDIRECT", b"RTD("))

@@ -11,6 +11,7 @@ from workbook_template.travel.native_functions import AllowList
 from workbook_template.travel.ooxml.addresses import position, shown
 from workbook_template.travel.ooxml.elements import elements, spliced
 from workbook_template.travel.ooxml.stored_book import StoredBook
+from workbook_template.travel.rules import rules
 
 #: What stands for a formula outside the cells that is taken out: it does nothing, or shows an error.
 _INERT = {
@@ -61,7 +62,25 @@ def guarded(book: StoredBook, carried: Ledger, verdict: seal.Verdict, edits) -> 
         elif told and not is_known:
             found.new.append((where, text))
     _outside(book, check, outside, own, edits, found, told)
+    found.new += _rules_gone(book, known)
     _elsewhere(book, carried, found)
+    return found
+
+
+def _rules_gone(book: StoredBook, known: set) -> list[tuple[str, str]]:
+    """Sheets that lack some of the rules that the copy was sent with; the marks do not say what these asked."""
+    found = []
+    for sheet in book.sheets:
+        there = {ledger.mark(ledger.RULE, rule.key) for rule in rules(sheet)}
+        sent = {made for name, made in known if name == sheet.name.lower()}
+        gone = sum(made.startswith(ledger.RULE) for made in sent - there)
+        if gone:
+            found.append(
+                (
+                    sheet.name,
+                    f"{gone} of the data validations and conditional formats that it was sent with are changed or gone",
+                )
+            )
     return found
 
 
@@ -99,12 +118,19 @@ def _outside(
         )
     }
     for sheet in book.sheets:
-        for element in sheet.cells.others:
-            text = ledger.rule(element)
-            if text and sheet.name not in own:
-                if judged(f"a rule on {sheet.name}", text, sheet.name, ledger.mark("~", text)):
+        for rule in rules(sheet) if sheet.name not in own else ():
+            made = (sheet.name.lower(), ledger.mark(ledger.RULE, rule.key))
+            if made not in wanted:
+                continue
+            safe = True
+            for element in rule.formulas:
+                if faults := check.faults(element.text, sheet.name):
+                    safe = False
+                    found.locked.append((rule.where, f"={element.text[:200]}: {'; '.join(faults)}"))
                     inert = _INERT.get(element.name, "FALSE").encode()
                     edits.of(sheet).replace(element.inner, element.close, inert)
+            if safe and told and not wanted[made]:
+                found.new.append((rule.where, rule.said[:200]))
     for table in book.tables:
         _lock(
             book,
@@ -175,7 +201,7 @@ def missing(book: StoredBook, carried: Ledger) -> list[str]:
         sheet = book.sheet(entry.sheet)
         for made in entry.text.split("|"):
             place = made.partition(" ")[0]
-            if place[:1] in (":", "~") or not place:
+            if place[:1] in (":", "~", ledger.RULE) or not place:
                 continue
             if position(place, entry.sheet) not in sheet.cells.formulas:
                 found.append(shown(sheet.name, *position(place)))

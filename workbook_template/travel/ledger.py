@@ -8,7 +8,6 @@ that rows inserted into the copy show on the way back.
 from __future__ import annotations
 
 import hashlib
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -18,9 +17,10 @@ from workbook_template.travel import bounds, seal
 from workbook_template.travel.native_functions import normal
 from workbook_template.travel.ooxml.addresses import address, block, position, quoted, shown
 from workbook_template.travel.ooxml.edit import content_of
-from workbook_template.travel.ooxml.elements import Element, elements
+from workbook_template.travel.ooxml.elements import elements
 from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook, StoredSheet
 from workbook_template.travel.ooxml.tokens import corners, is_external, sheet_of, tokens
+from workbook_template.travel.rules import rules
 from workbook_template.user_errors import BookError
 
 TITLE = "spargesheet formulas"
@@ -39,10 +39,10 @@ HEADER = (
 #: ``native``: marks of the other formulas of a sheet, see :func:`natives`.
 KINDS = ("formula", "input", "note", "native")
 _FIRST = 4
-#: A list of choices that is typed into a rule.
-_CHOICES = re.compile(r'"[^"]*"')
 #: Elements of a table's part that hold formulas.
 TABLE_FORMULAS = ("calculatedColumnFormula", "totalsRowFormula")
+#: How the marks of rules begin.
+RULE = "?"
 _LETTERS = "ABCDEFGHIJK"
 _DIGITS = 12
 #: LibreOffice keeps 20 decimals of a number in an .ods file.
@@ -323,35 +323,20 @@ def marks(book: StoredBook) -> Iterator[tuple[str, str, int, int]]:
     """Every formula of a book outside the hidden sheet: its mark, and sheet, row and column (0, 0 outside cells).
 
     A mark is the cell and a short digest of the formula's normal text; names begin with ``:``, rules (conditional
-    formats, validations, page elements) and formulas of tables with ``~``. Names of the whole book count to the first
-    sheet.
+    formats and validations with their bounds and cells, page elements) with ``?``, formulas of tables with ``~``. Names
+    of the whole book count to the first sheet.
     """
     first = book.sheets[0].name
     for sheet in book.sheets:
         for (row, column), formula in sheet.cells.formulas.items():
             yield mark(address(row, column), formula.text), sheet.name, row, column
-        for element in sheet.cells.others:
-            if text := rule(element):
-                yield mark("~", text), sheet.name, 0, 0
+        for rule in rules(sheet):
+            yield mark(RULE, rule.key), sheet.name, 0, 0
     for name in book.names:
         yield mark(f":{name.name}", name.text), name.sheet or first, 0, 0
     for table in book.tables:
         for text in table_formulas(book, table):
             yield mark("~", text), table.sheet, 0, 0
-
-
-def rule(element: Element) -> str:
-    """Formula of a rule, or nothing.
-
-    A rule of one bound has a second one of 0 once LibreOffice saved it, which does nothing and is left out; a list of
-    choices loses the spaces after its commas, which do nothing either.
-    """
-    text = element.text.strip()
-    if element.name == "dimension" or (element.name == "formula2" and text == "0"):
-        return ""
-    if element.name == "formula1" and _CHOICES.fullmatch(text):
-        return ",".join(choice.strip() for choice in text.split(","))
-    return text
 
 
 def table_formulas(book: StoredBook, table) -> list[str]:

@@ -9,9 +9,10 @@ from workbook_template.travel.ledger import Ledger
 from workbook_template.travel.native_functions import normal, require_own_names
 from workbook_template.travel.ooxml.addresses import shown
 from workbook_template.travel.ooxml.package import Package
-from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook
+from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook, StoredSheet
 from workbook_template.travel.recalc import refreshed
 from workbook_template.travel.restore import Restored, alike, differing, opened, typed
+from workbook_template.travel.rules import rules
 from workbook_template.user_errors import BookError
 
 
@@ -138,6 +139,7 @@ def _rest(back: StoredBook, book: StoredBook, carried: Ledger, seen: set, result
             if sheet.name != hidden:
                 result.refused.append((sheet.name, "is a sheet that your workbook does not have"))
             continue
+        result.refused += _rules(sheet, mine)
         for place in sorted(sheet.cells.cells.keys() | mine.cells.cells.keys()):
             key = (sheet.name.lower(), *place)
             if key in seen or key in notes:
@@ -162,3 +164,19 @@ def _rest(back: StoredBook, book: StoredBook, carried: Ledger, seen: set, result
                             "no formula read it when it was shared",
                         )
                     )
+
+
+def _rules(theirs: StoredSheet, mine: StoredSheet) -> list[tuple[str, str]]:
+    """Data validations and conditional formats in which the copy differs from the workbook."""
+    copys, own = ({rule.key: rule for rule in rules(sheet)} for sheet in (theirs, mine))
+    new = [rule for key, rule in copys.items() if key not in own]
+    gone = {(rule.where, key): rule for key, rule in own.items() if key not in copys}
+    found = []
+    for rule in new:
+        was = next((one for one in gone if one[0] == rule.where), None)
+        yours = f"{gone.pop(was).said[:200]} in your workbook" if was else "not in your workbook"
+        found.append((rule.where, f"is {rule.said[:200]} in the copy and {yours}"))
+    return found + [
+        (rule.where, f"is {rule.said[:200]} in your workbook and not in the copy")
+        for rule in gone.values()
+    ]

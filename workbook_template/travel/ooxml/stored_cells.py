@@ -20,6 +20,7 @@ from workbook_template.user_errors import BookError
 #: Elements of a cell that are read, and elements outside the cells that somebody asks for.
 _CONTENT = ("v", "f", "is")
 _OTHERS = {"dimension", "pageSetup", "formula", "formula1", "formula2", "f"}
+_RULES = {"dataValidation", "conditionalFormatting", "cfRule", "cfvo", "sqref"}
 _GREATER, _SLASH = b">/"
 
 
@@ -64,12 +65,16 @@ class Spent:
 
 
 class Cells:
-    """What one sheet part holds: ``cells`` by (row, column), ``rows``, and ``others`` (dimension, rules, page set-up)."""
+    """What one sheet part holds: ``cells`` by (row, column), ``rows``, and elements outside them.
+
+    ``others`` are the dimension, the page set-up and the formulas of rules, ``rules`` what these formulas belong to.
+    """
 
     def __init__(self, data: bytes, part: str, spent: Spent | None = None):
         self.cells: dict[tuple[int, int], Cell] = {}
         self.rows: dict[int, RowTags] = {}
         self.others: list[Element] = []
+        self.rules: list[Element] = []
         self.sheet_data: RowTags | None = None
         self._part = part
         _Scan(self, data, part, spent or Spent()).run()
@@ -150,20 +155,20 @@ class _Scan:
             self.data_start = self.parser.CurrentByteIndex
             self.parser.StartElementHandler = self.start_inside
             self.parser.EndElementHandler = self.end_inside
-        elif name in _OTHERS:
+        elif name in _OTHERS or name in _RULES:
             begin = self.parser.CurrentByteIndex
             self.opened.append((begin, attributes))
             self.text = []
 
     def end(self, name: str) -> None:
         name = self.path.pop()
-        if name in _OTHERS:
+        if name in _OTHERS or name in _RULES:
             begin, attributes = self.opened.pop()
             inner = tag_end(self.data, begin)
             close, stop = self.closing(begin)
             self.count_cell()
             text, self.text = "".join(self.text or ()), None
-            self.found.others.append(
+            (self.found.others if name in _OTHERS else self.found.rules).append(
                 Element(
                     name,
                     local_attributes(attributes),
