@@ -18,8 +18,9 @@ from chemcore.tables import constant, fold, named_rows, number, rows
 class Acid(NamedTuple):
     """One acid of ``data/acids.csv``: masses in g/mol, strengths in mass %.
 
-    ``family`` is that of its anion in ``data/species.csv``, ``anion`` the anion's name on sheets. ``taste`` is what is said
-    of its taste; ``tasted_from`` is the level in mg/L from which its anion is tasted, None where none is known.
+    ``family`` is that of its anion in ``data/species.csv``, ``anion`` the anion's name on sheets.
+    ``taste`` is what is said of its taste; ``tasted_from`` is the level in mg/L from which its
+    anion is tasted, None where none is known.
     """
 
     name: str
@@ -155,15 +156,16 @@ def _strength_range(acid: Acid) -> str:
     if acid.powder_strength > acid.max_strength:
         return f"{acid.min_strength:g} to {acid.max_strength:g}"
     return (
-        f"{acid.min_strength:g} to {acid.solubility_strength:g} dissolved or {acid.powder_strength:g} to "
-        f"{acid.max_strength:g} as powder"
+        f"{acid.min_strength:g} to {acid.solubility_strength:g} dissolved or"
+        f" {acid.powder_strength:g} to {acid.max_strength:g} as powder"
     )
 
 
 def density(acid: Acid, strength: Number | None) -> Number:
     """Density of the acid as bought in kg/L at 20 °C, by mass %.
 
-    Shape-preserving cubic interpolation (Fritsch & Carlson 1980) of the handbook points in data/density.csv.
+    Shape-preserving cubic interpolation (Fritsch & Carlson 1980) of the handbook points in
+    data/density.csv.
 
     Parameters
     ----------

@@ -1,7 +1,7 @@
 """Activity coefficients in the convention of the USGS database ``phreeqc.dat``.
 
-Debye-Hückel slopes from the dielectric constant of water (Bradley & Pitzer 1979) and its density, as in
-PHREEQC 3 (Parkhurst & Appelo 2013, USGS Techniques and Methods 6-A43).
+Debye-Hückel slopes from the dielectric constant of water (Bradley & Pitzer 1979) and its density,
+as in PHREEQC 3 (Parkhurst & Appelo 2013, USGS Techniques and Methods 6-A43).
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Blends of waters: ions and alkalinity by balance, pH by the carbonate equilibrium of the blend.
 
-What mixes in proportion are the totals: the ions, the charge that no reaction changes, and the dissolved
-carbonate. pH does not, so it is solved for from them.
+What mixes in proportion are the totals: the ions, the charge that no reaction changes, and the
+dissolved carbonate. pH does not, so it is solved for from them.
 """
 
 from __future__ import annotations
@@ -69,7 +69,8 @@ def blended_ph(
     phs: Sequence[Number],
     temp_c: Number = 20.0,
 ) -> Number:
-    """pH of a blend without loss of carbon dioxide; every water is taken as calcium bicarbonate water.
+    """pH of a blend without loss of carbon dioxide; every water is taken as calcium bicarbonate
+    water.
 
     Parameters
     ----------
@@ -136,8 +137,8 @@ def share(alkalinity_a: Number, alkalinity_b: Number, target_alkalinity: Number)
         between,
         "target_alkalinity",
         lambda: (
-            f"{target_alkalinity:g} is not between the two waters' {alkalinity_a:g} and {alkalinity_b:g} mg/L as "
-            "CaCO3, so no blend of them has it"
+            f"{target_alkalinity:g} is not between the two waters' {alkalinity_a:g} and"
+            f" {alkalinity_b:g} mg/L as CaCO3, so no blend of them has it"
             if alkalinity_a != alkalinity_b
             else f"both waters have {alkalinity_a:g} mg/L as CaCO3, so has every blend of them"
         ),

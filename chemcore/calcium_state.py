@@ -13,7 +13,8 @@ from chemcore.speciation import Solution, Totals, solve_at_ph, solve_for_ph
 from chemcore.tables import given_or, rows
 from chemcore.water import Ions, source_water, with_calcium
 
-#: Solids whose limits part the states, from the least soluble: each state is above one of its solids at least.
+#: Solids whose limits part the states, from the least soluble: each state is above one of its
+#: solids at least.
 LIMITS = (
     ("hydroxyapatite",),
     ("octacalcium phosphate", "brushite"),
@@ -24,7 +25,8 @@ LIMITS = (
 def after_loss(
     totals: Totals, temp_c: Number, co2_lost: Number, dose_ml: Number, litres: Number
 ) -> Totals:
-    """What is dissolved once that share of the excess carbon dioxide has left, counted on a sample at ``temp_c``.
+    """What is dissolved once that share of the excess carbon dioxide has left, counted on a sample
+    at ``temp_c``.
 
     Parameters
     ----------
@@ -107,7 +109,8 @@ class CalciumState(NamedTuple):
 
 
 def calcium_state(tank: Solution) -> CalciumState:
-    """The highest state whose limit a solved, single water is above; below every limit, hydroxyapatite decides.
+    """The highest state whose limit a solved, single water is above; below every limit,
+    hydroxyapatite decides.
 
     Parameters
     ----------

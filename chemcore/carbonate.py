@@ -14,7 +14,8 @@ BICARBONATES = ("HCO3-", "CaHCO3+", "MgHCO3+", "NaHCO3")
 
 
 def bicarbonate(alkalinity: Number, ph: Number, temp_c: Number = 20.0) -> Number:
-    """Bicarbonate in mg/L, ion pairs included, of a water of this total alkalinity (mg/L as CaCO3) and pH.
+    """Bicarbonate in mg/L, ion pairs included, of a water of this total alkalinity (mg/L as CaCO3)
+    and pH.
 
     The water is taken as a calcium bicarbonate water. Source: equilibria of data/species.csv
     (phreeqc.dat); the definition of alkalinity as in Standard Methods 2320 B.
@@ -44,7 +45,8 @@ def bicarbonate(alkalinity: Number, ph: Number, temp_c: Number = 20.0) -> Number
 def alkalinity_from_bicarbonate(
     bicarbonate_mg_l: Number, ph: Number, temp_c: Number = 20.0
 ) -> Number:
-    """Total alkalinity in mg/L as CaCO3 of a water of this bicarbonate (mg/L) and pH; undoes :func:`bicarbonate`.
+    """Total alkalinity in mg/L as CaCO3 of a water of this bicarbonate (mg/L) and pH; undoes
+    :func:`bicarbonate`.
 
     Parameters
     ----------
@@ -75,8 +77,8 @@ def alkalinity_from_bicarbonate(
         found == found,
         "ph",
         lambda: (
-            f"pH {ph:g} with {bicarbonate_mg_l:g} mg/L bicarbonate makes an alkalinity outside 0 to "
-            f"{HIGHEST_ALKALINITY:g} mg/L as CaCO3; look at both readings again"
+            f"pH {ph:g} with {bicarbonate_mg_l:g} mg/L bicarbonate makes an alkalinity outside 0 to"
+            f" {HIGHEST_ALKALINITY:g} mg/L as CaCO3; look at both readings again"
         ),
         found,
     )
@@ -120,7 +122,8 @@ def carbon_dioxide_of_air(temp_c: Number) -> Number:
 
 
 def venting(temp_c: Number, co2_lost: Number) -> Venting | None:
-    """Loss of a share, 0 to 1, of the carbon dioxide above air equilibrium; None where nothing leaves.
+    """Loss of a share, 0 to 1, of the carbon dioxide above air equilibrium; None where nothing
+    leaves.
 
     Parameters
     ----------

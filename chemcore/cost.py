@@ -21,7 +21,8 @@ GRACE = 1e-9
 def dose_cost(amount: Number, pack_amount: Number, pack_price: Number) -> Number:
     """Money of a dose: its share of the pack, times the price of the pack.
 
-    ``amount`` is in thousandths of the unit of ``pack_amount``: mL of a pack in litres, grams of a pack in kg.
+    ``amount`` is in thousandths of the unit of ``pack_amount``: mL of a pack in litres, grams of a
+    pack in kg.
 
     Parameters
     ----------
@@ -41,7 +42,8 @@ def dose_cost(amount: Number, pack_amount: Number, pack_price: Number) -> Number
 
 
 def acid_needed(doses: Column, waste_percent: Number) -> Number:
-    """Sum of the doses with the share that is spilt or left in the pack on top; NaN doses do not count.
+    """Sum of the doses with the share that is spilt or left in the pack on top; NaN doses do not
+    count.
 
     Parameters
     ----------
@@ -69,7 +71,8 @@ def acid_needed(doses: Column, waste_percent: Number) -> Number:
 
 
 def packs_to_buy(need: Number, on_hand: Number, pack_amount: Number) -> Number:
-    """Whole packs that cover what the stock does not; need and stock in thousandths of the pack's unit.
+    """Whole packs that cover what the stock does not; need and stock in thousandths of the pack's
+    unit.
 
     Parameters
     ----------
@@ -132,7 +135,8 @@ def cost_per_hl(dose: Number, pack_amount: Number, pack_price: Number, litres: N
 def price_per_equivalent(
     pack_amount: Number, pack_price: Number, acid: Acid, strength: Number | None, ph: Number
 ) -> Number:
-    """Money of one equivalent that the acid releases down to this pH; the pack in litres, a powder's in kg.
+    """Money of one equivalent that the acid releases down to this pH; the pack in litres, a
+    powder's in kg.
 
     Parameters
     ----------

@@ -1,9 +1,11 @@
-"""How much acid: dose to a pH, pH after a dose, what is left, and what a dose tells about the water.
+"""How much acid: dose to a pH, pH after a dose, what is left, and what a dose tells about the
+water.
 
-Every function takes the source water as alkalinity and pH (with or without its ions) and an acid as bought.
-The acid's own water is left out of the balance (below 0.1 % of the liquor for the strengths sold). By default
-no carbon dioxide leaves; ``co2_lost`` from 0 to 1 lets that share of what is above air equilibrium at the
-resulting pH escape, 1 being a tank open to air until nothing more leaves.
+Every function takes the source water as alkalinity and pH (with or without its ions) and an acid as
+bought. The acid's own water is left out of the balance (below 0.1 % of the liquor for the strengths
+sold). By default no carbon dioxide leaves; ``co2_lost`` from 0 to 1 lets that share of what is
+above air equilibrium at the resulting pH escape, 1 being a tank open to air until nothing more
+leaves.
 """
 
 from __future__ import annotations
@@ -31,7 +33,8 @@ from chemcore.water import (
     speciated,
 )
 
-#: Most acid, mol/kg, that is answered for: the model has no volume change on mixing, and no liquor takes so much.
+#: Most acid, mol/kg, that is answered for: the model has no volume change on mixing, and no liquor
+#: takes so much.
 MOST_ACID = 1.0
 
 
@@ -72,8 +75,9 @@ def dosed_to_ph(water: Solution, target_ph: Number, acid: Acid, co2_lost: Number
         (treated.mu <= MODEL_IONIC_STRENGTH) & (acid_added(water, treated, acid) <= MOST_ACID),
         "target_ph",
         lambda: (
-            f"pH {target_ph:g} would take more {acid.name} acid than the model reaches ({MOST_ACID:g} mol/kg, or "
-            f"an ionic strength of {MODEL_IONIC_STRENGTH:g}); ask for a higher pH"
+            f"pH {target_ph:g} would take more {acid.name} acid than the model reaches"
+            f" ({MOST_ACID:g} mol/kg, or an ionic strength of {MODEL_IONIC_STRENGTH:g}); ask for a"
+            " higher pH"
         ),
         treated.mu,
     )
@@ -136,7 +140,8 @@ def moles_to_ph(
     Raises
     ------
     DomainError
-        For ``target_ph`` above ``ph``, or beyond the model; for ``ph`` that does not go with the alkalinity.
+        For ``target_ph`` above ``ph``, or beyond the model; for ``ph`` that does not go with the
+        alkalinity.
     """
     target_ph = require(
         target_ph <= ph,
@@ -370,11 +375,13 @@ def alkalinity_after(
     ions: Ions | None = None,
     temp_c: Number = 20.0,
 ) -> Number:
-    """Alkalinity left after a dose, mg/L as CaCO3: what a titration to pH 4.5 finds less than before.
+    """Alkalinity left after a dose, mg/L as CaCO3: what a titration to pH 4.5 finds less than
+    before.
 
-    An inorganic acid takes its equivalents; of an organic acid, the part that its anion takes up again on the
-    way down to pH 4.5 counts as left, as in the titration. Carbon dioxide that leaves does not change it.
-    Negative where the dose is more than the alkalinity. Source: Standard Methods 2320 B (end point).
+    An inorganic acid takes its equivalents; of an organic acid, the part that its anion takes up
+    again on the way down to pH 4.5 counts as left, as in the titration. Carbon dioxide that leaves
+    does not change it. Negative where the dose is more than the alkalinity. Source: Standard
+    Methods 2320 B (end point).
 
     Parameters
     ----------
@@ -457,13 +464,15 @@ def alkalinity_from_dose(
     Raises
     ------
     DomainError
-        For ``ph_after`` above ``ph_before``, or a dose that no alkalinity from 0 to 5000 mg/L explains.
+        For ``ph_after`` above ``ph_before``, or a dose that no alkalinity from 0 to 5000 mg/L
+        explains.
     """
     ph_after_dose = require(
         ph_after_dose < ph_before,
         "ph_after",
         lambda: (
-            f"{ph_after_dose:g} is not below the pH before the dose, {ph_before:g}; acid only lowers pH"
+            f"{ph_after_dose:g} is not below the pH before the dose, {ph_before:g}; acid only"
+            " lowers pH"
         ),
         ph_after_dose,
     )
@@ -505,8 +514,9 @@ def alkalinity_from_dose(
         (found == found) & shortfall(water)[1],
         "dose_ml",
         lambda: (
-            f"no alkalinity from 0 to {HIGHEST_ALKALINITY:g} mg/L explains {dose_ml:g} mL in {litres:g} "
-            f"L taking the pH from {ph_before:g} to {ph_after_dose:g}; look at dose, volume and readings"
+            f"no alkalinity from 0 to {HIGHEST_ALKALINITY:g} mg/L explains {dose_ml:g} mL in"
+            f" {litres:g} L taking the pH from {ph_before:g} to {ph_after_dose:g}; look at dose,"
+            " volume and readings"
         ),
         found,
     )
@@ -525,7 +535,8 @@ def top_up_volume(
     temp_c: Number = 20.0,
     co2_lost: Number = 0.0,
 ) -> Number:
-    """mL still to add: the part dose and the reading give the alkalinity, the alkalinity gives the whole dose.
+    """mL still to add: the part dose and the reading give the alkalinity, the alkalinity gives the
+    whole dose.
 
     Parameters
     ----------
@@ -564,7 +575,8 @@ def top_up_volume(
         target_ph <= ph_now,
         "target_ph",
         lambda: (
-            f"{target_ph:g} is above the pH now, {ph_now:g}: the water is there already; add no more acid"
+            f"{target_ph:g} is above the pH now, {ph_now:g}: the water is there already; add no"
+            " more acid"
         ),
         target_ph,
     )
@@ -624,7 +636,8 @@ def ph_at_temperature(
     temp_c: Number = 20.0,
     tank_temp_c: Number | None = None,
 ) -> Number:
-    """pH that the dosed water has at ``tank_temp_c``: the same water as at ``temp_c``, warmed, no gas lost.
+    """pH that the dosed water has at ``tank_temp_c``: the same water as at ``temp_c``, warmed, no
+    gas lost.
 
     Parameters
     ----------

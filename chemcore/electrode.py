@@ -1,7 +1,8 @@
 """A pH meter that has aged: its readings in two buffers, and what its other readings are worth.
 
-A glass electrode's voltage is a straight line against pH (IUPAC 2002, Pure Appl. Chem. 74:2169). Calibrated once and then
-aged, it has another slope and another zero; readings in two buffers give both back.
+A glass electrode's voltage is a straight line against pH (IUPAC 2002, Pure Appl. Chem. 74:2169).
+Calibrated once and then aged, it has another slope and another zero; readings in two buffers give
+both back.
 """
 
 from __future__ import annotations
@@ -9,7 +10,8 @@ from __future__ import annotations
 from chemcore.numeric import Number, require
 from chemcore.tables import given_or
 
-#: Slopes, as a share of what the meter was calibrated to, that an electrode in use may have (common practice, no source).
+#: Slopes, as a share of what the meter was calibrated to, that an electrode in use may have (common
+#: practice, no source).
 LOWEST_SLOPE, HIGHEST_SLOPE = 0.85, 1.05
 
 
@@ -19,7 +21,8 @@ def slope(
     buffer_high: Number | None = None,
     buffer_low: Number | None = None,
 ) -> Number:
-    """Slope of the electrode as a share of the one that the meter reckons with, from readings in two buffers.
+    """Slope of the electrode as a share of the one that the meter reckons with, from readings in
+    two buffers.
 
     Parameters
     ----------
@@ -43,7 +46,8 @@ def slope(
         high - low >= 1.0,
         "buffer_low",
         lambda: (
-            f"pH {low:g} is not a pH or more below the other buffer, {high:g}; use buffers near pH 7 and 4"
+            f"pH {low:g} is not a pH or more below the other buffer, {high:g}; use buffers near pH"
+            " 7 and 4"
         ),
         high - low,
     )
@@ -52,9 +56,9 @@ def slope(
         (found >= LOWEST_SLOPE) & (found <= HIGHEST_SLOPE),
         "read_in_low",
         lambda: (
-            f"the readings {read_in_high:g} and {read_in_low:g} make a slope of {100.0 * found:.0f} %, outside "
-            f"{100.0 * LOWEST_SLOPE:g} to {100.0 * HIGHEST_SLOPE:g} %: clean or change the electrode, or the buffers, "
-            "and calibrate again"
+            f"the readings {read_in_high:g} and {read_in_low:g} make a slope of {100.0 * found:.0f}"
+            f" %, outside {100.0 * LOWEST_SLOPE:g} to {100.0 * HIGHEST_SLOPE:g} %: clean or change"
+            " the electrode, or the buffers, and calibrate again"
         ),
         found,
     )

@@ -1,15 +1,18 @@
 """The text of the equilibrium equations of a set of anion families, written from the species table.
 
-Only what differs from set to set is written: the sums over the species. :mod:`chemcore.speciation` iterates them.
+Only what differs from set to set is written: the sums over the species. :mod:`chemcore.speciation`
+iterates them.
 
 Names in the text, with ``CO3`` for any family and ``ca`` for any metal:
 
-- ``k`` constants of formation, ``q`` these times their power of the hydrogen ion (where the pH is fixed), ``w`` molality
-  of a species where its ligand and its metal have activity 1; ``e``, ``g`` and ``p`` are on the way to its activity
-  coefficient; ``v`` is ``w`` times its power of the hydrogen ion (where the pH is sought);
+- ``k`` constants of formation, ``q`` these times their power of the hydrogen ion (where the pH is
+  fixed), ``w`` molality of a species where its ligand and its metal have activity 1; ``e``, ``g``
+  and ``p`` are on the way to its activity coefficient; ``v`` is ``w`` times its power of the
+  hydrogen ion (where the pH is sought);
 - ``t_CO3``, ``t_Ca`` totals, ``a_CO3`` activity of the ligand, ``ca`` activity of the metal;
-- sums over the forms of a family at ``a_CO3`` = 1, each in parts that stand by a metal (``d_CO3_Ca``): ``d_`` of their
-  molalities, ``n_`` of the charge or the protons they carry, ``z_`` of their molalities times the square of the charge;
+- sums over the forms of a family at ``a_CO3`` = 1, each in parts that stand by a metal
+  (``d_CO3_Ca``): ``d_`` of their molalities, ``n_`` of the charge or the protons they carry, ``z_``
+  of their molalities times the square of the charge;
 - ``m_Ca`` free ion and hydroxide of a metal at ``ca`` = 1, ``oh`` all hydroxide.
 
 One pass of a system with sulfate and a free carbonate begins its turns so::
@@ -19,9 +22,10 @@ One pass of a system with sulfate and a free carbonate begins its turns so::
     a_CO3 = charge / (n_CO3 + ca * n_CO3_Ca + mg * n_CO3_Mg + na * w15)
     ca = t_Ca / (m_Ca + a_SO4 * d_SO4_Ca + a_CO3 * d_CO3_Ca)
 
-Where the pH is sought, ``whole_`` and ``carried_`` are the ``d_`` and ``n_`` at the present metals, ``second_``,
-``protons_`` and ``pull_`` further sums from which ``taken_`` and ``slope`` follow: the change of the charge with the
-natural logarithm of the hydrogen ion, the metals held (what the buffers take up).
+Where the pH is sought, ``whole_`` and ``carried_`` are the ``d_`` and ``n_`` at the present metals,
+``second_``, ``protons_`` and ``pull_`` further sums from which ``taken_`` and ``slope`` follow: the
+change of the charge with the natural logarithm of the hydrogen ion, the metals held (what the
+buffers take up).
 
 ``python -m chemcore.equation_text CO3 SO4 Cl --free CO3`` prints a text.
 """
@@ -34,10 +38,12 @@ from chemcore.numeric import LN10
 from chemcore.species import METALS, Species, all_species
 from chemcore.tables import constant
 
-#: Ionic strengths, mol/kg, outside which activity coefficients stay as they are: below that of any water, and far
-#: past the model. On the way to a refusal the free family may be negative, or a brine would run away.
+#: Ionic strengths, mol/kg, outside which activity coefficients stay as they are: below that of any
+#: water, and far past the model. On the way to a refusal the free family may be negative, or a
+#: brine would run away.
 IONIC_STRENGTHS = (1e-8, 1.0)
-#: Turns of the metals and the anions, each found from the other, at one set of activity coefficients.
+#: Turns of the metals and the anions, each found from the other, at one set of activity
+#: coefficients.
 TURNS = 3
 
 _BACK_END = "exp, sqrt, where, maximum, minimum = xp.exp, xp.sqrt, xp.where, xp.maximum, xp.minimum"
@@ -63,7 +69,8 @@ def text_at_ph(families: tuple[str, ...], free: str | None, vented: bool) -> str
 
 
 def text_saturated(families: tuple[str, ...]) -> str:
-    """Text of the equations at a fixed pH beside a phosphate solid, which gives the activity of calcium.
+    """Text of the equations at a fixed pH beside a phosphate solid, which gives the activity of
+    calcium.
 
     Parameters
     ----------
@@ -73,13 +80,15 @@ def text_saturated(families: tuple[str, ...]) -> str:
     Returns
     -------
     str
-        Python text of ``prepare``, which makes ``one_pass`` and ``finish``; the total that is found is calcium's.
+        Python text of ``prepare``, which makes ``one_pass`` and ``finish``; the total that is found
+        is calcium's.
     """
     return _Saturated(families, None, False).text()
 
 
 def text_for_ph(families: tuple[str, ...], vented: bool) -> str:
-    """Text of the equations where the pH is sought, all totals known: of ``prepare``, which makes ``at_mu``.
+    """Text of the equations where the pH is sought, all totals known: of ``prepare``, which makes
+    ``at_mu``.
 
     Parameters
     ----------
@@ -97,7 +106,9 @@ def text_for_ph(families: tuple[str, ...], vented: bool) -> str:
 
 
 class _Sum:
-    """A sum over species, each times ``factor`` of it, in parts: what stands alone, and what stands by each metal."""
+    """A sum over species, each times ``factor`` of it, in parts: what stands alone, and what stands
+    by each metal.
+    """
 
     def __init__(
         self,
@@ -116,7 +127,8 @@ class _Sum:
             elif members:
                 self.parts[metal] = f"{name}_{metal}" if metal else name
                 self.lines.append(
-                    f"{self.parts[metal]} = {' + '.join(_times(factor(s), weight(s)) for s in members)}"
+                    f"{self.parts[metal]} ="
+                    f" {' + '.join(_times(factor(s), weight(s)) for s in members)}"
                 )
 
     def now(self) -> str:
@@ -165,10 +177,11 @@ class _Balances:
         )
 
     def _charge_carried(self, family: str) -> Callable[[Species], int]:
-        """Negative charge that a family's pairs and forms take from the balance, the metals counting as free ions.
+        """Negative charge that a family's pairs and forms take from the balance, the metals
+        counting as free ions.
 
-        Where the family's total stays, so does that of its forms without a proton, which ``fixed`` has; what is carried
-        are then the protons, with the other sign.
+        Where the family's total stays, so does that of its forms without a proton, which ``fixed``
+        has; what is carried are then the protons, with the other sign.
         """
         ligand = -self.members[family][0].charge
         return (lambda s: ligand - s.h) if family in self.loose else (lambda s: s.h)
@@ -318,14 +331,17 @@ class _AtPh(_Balances):
 
 
 class _Saturated(_AtPh):
-    """The text where the pH is fixed and calcium is what a phosphate solid leaves: its activity is a power of PO4's."""
+    """The text where the pH is fixed and calcium is what a phosphate solid leaves: its activity is
+    a power of PO4's.
+    """
 
     given = "h, saturation, power, "
     total = "total"
 
     def _metals(self) -> list[str]:
         rest = [line for line in super()._metals() if not line.startswith("ca =")]
-        # never above 1, which is far past the model, so that nothing overflows on the way to a refusal
+        # never above 1, which is far past the model, so that nothing overflows on the way to a
+        # refusal
         return [*rest, "ca = exp(minimum(saturation + power * log(a_PO4), 0.0))"]
 
     def _at_ph(self) -> list[str]:
@@ -434,16 +450,23 @@ class _ForPh(_Balances):
         return [  # what is left falls with the square of the hydrogen ion where air rules
             *lines,
             "share = where(closed > air, (1.0 - lost) / kept, 1.0)",
-            f"falls = share * ({self.protons[family].now()}) / whole_{family} + 2.0 * (1.0 - share)",
-            f"taken_{family} = a_{family} * (falls * carried_{family} - ({self.pull[family].now()}))",
+            (
+                f"falls = share * ({self.protons[family].now()}) / whole_{family} + 2.0 * (1.0 -"
+                " share)"
+            ),
+            (
+                f"taken_{family} = a_{family} * (falls * carried_{family} -"
+                f" ({self.pull[family].now()}))"
+            ),
         ]
 
 
 def _weights(species: list[Species]) -> list[str]:
     """Lines that set ``w``, which is ``q`` over the activity coefficient, for each species.
 
-    In the text, ``x`` and ``y`` are the Debye-Hückel slopes A (times ln 10) and B, times the root of the ionic strength.
-    Species that share a coefficient stand together, so that few arrays are in use at once.
+    In the text, ``x`` and ``y`` are the Debye-Hückel slopes A (times ln 10) and B, times the root
+    of the ionic strength. Species that share a coefficient stand together, so that few arrays are
+    in use at once.
     """
     davies, salting = constant("davies_linear"), constant("neutral_salting")
     lines = ["root = sqrt(mu)", "x = slope_a * root", "y = slope_b * root"]

@@ -1,9 +1,9 @@
 """The equilibrium equations of a set of anion families, ready to be iterated.
 
-:mod:`chemcore.equation_text` writes them as straight-line Python from the species table, so that a pass takes a few
-microseconds for a single cell; the same text serves arrays. The text is kept where :mod:`linecache` finds it: a debugger
-steps through it and a traceback shows its lines. ``tests/chemcore/test_speciation.py`` compares it with a plain loop
-over the table.
+:mod:`chemcore.equation_text` writes them as straight-line Python from the species table, so that a
+pass takes a few microseconds for a single cell; the same text serves arrays. The text is kept where
+:mod:`linecache` finds it: a debugger steps through it and a traceback shows its lines.
+``tests/chemcore/test_speciation.py`` compares it with a plain loop over the table.
 """
 
 from __future__ import annotations
@@ -28,7 +28,8 @@ class Equations:
     source
         The text.
     prepare
-        The function that the text defines; what it returns is said in :mod:`chemcore.equation_text`.
+        The function that the text defines; what it returns is said in
+        :mod:`chemcore.equation_text`.
     """
 
     def __init__(self, families: tuple[str, ...], free: str | None, source: str, name: str) -> None:

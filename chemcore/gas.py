@@ -1,7 +1,8 @@
 """Carbon dioxide that has left a dosed tank, from readings of its pH.
 
-A closed tank keeps the carbon dioxide that the acid sets free; from an open one it leaves, and the pH climbs. The share
-lost is counted as everywhere in chemcore: of what is above air equilibrium at the pH that was read.
+A closed tank keeps the carbon dioxide that the acid sets free; from an open one it leaves, and the
+pH climbs. The share lost is counted as everywhere in chemcore: of what is above air equilibrium at
+the pH that was read.
 """
 
 from __future__ import annotations
@@ -33,10 +34,12 @@ def share_explaining(
     ions: Ions | None = None,
     temp_c: Number = 20.0,
 ) -> Number:
-    """Share that explains a reading, also where it is below 0 or above 1; NaN without carbon dioxide to lose.
+    """Share that explains a reading, also where it is below 0 or above 1; NaN without carbon
+    dioxide to lose.
 
-    At the pH read, the charge balance tells how much carbonate is left; what has gone is the difference to what the
-    water held, and its share is that of the dissolved gas above air equilibrium.
+    At the pH read, the charge balance tells how much carbonate is left; what has gone is the
+    difference to what the water held, and its share is that of the dissolved gas above air
+    equilibrium.
 
     Parameters
     ----------
@@ -118,11 +121,13 @@ def co2_lost_from_reading(
     ions: Ions | None = None,
     temp_c: Number = 20.0,
 ) -> Number:
-    """Share of the excess carbon dioxide that has left, 0 to 1, from the pH that a dosed tank reads.
+    """Share of the excess carbon dioxide that has left, 0 to 1, from the pH that a dosed tank
+    reads.
 
-    A reading that lies outside what gas explains by no more than the 95 % limit of a meter (``error_ph`` of
-    data/constants.csv) counts as that end. So does one between air equilibrium at ``temp_c`` and no carbonate at all
-    count as 1: hot water in equilibrium with air keeps less than cold.
+    A reading that lies outside what gas explains by no more than the 95 % limit of a meter
+    (``error_ph`` of data/constants.csv) counts as that end. So does one between air equilibrium at
+    ``temp_c`` and no carbonate at all count as 1: hot water in equilibrium with air keeps less than
+    cold.
 
     Parameters
     ----------
@@ -162,15 +167,17 @@ def co2_lost_from_reading(
 
 
 def _within(explained: Callable[[Number], _Explained], ph_read: Number, argument: str) -> Number:
-    """The share that explains ``ph_read`` as 0 to 1, or the refusal of a reading that no share explains."""
+    """The share that explains ``ph_read`` as 0 to 1, or the refusal of a reading that no share
+    explains.
+    """
     found, left = explained(ph_read)
     xp = backend(found)
     require(
         found == found,
         argument,
         lambda: (
-            f"at pH {ph_read:g} this water holds no more carbon dioxide than air gives it, so that none leaves; look at "
-            "the alkalinity, the dose and the reading again"
+            f"at pH {ph_read:g} this water holds no more carbon dioxide than air gives it, so that"
+            " none leaves; look at the alkalinity, the dose and the reading again"
         ),
         found,
     )
@@ -180,8 +187,9 @@ def _within(explained: Callable[[Number], _Explained], ph_read: Number, argument
         not_below,
         argument,
         lambda: (
-            f"pH {ph_read:g} is lower than this dose takes the water with all its carbon dioxide kept; gas does not "
-            "explain it: look at the alkalinity, the dose, the volume and the meter again"
+            f"pH {ph_read:g} is lower than this dose takes the water with all its carbon dioxide"
+            " kept; gas does not explain it: look at the alkalinity, the dose, the volume and the"
+            " meter again"
         ),
         found,
     )
@@ -189,8 +197,9 @@ def _within(explained: Callable[[Number], _Explained], ph_read: Number, argument
         not_above,
         argument,
         lambda: (
-            f"pH {ph_read:g} is higher than this dose leaves the water with all its carbon dioxide gone; gas does "
-            "not explain it: look at the alkalinity, the dose, the volume and the meter again"
+            f"pH {ph_read:g} is higher than this dose leaves the water with all its carbon dioxide"
+            " gone; gas does not explain it: look at the alkalinity, the dose, the volume and the"
+            " meter again"
         ),
         found,
     )
@@ -215,7 +224,8 @@ def co2_lost_interval(
 ) -> Interval:
     """95 % interval of :func:`co2_lost_from_reading`, cut off at 0 and 1.
 
-    Standard errors as for :func:`chemcore.uncertainty.dose_interval`; ``ph_error`` counts at both readings.
+    Standard errors as for :func:`chemcore.uncertainty.dose_interval`; ``ph_error`` counts at both
+    readings.
 
     Parameters
     ----------
@@ -314,7 +324,9 @@ def _from_two(
     ions: Ions | None,
     temp_c: Number,
 ) -> Callable[[Number], _Explained]:
-    """What explains a later reading, as a function of it, the alkalinity being that of the first."""
+    """What explains a later reading, as a function of it, the alkalinity being that of the
+    first.
+    """
     alkalinity = alkalinity_from_dose(
         ph_before, ph_mixed, dose_ml, litres, acid, strength, ions, temp_c
     )
@@ -338,10 +350,11 @@ def co2_lost_from_two_readings(
     ions: Ions | None = None,
     temp_c: Number = 20.0,
 ) -> Number:
-    """Share of the excess carbon dioxide that left between mixing and a later reading, the alkalinity unknown.
+    """Share of the excess carbon dioxide that left between mixing and a later reading, the
+    alkalinity unknown.
 
-    One reading cannot tell alkalinity from gas. Two can, if nothing has left yet at the first: that one gives the
-    alkalinity (:func:`chemcore.dosing.alkalinity_from_dose`), the later one the gas.
+    One reading cannot tell alkalinity from gas. Two can, if nothing has left yet at the first: that
+    one gives the alkalinity (:func:`chemcore.dosing.alkalinity_from_dose`), the later one the gas.
 
     Parameters
     ----------
@@ -372,8 +385,8 @@ def co2_lost_from_two_readings(
     Raises
     ------
     DomainError
-        As :func:`chemcore.dosing.alkalinity_from_dose` for ``ph_mixed`` and ``dose_ml``, and for a ``ph_later`` that
-        no share explains.
+        As :func:`chemcore.dosing.alkalinity_from_dose` for ``ph_mixed`` and ``dose_ml``, and for a
+        ``ph_later`` that no share explains.
     """
     try:
         explained = _from_two(ph_before, ph_mixed, dose_ml, litres, acid, strength, ions, temp_c)
@@ -399,9 +412,11 @@ def co2_lost_from_two_interval(
     temp_c: Number = 20.0,
     constants_error: Number = 0.0,
 ) -> Interval:
-    """95 % interval of :func:`co2_lost_from_two_readings`, cut off at 0 and 1; ``ph_error`` counts at all three.
+    """95 % interval of :func:`co2_lost_from_two_readings`, cut off at 0 and 1; ``ph_error`` counts
+    at all three.
 
-    ``constants_error`` in % of the dose, as for :func:`chemcore.uncertainty.dose_interval`, counts at both uses of it.
+    ``constants_error`` in % of the dose, as for :func:`chemcore.uncertainty.dose_interval`, counts
+    at both uses of it.
 
     Parameters
     ----------

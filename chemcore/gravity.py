@@ -1,7 +1,8 @@
 """Gravity and extract of wort: conversion, topping up, boiling down, dextrose.
 
-Volumes in litres at 20 °C. Extract and water are weighed out and balanced by mass, so that boiling off the
-water of a top-up gives back volume and gravity. Extract counts as sucrose, which is what °P means.
+Volumes in litres at 20 °C. Extract and water are weighed out and balanced by mass, so that boiling
+off the water of a top-up gives back volume and gravity. Extract counts as sucrose, which is what °P
+means.
 """
 
 from __future__ import annotations
@@ -12,7 +13,8 @@ from chemcore.units import report_density
 
 #: End of the table behind the polynomial.
 HIGHEST_PLATO = 40.0
-#: A target within this of what is there already is reached: the last digits of computed figures differ.
+#: A target within this of what is there already is reached: the last digits of computed figures
+#: differ.
 GRACE = 1e-9
 
 
@@ -142,7 +144,8 @@ def plato_after_top_up(litres: Number, plato: Number, added_litres: Number) -> N
 def boil_minutes(
     litres: Number, plato: Number, target_plato: Number, evaporation_l_per_h: Number
 ) -> Number:
-    """Minutes of boil that concentrate the wort to a gravity; evaporation as litres of water at 20 °C an hour.
+    """Minutes of boil that concentrate the wort to a gravity; evaporation as litres of water at 20
+    °C an hour.
 
     Parameters
     ----------
@@ -191,8 +194,8 @@ def _boiled(
         (left > 0.0) & (strong <= HIGHEST_PLATO),
         "minutes",
         lambda: (
-            f"{minutes:g} minutes would boil the wort down past {HIGHEST_PLATO:g} °P; look at the minutes "
-            "and the evaporation"
+            f"{minutes:g} minutes would boil the wort down past {HIGHEST_PLATO:g} °P; look at the"
+            " minutes and the evaporation"
         ),
         left,
     )
@@ -265,7 +268,8 @@ def dextrose_extract() -> float:
 def dextrose_mass(
     litres: Number, plato: Number, target_plato: Number, extract_percent: Number | None = None
 ) -> Number:
-    """kg of dextrose that raises the wort to a gravity; monohydrate (90.9 % extract) where no other is given.
+    """kg of dextrose that raises the wort to a gravity; monohydrate (90.9 % extract) where no other
+    is given.
 
     Dextrose counts as its own mass of extract; in °P it reads about 0.5 % less than sucrose.
 

@@ -1,12 +1,13 @@
 """Iterates the equilibrium equations until they have settled.
 
-The unknowns are the ionic strength, the activities of the metals and, where it is sought, the hydrogen ion. A pass
-takes activity coefficients from the ionic strength, goes a few turns between anions and metals at these, and finds the
-ionic strength that follows. After each pass comes Anderson's acceleration with one pass of memory (Anderson 1965, J. ACM
-12:547): the unknowns go back by that share of the last step which, in least squares, makes the relative changes vanish.
-The share is held down where the changes hardly differ, and is none while they are large, so that no unknown leaves the
-positive numbers. The other answers go back by the same share at the end. Sodium, which hardly pairs, follows the others
-and is not looked at.
+The unknowns are the ionic strength, the activities of the metals and, where it is sought, the
+hydrogen ion. A pass takes activity coefficients from the ionic strength, goes a few turns between
+anions and metals at these, and finds the ionic strength that follows. After each pass comes
+Anderson's acceleration with one pass of memory (Anderson 1965, J. ACM 12:547): the unknowns go back
+by that share of the last step which, in least squares, makes the relative changes vanish. The share
+is held down where the changes hardly differ, and is none while they are large, so that no unknown
+leaves the positive numbers. The other answers go back by the same share at the end. Sodium, which
+hardly pairs, follows the others and is not looked at.
 """
 
 from __future__ import annotations
@@ -16,15 +17,18 @@ from typing import Any, NamedTuple
 
 from chemcore.numeric import LN10
 
-#: Estimated relative error of the unknowns (root of the sum of squares) at which the substitution has settled, and
-#: relative change at which it has come near enough where rounding keeps it from that.
+#: Estimated relative error of the unknowns (root of the sum of squares) at which the substitution
+#: has settled, and relative change at which it has come near enough where rounding keeps it from
+#: that.
 SETTLED, NEARLY_SETTLED = 2e-13, 1e-9
-#: The estimate of the error left after a pass is the last change, times so many times what that pass has gained on the
-#: one before it, and no less than TRUSTED_GAIN of the change, lest a chance gain be trusted.
+#: The estimate of the error left after a pass is the last change, times so many times what that
+#: pass has gained on the one before it, and no less than TRUSTED_GAIN of the change, lest a chance
+#: gain be trusted.
 GAIN_WEIGHT, TRUSTED_GAIN = 10.0, 1e-3
 #: Relative change that may be nothing but rounding: from there on no gain is to be had.
 NOISE = 3e-15
-#: Changes of the metals count so many times: they are those of the last turn, small beside what is left.
+#: Changes of the metals count so many times: they are those of the last turn, small beside what is
+#: left.
 TURN_WEIGHT = 100.0
 #: Acceleration begins where the sum of the squares of the relative changes is below this.
 NEAR_ENOUGH = 0.01
@@ -41,7 +45,9 @@ FIRST_STEPS, FIRST_NEAR = 24, 0.5
 
 
 class Iterated(NamedTuple):
-    """Where the iteration ended: ionic strength, the other unknowns and what follows, and whether it has settled."""
+    """Where the iteration ended: ionic strength, the other unknowns and what follows, and whether
+    it has settled.
+    """
 
     mu: Any
     found: list[Any]
@@ -103,7 +109,8 @@ def _back(new: Sequence[Any], old: Sequence[Any], share: Any) -> list[Any]:
 
 
 def passes_for_ph(at_mu: Callable[..., Any], xp: Any) -> Callable[..., Any]:
-    """The pass of :func:`iterate` where the hydrogen ion is one of the unknowns, as its natural logarithm.
+    """The pass of :func:`iterate` where the hydrogen ion is one of the unknowns, as its natural
+    logarithm.
 
     In each turn the hydrogen ion moves by Newton's step on the balance of charge, the metals held.
 
@@ -137,7 +144,9 @@ def passes_for_ph(at_mu: Callable[..., Any], xp: Any) -> Callable[..., Any]:
 
 
 class Beginning(NamedTuple):
-    """Ionic strength, activities of the metals and logarithm of the hydrogen ion from which to set out."""
+    """Ionic strength, activities of the metals and logarithm of the hydrogen ion from which to set
+    out.
+    """
 
     mu: Any
     ca: Any
@@ -147,9 +156,11 @@ class Beginning(NamedTuple):
 
 
 def beginning(turn: Callable[..., Any], begin: Beginning, xp: Any) -> Beginning:
-    """Where about the charges balance at these metals and activity coefficients, and what follows from that.
+    """Where about the charges balance at these metals and activity coefficients, and what follows
+    from that.
 
-    Newton's steps, halving instead where one would leave the ends between which the balance has changed its sign.
+    Newton's steps, halving instead where one would leave the ends between which the balance has
+    changed its sign.
 
     Parameters
     ----------

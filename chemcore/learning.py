@@ -1,4 +1,6 @@
-"""What past batches teach: the alkalinity that the water really had, and whether one figure follows another."""
+"""What past batches teach: the alkalinity that the water really had, and whether one figure follows
+another.
+"""
 
 from __future__ import annotations
 
@@ -32,9 +34,9 @@ def implied_alkalinities(
 ) -> np.ndarray:
     """Alkalinity in mg/L as CaCO3 that each past dose implies.
 
-    Columns with a row for each batch, NaN (None for an acid) where a cell is blank. A column of one value
-    stands for all rows. A row without both pH readings, its dose or its litres is not a batch yet and does not
-    count; a blank strength is the acid's usual one.
+    Columns with a row for each batch, NaN (None for an acid) where a cell is blank. A column of one
+    value stands for all rows. A row without both pH readings, its dose or its litres is not a batch
+    yet and does not count; a blank strength is the acid's usual one.
 
     Parameters
     ----------
@@ -65,8 +67,8 @@ def implied_alkalinities(
     Raises
     ------
     DomainError
-        For columns of unlike length, no whole row, a row without its acid, or a row that no alkalinity
-        explains; it names the row.
+        For columns of unlike length, no whole row, a row without its acid, or a row that no
+        alkalinity explains; it names the row.
     """
     columns = {
         "ph_before": ph_before,
@@ -146,7 +148,8 @@ def effective_alkalinity(found: Array) -> float:
 
 
 def effective_alkalinity_spread(found: Array) -> float:
-    """Robust standard deviation of :func:`implied_alkalinities`: 1.4826 times the median absolute deviation.
+    """Robust standard deviation of :func:`implied_alkalinities`: 1.4826 times the median absolute
+    deviation.
 
     Parameters
     ----------

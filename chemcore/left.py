@@ -1,8 +1,8 @@
 """What still takes up acid in a dosed liquor: its bicarbonate, and the anion of the acid itself.
 
-The titrated alkalinity is both together. Phosphoric acid leaves less of it than lactic acid at the same pH, because part
-of the lactate takes up acid again on the way down to pH 4.5; of bicarbonate, which is what meets the malt, both leave
-nearly the same.
+The titrated alkalinity is both together. Phosphoric acid leaves less of it than lactic acid at the
+same pH, because part of the lactate takes up acid again on the way down to pH 4.5; of bicarbonate,
+which is what meets the malt, both leave nearly the same.
 """
 
 from __future__ import annotations
@@ -98,7 +98,8 @@ def anion_alkalinity(
     temp_c: Number = 20.0,
     co2_lost: Number = 0.0,
 ) -> Number:
-    """Acid that the dosed acid's own anion takes up from the liquor's pH down to pH 4.5, the end of a titration.
+    """Acid that the dosed acid's own anion takes up from the liquor's pH down to pH 4.5, the end of
+    a titration.
 
     Of the family (as all phosphate), what was in the water before counts too.
 

@@ -1,11 +1,13 @@
-"""A malt's own figures, its pH in demineralised water and its buffering, from a titration of its mash.
+"""A malt's own figures, its pH in demineralised water and its buffering, from a titration of its
+mash.
 
-Milled malt is mashed in demineralised water; to equal portions, or to one portion step by step, a known volume of strong
-acid or base is given, and the cooled pH read. Base counts negative.
+Milled malt is mashed in demineralised water; to equal portions, or to one portion step by step, a
+known volume of strong acid or base is given, and the cooled pH read. Base counts negative.
 
-A malt's titration bends. deLange (2015, MBAA Tech. Quarterly 52(1), abstract) expands what a malt takes up in three powers
-of the distance from its own pH. The same number of terms is tried here, with the pH as a cubic in what was added, because
-the error is in the pH; it is kept only where an F test at 95 % says that it fits better than a straight line. The rest of
+A malt's titration bends. deLange (2015, MBAA Tech. Quarterly 52(1), abstract) expands what a malt
+takes up in three powers of the distance from its own pH. The same number of terms is tried here,
+with the pH as a cubic in what was added, because the error is in the pH; it is kept only where an F
+test at 95 % says that it fits better than a straight line. The rest of
 :mod:`chemcore.mash` counts with one buffering a malt: that between its own pH and the mash's.
 """
 
@@ -21,7 +23,8 @@ from chemcore.readings import pairs
 from chemcore.tables import given_or
 from chemcore.uncertainty import Z95
 
-#: Readings that a straight line, and a cubic, take at least: one more than their figures, and three more.
+#: Readings that a straight line, and a cubic, take at least: one more than their figures, and three
+#: more.
 FEWEST_READINGS, FEWEST_TO_BEND = 3, 7
 #: A meter may drift up by this much between two readings; more is a slip of the pen.
 LARGEST_RISE = 0.1
@@ -30,9 +33,11 @@ LEAST_BUFFERING, MOST_BUFFERING = 5.0, 200.0
 
 
 class MaltBuffer(NamedTuple):
-    """A malt's figures with half the widths of their 95 % intervals, and whether the bent curve was kept.
+    """A malt's figures with half the widths of their 95 % intervals, and whether the bent curve was
+    kept.
 
-    ``ph`` in demineralised water; ``buffering`` in mEq/(kg pH), the mean between ``ph`` and the mash's pH.
+    ``ph`` in demineralised water; ``buffering`` in mEq/(kg pH), the mean between ``ph`` and the
+    mash's pH.
     """
 
     ph: float
@@ -73,14 +78,15 @@ def malt_buffer(
     Returns
     -------
     MaltBuffer
-        Its intervals hold the scatter of the readings about the curve (Student's t), the meter's zero in ``ph`` and
-        the titrant in ``buffering``. How far another bag or another mash differs is not in them.
+        Its intervals hold the scatter of the readings about the curve (Student's t), the meter's
+        zero in ``ph`` and the titrant in ``buffering``. How far another bag or another mash differs
+        is not in them.
 
     Raises
     ------
     DomainError
-        For columns of unlike length, fewer than three readings, a pH that rises with acid, readings that do not reach
-        from no addition to ``mash_ph``, or figures that no malt has.
+        For columns of unlike length, fewer than three readings, a pH that rises with acid, readings
+        that do not reach from no addition to ``mash_ph``, or figures that no malt has.
     """
     wanted = given_or(mash_ph, "mash_ph_wanted")
     added, ph = _readings(ml, phs, malt_g, normality)
@@ -91,8 +97,8 @@ def malt_buffer(
     if not ph.min() <= wanted <= ph.max():
         raise DomainError(
             "mash_ph",
-            f"{wanted:g} is outside the readings, pH {ph.min():g} to {ph.max():g}; titrate further, with "
-            f"{'base' if wanted > ph.max() else 'acid'}",
+            f"{wanted:g} is outside the readings, pH {ph.min():g} to {ph.max():g}; titrate further,"
+            f" with {'base' if wanted > ph.max() else 'acid'}",
         )
     line = _fit(added, ph, 1)
     cubic = _fit(added, ph, 3) if len(ph) >= FEWEST_TO_BEND else None
@@ -111,14 +117,17 @@ def malt_buffer(
     if not LEAST_BUFFERING <= found.buffering <= MOST_BUFFERING:
         raise DomainError(
             "malt_g",
-            f"{malt_g:g} g would buffer {found.buffering:.3g} mEq/(kg·pH), outside {LEAST_BUFFERING:g} to "
-            f"{MOST_BUFFERING:g}; look at malt_g, normality and the mL again",
+            f"{malt_g:g} g would buffer {found.buffering:.3g} mEq/(kg·pH), outside"
+            f" {LEAST_BUFFERING:g} to {MOST_BUFFERING:g}; look at malt_g, normality and the mL"
+            " again",
         )
     return found
 
 
 class _Curve(NamedTuple):
-    """A polynomial in what was added: its terms from the constant up, the covariance, and the squares left over."""
+    """A polynomial in what was added: its terms from the constant up, the covariance, and the
+    squares left over.
+    """
 
     terms: np.ndarray
     covariance: np.ndarray
@@ -134,13 +143,14 @@ def _readings(ml: Column, phs: Column, malt_g: float, normality: float) -> tuple
     if len(np.unique(ml)) < FEWEST_READINGS:
         raise DomainError(
             "phs",
-            f"{len(np.unique(ml))} different additions make no titration; give {FEWEST_READINGS} or more",
+            f"{len(np.unique(ml))} different additions make no titration; give {FEWEST_READINGS} or"
+            " more",
         )
     for i in np.flatnonzero(np.diff(ph) > LARGEST_RISE):
         raise DomainError(
             "phs",
-            f"row {rows[i + 1]} has pH {ph[i + 1]:g} with more acid than the {ph[i]:g} of row {rows[i]}; acid only "
-            "lowers pH (base is negative mL)",
+            f"row {rows[i + 1]} has pH {ph[i + 1]:g} with more acid than the {ph[i]:g} of row"
+            f" {rows[i]}; acid only lowers pH (base is negative mL)",
         )
     if not ph[0] > ph[-1]:
         raise DomainError("phs", "the pH does not fall with acid; base is negative mL")
@@ -161,7 +171,9 @@ def _fit(added: Array, ph: Array, degree: int) -> _Curve:
 
 
 def _bends(line: _Curve, cubic: _Curve, added: Array) -> bool:
-    """Whether the cubic fits better than the line by an F test at 95 %, and falls everywhere between the readings."""
+    """Whether the cubic fits better than the line by an F test at 95 %, and falls everywhere
+    between the readings.
+    """
     from scipy.special import fdtri  # on first use: importing scipy takes longer than all else
 
     limit = float(fdtri(2, cubic.freedom, 0.95))
@@ -192,7 +204,9 @@ def _figures(terms: Array, wanted: float, added: Array) -> tuple[float, float]:
 
 
 def _half_widths(curve: _Curve, wanted: float, added: Array) -> tuple[float, float]:
-    """Half the 95 % intervals of both figures from the scatter of the readings, by the change with each term."""
+    """Half the 95 % intervals of both figures from the scatter of the readings, by the change with
+    each term.
+    """
     from scipy.special import stdtrit
 
     best = np.array(_figures(curve.terms, wanted, added))

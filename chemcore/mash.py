@@ -1,13 +1,15 @@
 """Mash pH: the buffers of the malts against the residual alkalinity of the liquor and the acid.
 
-One charge balance. A malt takes up ``kg * buffering * (pH - its pH in demineralised water)`` of base; the liquor
-brings its residual alkalinity, that is its alkalinity less what calcium and magnesium set free with the malt's
-phosphate after Kolbach; the acid brings what it gives off at the mash's pH. The alkalinity counts whole, because
-carbon dioxide leaves a hot mash. pH is that of a cooled sample.
+One charge balance. A malt takes up ``kg * buffering * (pH - its pH in demineralised water)`` of
+base; the liquor brings its residual alkalinity, that is its alkalinity less what calcium and
+magnesium set free with the malt's phosphate after Kolbach; the acid brings what it gives off at the
+mash's pH. The alkalinity counts whole, because carbon dioxide leaves a hot mash. pH is that of a
+cooled sample.
 
-Predictions of this kind are about 0.1 from measurement with the malts' own figures (:mod:`chemcore.malt_titration` makes
-them of a titration), further with typical ones and where calcium is high: :func:`mash_ph_range` says how far.
-tests/outside/test_mash_published.py has the errors against published figures.
+Predictions of this kind are about 0.1 from measurement with the malts' own figures
+(:mod:`chemcore.malt_titration` makes them of a titration), further with typical ones and where
+calcium is high: :func:`mash_ph_range` says how far. tests/outside/test_mash_published.py has the
+errors against published figures.
 """
 
 from __future__ import annotations
@@ -53,7 +55,8 @@ def typical_malts() -> dict[str, TypicalMalt]:
 
     Returns
     -------
-    :class:`TypicalMalt` by name: pH in demineralised water, buffering in mEq/(kg pH), and where both are from.
+    :class:`TypicalMalt` by name: pH in demineralised water, buffering in mEq/(kg pH), and where
+    both are from.
     """
     return {
         row["malt"]: TypicalMalt(
@@ -84,7 +87,9 @@ def _equivalents(litres: Number, mg_per_litre: Number) -> Number:
 
 
 def _residual(alkalinity: Number, ions: Ions | None) -> tuple[Number, Number]:
-    """Residual alkalinity of the liquor, and the part of it that calcium and magnesium take off, mg/L as CaCO3."""
+    """Residual alkalinity of the liquor, and the part of it that calcium and magnesium take off,
+    mg/L as CaCO3.
+    """
     if ions is None:  # calcium bicarbonate water
         calcium = backend(alkalinity).maximum(alkalinity, 0.0) / hardness(1.0, 0.0)
         ions = Ions(calcium, 0.0, 0.0, 0.0, 0.0)
@@ -97,8 +102,9 @@ def _known(ph: Number, argument: str) -> Number:
         (ph >= LOWEST_MASH_PH) & (ph <= HIGHEST_MASH_PH),
         argument,
         lambda: (
-            f"the mash would be at pH {ph:.1f}, outside the {LOWEST_MASH_PH:g} to {HIGHEST_MASH_PH:g} in "
-            "which the buffering of malt is known; look at the amounts and their units"
+            f"the mash would be at pH {ph:.1f}, outside the {LOWEST_MASH_PH:g} to"
+            f" {HIGHEST_MASH_PH:g} in which the buffering of malt is known; look at the amounts and"
+            " their units"
         ),
         ph,
     )
@@ -141,7 +147,8 @@ def mash_ph(
 
     Returns
     -------
-    pH of a cooled sample. Source: charge balance with linear malt buffers; Kolbach 1953 for calcium and magnesium.
+    pH of a cooled sample. Source: charge balance with linear malt buffers; Kolbach 1953 for calcium
+    and magnesium.
     """
     buffer = _buffer(grist)
     plain = _without_acid(buffer, litres, alkalinity, ions)
@@ -188,10 +195,11 @@ def mash_ph_range(
 ) -> MashRange:
     """95 % interval of a measured mash pH about the prediction of :func:`mash_ph`.
 
-    Four errors: of the malts' pH, of their buffering, of the calcium and magnesium term (from none of it to
-    ``mash_kolbach_most`` times), each value as likely as any other, and of the prediction itself, which is normal with
-    ``mash_ph_error`` of data/constants.csv as its 95 % limit. The first three are taken together through the model, evenly
-    spread (additive recurrence, Roberts 2018, from memory), and the ends are those of the mixture of the normal errors.
+    Four errors: of the malts' pH, of their buffering, of the calcium and magnesium term (from none
+    of it to ``mash_kolbach_most`` times), each value as likely as any other, and of the prediction
+    itself, which is normal with ``mash_ph_error`` of data/constants.csv as its 95 % limit. The
+    first three are taken together through the model, evenly spread (additive recurrence, Roberts
+    2018, from memory), and the ends are those of the mixture of the normal errors.
 
     Parameters
     ----------
@@ -252,7 +260,9 @@ def _spread() -> tuple[Array, ...]:
 
 @lru_cache(maxsize=16)
 def _released(acid: Acid) -> tuple[Array, Array]:
-    """pH in steps of 0.02, and what the acid has given off there: to read between, for many mashes at once."""
+    """pH in steps of 0.02, and what the acid has given off there: to read between, for many mashes
+    at once.
+    """
     steps = np.linspace(SEARCH_FROM_PH, 12.0, 526)
     return steps, np.asarray(protons_released(acid, steps))
 
@@ -305,7 +315,8 @@ def _acid_needed(
         plain >= target_ph,
         "target_ph",
         lambda: (
-            f"{target_ph:g} is above the pH {plain:.2f} that the mash has without acid; acid only lowers pH"
+            f"{target_ph:g} is above the pH {plain:.2f} that the mash has without acid; acid only"
+            " lowers pH"
         ),
         plain - target_ph,
     )
@@ -355,7 +366,8 @@ def acid_malt_mass(
 ) -> Number:
     """kg of acidulated malt, on top of the grist, that takes the mash to ``target_ph``.
 
-    Its lactic acid counts as any other; the malt that carries it buffers like the mean of the grist.
+    Its lactic acid counts as any other; the malt that carries it buffers like the mean of the
+    grist.
 
     Parameters
     ----------

@@ -1,8 +1,9 @@
-"""A smooth curve through points that never swings past them: piecewise cubic, monotone where the points are.
+"""A smooth curve through points that never swings past them: piecewise cubic, monotone where the
+points are.
 
-Fritsch & Carlson 1980, SIAM J. Numer. Anal. 17:238, with the slopes of Fritsch & Butland 1984, SIAM J. Sci. Stat.
-Comput. 5:300 (weighted harmonic means), as in scipy's PchipInterpolator, which takes longer to import than all of this
-package.
+Fritsch & Carlson 1980, SIAM J. Numer. Anal. 17:238, with the slopes of Fritsch & Butland 1984, SIAM
+J. Sci. Stat. Comput. 5:300 (weighted harmonic means), as in scipy's PchipInterpolator, which takes
+longer to import than all of this package.
 """
 
 from __future__ import annotations
@@ -58,7 +59,9 @@ class MonotoneCurve:
         return math.nan
 
     def _within(self, piece: int, y: float) -> float:
-        """Where a piece has a value between those of its ends: halved until two neighbouring floats are left."""
+        """Where a piece has a value between those of its ends: halved until two neighbouring floats
+        are left.
+        """
         cube, square, first = self._pieces[piece]
         start, end = self.y[piece : piece + 2]
         if y == end:
@@ -100,7 +103,9 @@ def _slopes(width: list[float], secant: list[float]) -> list[float]:
 
 
 def _end_slope(w0: float, w1: float, s0: float, s1: float) -> float:
-    """Slope at an end: that of the parabola through three points, held so that the shape is kept."""
+    """Slope at an end: that of the parabola through three points, held so that the shape is
+    kept.
+    """
     slope = ((2.0 * w0 + w1) * s0 - w0 * s1) / (w0 + w1)
     if slope * s0 <= 0.0:
         return 0.0

@@ -1,7 +1,8 @@
 """One spelling of the mathematics for plain floats and for numpy arrays.
 
-The equations are written once, with ``xp`` standing for one of the two back ends below: :data:`FLOAT`
-for a single cell (fast, no numpy call) and :data:`ARRAY` for a column (no Python loop per row).
+The equations are written once, with ``xp`` standing for one of the two back ends below:
+:data:`FLOAT` for a single cell (fast, no numpy call) and :data:`ARRAY` for a column (no Python loop
+per row).
 """
 
 from __future__ import annotations
@@ -98,8 +99,9 @@ def backend(*values: Any) -> Mathematics:
 def require(condition: Any, argument: str, reason: Callable[[], str], value: Number) -> Number:
     """``value`` where ``condition`` holds.
 
-    A single value that fails raises :class:`DomainError` with the text of ``reason``; failing elements of
-    an array become NaN, so that a column goes on and the caller can ask again for the one bad row.
+    A single value that fails raises :class:`DomainError` with the text of ``reason``; failing
+    elements of an array become NaN, so that a column goes on and the caller can ask again for the
+    one bad row.
 
     Parameters
     ----------
@@ -129,7 +131,8 @@ def require(condition: Any, argument: str, reason: Callable[[], str], value: Num
     return value
 
 
-#: Width, beside 4 times the rounding of the root itself, of the ends between which a root counts as found.
+#: Width, beside 4 times the rounding of the root itself, of the ends between which a root counts as
+#: found.
 ROOT_WIDTH = 1e-13
 #: Steps at most of :func:`find_root`; halving alone needs less than 60 for any pair of ends here.
 ROOT_STEPS = 200
@@ -143,10 +146,11 @@ def find_root(
     xp: Mathematics = FLOAT,
     near: tuple[Number, Number] | None = None,
 ) -> Number:
-    """Root of a monotone ``function(x, *args)`` between ``low`` and ``high``; NaN where there is none.
+    """Root of a monotone ``function(x, *args)`` between ``low`` and ``high``; NaN where there is
+    none.
 
-    The ends must be of different sign; else the answer is NaN. Inverse quadratic interpolation where that is safe, else
-    halving. Source: Chandrupatla 1997, Adv. Eng. Softw. 28:145.
+    The ends must be of different sign; else the answer is NaN. Inverse quadratic interpolation
+    where that is safe, else halving. Source: Chandrupatla 1997, Adv. Eng. Softw. 28:145.
 
     Parameters
     ----------
@@ -159,8 +163,8 @@ def find_root(
     xp
         Back end of the values.
     near
-        A place near the root and about how steep the function is there: secants from there come first, and the
-        ends only where these fail.
+        A place near the root and about how steep the function is there: secants from there come
+        first, and the ends only where these fail.
 
     Returns
     -------
@@ -217,8 +221,9 @@ def find_root(
     return roots
 
 
-#: Secants at most before the ends are tried; the relative step after which a root counts as found; and, where steps shrink
-#: tenfold or more, the product of the last two relative steps after which it does: the error left is about that.
+#: Secants at most before the ends are tried; the relative step after which a root counts as found;
+#: and, where steps shrink tenfold or more, the product of the last two relative steps after which
+#: it does: the error left is about that.
 SECANTS, SECANT_STEP, SECANT_PRODUCT, SECANT_GAIN = 10, 1e-9, 1e-12, 0.1
 
 
@@ -259,7 +264,9 @@ def _by_secants_of_array(
     high: Array,
     args: Sequence[Any],
 ) -> Array:
-    """:func:`_by_secants` for all rows at once; a row that is done stays where it is until the last is."""
+    """:func:`_by_secants` for all rows at once; a row that is done stays where it is until the last
+    is.
+    """
     found = np.full(low.shape, math.nan)
     x0 = near + np.zeros_like(low)
     f0 = function(x0, *args)

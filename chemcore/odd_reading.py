@@ -1,8 +1,10 @@
-"""The reading of a titration that does not fit the others: a slip of the pen, found before the figure is believed.
+"""The reading of a titration that does not fit the others: a slip of the pen, found before the
+figure is believed.
 
-Every reading of a carbonate water with a strong acid obeys one charge balance, which is linear in three unknowns:
-alkalinity, carbonate and the scale of the pH meter (Dickson, Sabine & Christian 2007, SOP 3b fit the same balance). Each
-reading is compared with the line through the others, left out itself.
+Every reading of a carbonate water with a strong acid obeys one charge balance, which is linear in
+three unknowns: alkalinity, carbonate and the scale of the pH meter (Dickson, Sabine & Christian
+2007, SOP 3b fit the same balance). Each reading is compared with the line through the others, left
+out itself.
 """
 
 from __future__ import annotations
@@ -18,18 +20,23 @@ from chemcore.readings import pairs, require_rising
 from chemcore.species import all_species, constants_at, log_gamma
 from chemcore.tables import constant
 
-#: Fewest readings that tell an odd one: three unknowns, the reading itself, and three to judge the scatter by.
+#: Fewest readings that tell an odd one: three unknowns, the reading itself, and three to judge the
+#: scatter by.
 FEWEST = 7
-#: What a reading may be off without being a slip, in pH and as a share of all the titrant: choices of this project.
+#: What a reading may be off without being a slip, in pH and as a share of all the titrant: choices
+#: of this project.
 METER, BURETTE = 0.02, 0.002
-#: How many times that it must be off, and in how many curves of a hundred without a slip one may be named.
+#: How many times that it must be off, and in how many curves of a hundred without a slip one may be
+#: named.
 SLIP, FALSE_ALARM = 5.0, 0.01
 #: Difference of pH over which slopes are taken.
 _STEP = 1e-4
 
 
 class OddReading(NamedTuple):
-    """``row`` is the place in the columns, from 1, or 0 for none; ``off`` how far its pH lies above the others' curve."""
+    """``row`` is the place in the columns, from 1, or 0 for none; ``off`` how far its pH lies above
+    the others' curve.
+    """
 
     row: int
     off: float
@@ -38,10 +45,12 @@ class OddReading(NamedTuple):
 def odd_reading(
     ml: Column, phs: Column, sample_ml: float, normality: float, titrant: Acid | None = None
 ) -> OddReading:
-    """The reading that lies furthest from the curve through the others, if that is more than chance and more than scatter.
+    """The reading that lies furthest from the curve through the others, if that is more than chance
+    and more than scatter.
 
-    Leave-one-out (externally studentized) residuals of a weighted straight fit against Student's t, for as many readings
-    as there are (Bonferroni): Cook & Weisberg 1982, Residuals and Influence in Regression, ch. 2.2.
+    Leave-one-out (externally studentized) residuals of a weighted straight fit against Student's t,
+    for as many readings as there are (Bonferroni): Cook & Weisberg 1982, Residuals and Influence in
+    Regression, ch. 2.2.
 
     Parameters
     ----------
@@ -58,9 +67,10 @@ def odd_reading(
     Raises
     ------
     DomainError
-        For columns of unlike length, a pH without its volume, volumes that do not rise, or fewer than seven readings.
-        A pH that rises is no reason: it is what a slip looks like. Also where, without the reading that would be named,
-        another is still off by as much as a slip: the readings do not fit.
+        For columns of unlike length, a pH without its volume, volumes that do not rise, or fewer
+        than seven readings. A pH that rises is no reason: it is what a slip looks like. Also where,
+        without the reading that would be named, another is still off by as much as a slip: the
+        readings do not fit.
     """
     from scipy.optimize import brentq
     from scipy.special import stdtrit  # on first use: importing scipy takes long
@@ -90,7 +100,8 @@ def odd_reading(
     if np.abs(others.unseen).max() > SLIP:
         raise DomainError(
             "phs",
-            "the readings do not fit one another, and none of them alone is to blame; titrate again",
+            "the readings do not fit one another, and none of them alone is to blame; titrate"
+            " again",
         )
 
     def short(at: float) -> float:
@@ -107,7 +118,9 @@ def odd_reading(
 
 
 def _released(titrant: Acid | None, ph: Array) -> Array:
-    """Hydrogen ions that the titrant gives off at a pH, as a share of those that its normality counts."""
+    """Hydrogen ions that the titrant gives off at a pH, as a share of those that its normality
+    counts.
+    """
     if titrant is None:
         return np.ones_like(ph)
     each = np.array([protons_released(titrant, float(one)) for one in ph])
@@ -115,7 +128,9 @@ def _released(titrant: Acid | None, ph: Array) -> Array:
 
 
 def _terms(ph: Array, volume: Any, sample_ml: float) -> Array:
-    """What alkalinity, carbonate and free hydrogen ions each contribute to the acid that was given, mmol per unit."""
+    """What alkalinity, carbonate and free hydrogen ions each contribute to the acid that was given,
+    mmol per unit.
+    """
     at = constants_at(constant("report_temperature"))
     salt = constant("nominal_ionic_strength")
     gamma = {
@@ -132,7 +147,8 @@ def _terms(ph: Array, volume: Any, sample_ml: float) -> Array:
 
 
 class _Fit(NamedTuple):
-    """Figures of the balance; residuals, residuals from the fit without each row, and the residuals' errors by the others.
+    """Figures of the balance; residuals, residuals from the fit without each row, and the
+    residuals' errors by the others.
 
     The last three in units of what a reading may be off without being a slip.
     """
@@ -144,7 +160,9 @@ class _Fit(NamedTuple):
 
 
 def _leave_one_out(terms: Array, given: Array, steeper: Array, more: Array, per_ml: float) -> _Fit:
-    """The weighted fit; ``steeper`` and ``more`` are what ``_STEP`` adds to terms and acid, ``per_ml`` the burette's share."""
+    """The weighted fit; ``steeper`` and ``more`` are what ``_STEP`` adds to terms and acid,
+    ``per_ml`` the burette's share.
+    """
     allowed = np.ones(len(given))
     for _ in range(3):  # what a pH is worth in acid depends on the fit
         fitted = np.linalg.pinv(terms / allowed[:, None]) @ (given / allowed)

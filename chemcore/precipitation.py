@@ -1,7 +1,7 @@
 """What falls where a solid comes down to saturation, and what that leaves in the water.
 
-The end state, whatever time it takes: cold water can stay above calcite saturation for days, a hot tank does not;
-hydroxyapatite may never get there.
+The end state, whatever time it takes: cold water can stay above calcite saturation for days, a hot
+tank does not; hydroxyapatite may never get there.
 """
 
 from __future__ import annotations
@@ -21,7 +21,8 @@ from chemcore.water import Ions, alkalinity_per_litre, per_litre, source_water, 
 def without(totals: Totals, solid: Solid, fallen: Number) -> Totals:
     """What stays dissolved when ``fallen`` mol/kg of the solid have left the water.
 
-    The solid is uncharged: it takes its calcium's charge out of the metals, whose charge ``strong`` holds.
+    The solid is uncharged: it takes its calcium's charge out of the metals, whose charge ``strong``
+    holds.
 
     Parameters
     ----------
@@ -46,7 +47,8 @@ def without(totals: Totals, solid: Solid, fallen: Number) -> Totals:
 
 
 def excess(totals: Totals, solid: Solid, temp_c: Number, lost: Venting | None = None) -> Number:
-    """mol/kg of the solid that fall before the water is at saturation; 0 where it is below, or an ion is missing.
+    """mol/kg of the solid that fall before the water is at saturation; 0 where it is below, or an
+    ion is missing.
 
     What the solid takes along moves the pH, which ends the fall sooner than at a held pH.
 
@@ -143,7 +145,9 @@ def scale(
 
 
 class Precipitated(NamedTuple):
-    """What a solid that came down to equilibrium leaves: calcium in mg/L, and the pH of the cooled water."""
+    """What a solid that came down to equilibrium leaves: calcium in mg/L, and the pH of the cooled
+    water.
+    """
 
     calcium: Number
     ph: Number
@@ -162,7 +166,8 @@ def precipitated(
     tank_temp_c: Number | None = None,
     ions: Ions | None = None,
 ) -> Precipitated:
-    """Calcium left, and the pH, where a phosphate does come down to equilibrium in the hot, closed tank.
+    """Calcium left, and the pH, where a phosphate does come down to equilibrium in the hot, closed
+    tank.
 
     Parameters
     ----------

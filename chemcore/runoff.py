@@ -12,7 +12,9 @@ from chemcore.readings import present, require_rising, side_by_side
 
 
 class Cutoff(NamedTuple):
-    """Litres run off at the first limit (or so far, where there was none), and which limit in words."""
+    """Litres run off at the first limit (or so far, where there was none), and which limit in
+    words.
+    """
 
     litres: float
     reason: str
@@ -21,11 +23,12 @@ class Cutoff(NamedTuple):
 def cutoff(
     litres: Column, phs: Column, platos: Column, max_ph: Number, min_plato: Number
 ) -> Cutoff:
-    """Litres run off when the pH of the runnings first reaches ``max_ph`` or their gravity ``min_plato``.
+    """Litres run off when the pH of the runnings first reaches ``max_ph`` or their gravity
+    ``min_plato``.
 
-    NaN stands where a reading was missed. Each limit is looked for among the readings of its own kind, with a
-    straight line between neighbours; a later reading on the good side again changes nothing. Where no limit is
-    reached, the litres of the last reading.
+    NaN stands where a reading was missed. Each limit is looked for among the readings of its own
+    kind, with a straight line between neighbours; a later reading on the good side again changes
+    nothing. Where no limit is reached, the litres of the last reading.
 
     Parameters
     ----------
@@ -48,7 +51,8 @@ def cutoff(
     Raises
     ------
     DomainError
-        For columns of unlike length, a reading without its litres, litres that do not rise, or no reading.
+        For columns of unlike length, a reading without its litres, litres that do not rise, or no
+        reading.
     """
     litres, ph, plato = side_by_side(litres=litres, phs=phs, platos=platos)
     read = ~np.isnan(ph) | ~np.isnan(plato)
@@ -87,7 +91,9 @@ def cutoff(
 def _crossing(
     litres: Array, values: Array, limit: Number, reached: str, already: str
 ) -> Cutoff | None:
-    """Litres at which the values that were read first reach the limit from below, with the words for that, or nothing."""
+    """Litres at which the values that were read first reach the limit from below, with the words
+    for that, or nothing.
+    """
     kept = present(litres, values)
     litres, values = litres[kept], values[kept]
     over = np.flatnonzero(values >= limit)

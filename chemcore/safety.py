@@ -8,10 +8,11 @@ from chemcore.tables import rows
 
 
 def hazard(acid: Acid, strength: Number | None = None) -> dict[str, str]:
-    """The row of ``data/hazards.csv`` for an acid at a strength: signal word, classes, statements, source.
+    """The row of ``data/hazards.csv`` for an acid at a strength: signal word, classes, statements,
+    source.
 
-    Source: Regulation (EC) No 1272/2008 (CLP), which carries the UN GHS into European law; the row says where
-    each figure was read, and which are from memory.
+    Source: Regulation (EC) No 1272/2008 (CLP), which carries the UN GHS into European law; the row
+    says where each figure was read, and which are from memory.
 
     Parameters
     ----------

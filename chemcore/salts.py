@@ -1,4 +1,6 @@
-"""Salts for brewing liquor: what a weight of each brings, and what lime and chalk do to pH and alkalinity."""
+"""Salts for brewing liquor: what a weight of each brings, and what lime and chalk do to pH and
+alkalinity.
+"""
 
 from __future__ import annotations
 
@@ -17,14 +19,17 @@ from chemcore.tables import constant, fold, named_rows, rows
 from chemcore.units import report_density
 from chemcore.water import Ions, alkalinity_per_litre, source_water
 
-#: Most salt in g/L that is answered for: about the ionic strength, 0.5 mol/kg, to which activities are known.
+#: Most salt in g/L that is answered for: about the ionic strength, 0.5 mol/kg, to which activities
+#: are known.
 MOST_SALT = 20.0
 #: What a dose of salt can be asked for by.
 AIMS = (*Ions._fields, "alkalinity")
 
 
 class Salt(NamedTuple):
-    """One row of ``data/salts.csv``: moles of each ion, and equivalents of alkalinity, in a mole of the salt."""
+    """One row of ``data/salts.csv``: moles of each ion, and equivalents of alkalinity, in a mole of
+    the salt.
+    """
 
     name: str
     molar_mass: float
@@ -48,7 +53,8 @@ def salt_names() -> tuple[str, ...]:
 def find_salt(name: str) -> Salt:
     """The salt of a trade name, chemical name or formula, in any case.
 
-    A bare "calcium chloride" or "magnesium chloride" is refused: it does not say how much water it holds.
+    A bare "calcium chloride" or "magnesium chloride" is refused: it does not say how much water it
+    holds.
 
     Parameters
     ----------
@@ -264,7 +270,9 @@ class Treated(NamedTuple):
 
 
 class Limed(NamedTuple):
-    """A water after a salt, and its saturation index of magnesium hydroxide, which is not let fall."""
+    """A water after a salt, and its saturation index of magnesium hydroxide, which is not let
+    fall.
+    """
 
     treated: Treated
     brucite: Number
@@ -421,14 +429,16 @@ def without_brucite(found: Limed, salt: Salt, grams: Number, litres: Number) -> 
     Raises
     ------
     DomainError
-        Where a salt has taken the water above saturation with magnesium hydroxide, which is not reckoned with.
+        Where a salt has taken the water above saturation with magnesium hydroxide, which is not
+        reckoned with.
     """
     ph = require(
         (found.brucite <= 0.0) | (salt.alkalinity == 0.0),
         "grams",
         lambda: (
-            f"{grams:g} g of {salt.name} in {litres:g} L takes the water to pH {found.treated.ph:.1f}, where its magnesium "
-            "falls as hydroxide and takes lime with it, which is not reckoned here; use less"
+            f"{grams:g} g of {salt.name} in {litres:g} L takes the water to pH"
+            f" {found.treated.ph:.1f}, where its magnesium falls as hydroxide and takes lime with"
+            " it, which is not reckoned here; use less"
         ),
         found.treated.ph,
     )

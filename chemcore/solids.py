@@ -1,12 +1,13 @@
 """Calcium phosphates and calcite: saturation, and the calcium that stays dissolved.
 
-Log K by temperature are those of the papers in ``data/solids.csv``, each with the spread of what else is published.
-Hydroxyapatite is the least soluble, the end state, but forms slowly from treated water (most such waters are above its
-limit and yet stay clear); octacalcium phosphate and brushite can drop within hours once above theirs, amorphous calcium
-phosphate at once. All were measured at 42 °C and below: a hot answer is an extrapolation, whose spread widens.
+Log K by temperature are those of the papers in ``data/solids.csv``, each with the spread of what
+else is published. Hydroxyapatite is the least soluble, the end state, but forms slowly from treated
+water (most such waters are above its limit and yet stay clear); octacalcium phosphate and brushite
+can drop within hours once above theirs, amorphous calcium phosphate at once. All were measured at
+42 °C and below: a hot answer is an extrapolation, whose spread widens.
 
-Databases disagree on hydroxyapatite by four orders of magnitude (a factor of about 6 in calcium): its log K is
--58.5 after McDowell, Gregory & Brown (1977), not the -54.5 of phreeqc.dat.
+Databases disagree on hydroxyapatite by four orders of magnitude (a factor of about 6 in calcium):
+its log K is -58.5 after McDowell, Gregory & Brown (1977), not the -54.5 of phreeqc.dat.
 """
 
 from __future__ import annotations
@@ -28,18 +29,20 @@ from chemcore.water import Ions, per_kg, per_litre, source_water, with_calcium
 LEAST_CALCIUM, MOST_CALCIUM = -9.0, -1.0
 #: Lowest pH at which a tank is looked at, and the steps in which the first crossing is sought.
 SCAN_FROM_PH, SCAN_STEPS = 3.0, 32
-#: pH between which an amorphous solid was measured: its spread widens below the upper (``below_per_ph`` of
-#: data/solids.csv) down to the lower, and no further.
+#: pH between which an amorphous solid was measured: its spread widens below the upper
+#: (``below_per_ph`` of data/solids.csv) down to the lower, and no further.
 LEAST_ACID_PH, MOST_ACID_PH = 7.4, 5.28
 #: Ends of the spread of a solid's log K: the least soluble, the value itself, the most soluble.
 LEAST, VALUE, MOST = -1, 0, 1
 
 
 class Solid(NamedTuple):
-    """One row of ``data/solids.csv``: ions released per formula unit, log K coefficients, and the spread of log K.
+    """One row of ``data/solids.csv``: ions released per formula unit, log K coefficients, and the
+    spread of log K.
 
-    ``below`` and ``above`` are log units that published values lie from the line in the measured range, ``t_min_c`` to
-    ``t_max_c``; ``per_degree`` more for each °C outside it. ``end`` is the end of the spread that is asked for.
+    ``below`` and ``above`` are log units that published values lie from the line in the measured
+    range, ``t_min_c`` to ``t_max_c``; ``per_degree`` more for each °C outside it. ``end`` is the
+    end of the spread that is asked for.
     """
 
     name: str
@@ -158,7 +161,8 @@ def degrees_outside(solid: Solid, temp_c: Number) -> Number:
 
 
 def extrapolation(solid: Solid, temp_c: Number) -> str:
-    """``extrapolated from 37 °C`` for a temperature at which the solid was not measured, else nothing.
+    """``extrapolated from 37 °C`` for a temperature at which the solid was not measured, else
+    nothing.
 
     Parameters
     ----------
@@ -209,7 +213,8 @@ def solubility_product(solid: Solid, temp_c: Number, ph: Number = LEAST_ACID_PH)
 
 
 def index_in(solution: Solution, solid: Solid) -> Number:
-    """log10 (IAP/K) of a solid in a solved water; minus infinity where an ion of the solid is missing.
+    """log10 (IAP/K) of a solid in a solved water; minus infinity where an ion of the solid is
+    missing.
 
     Parameters
     ----------
@@ -252,7 +257,8 @@ def saturation_index(
     temp_c: Number = 20.0,
     ions: Ions | None = None,
 ) -> Number:
-    """log10 of the ion activity product over the solubility product: 0 at the limit, above it the solid can form.
+    """log10 of the ion activity product over the solubility product: 0 at the limit, above it the
+    solid can form.
 
     Parameters
     ----------
@@ -300,7 +306,8 @@ def saturation_index(
 def calcium_solubility(
     ph: Number, phosphate: Number, solid: Solid, temp_c: Number = 20.0, ions: Ions | None = None
 ) -> Number:
-    """Calcium in mg/L that stays dissolved beside a phosphate solid at a held pH and phosphate level.
+    """Calcium in mg/L that stays dissolved beside a phosphate solid at a held pH and phosphate
+    level.
 
     Infinite where more than about 4 g/L does, which is where the model ends.
 
@@ -415,12 +422,14 @@ def calcium_safe_ph(
     tank_temp_c: Number | None = None,
     ions: Ions | None = None,
 ) -> Number:
-    """Highest target pH (read at ``temp_c``) at which all the calcium stays dissolved in the hot tank.
+    """Highest target pH (read at ``temp_c``) at which all the calcium stays dissolved in the hot
+    tank.
 
-    The acid that reaches a target brings the phosphate; less acid, a higher pH, brings less of it but leaves more
-    HPO4-2. The lowest pH at which the solid reaches saturation at ``tank_temp_c`` is the answer; closer
-    to the water's own pH so little phosphate is added that saturation may be lost again, which is not counted on.
-    The water's own pH is the answer for an acid without phosphate, or where no dose reaches saturation.
+    The acid that reaches a target brings the phosphate; less acid, a higher pH, brings less of it
+    but leaves more HPO4-2. The lowest pH at which the solid reaches saturation at ``tank_temp_c``
+    is the answer; closer to the water's own pH so little phosphate is added that saturation may be
+    lost again, which is not counted on. The water's own pH is the answer for an acid without
+    phosphate, or where no dose reaches saturation.
 
     Parameters
     ----------
@@ -484,8 +493,8 @@ def calcium_safe_ph(
         first < 0.0,
         "calcium",
         lambda: (
-            f"{calcium:g} mg/L stays above the limit of {solid.name} at {tank:g} °C at any pH from 3 up; use an "
-            "acid without phosphate"
+            f"{calcium:g} mg/L stays above the limit of {solid.name} at {tank:g} °C at any pH from"
+            " 3 up; use an acid without phosphate"
         ),
         first,
     )

@@ -19,26 +19,29 @@ from chemcore.tables import rows
 
 #: Passes at most of the substitution; it needs two.
 PASSES = 200
-#: Passes at most where the pH is sought; it needs five. What has not settled then is found between two ends.
+#: Passes at most where the pH is sought; it needs five. What has not settled then is found between
+#: two ends.
 PASSES_FOR_PH = 40
 #: pH at which the search begins where no water like it is known.
 FIRST_PH = 6.0
-#: Ionic strength in mol/kg up to which the Davies equation is used here (Stumm & Morgan 1996, Table 3.3).
+#: Ionic strength in mol/kg up to which the Davies equation is used here (Stumm & Morgan 1996, Table
+#: 3.3).
 MODEL_IONIC_STRENGTH = 0.5
 LOWEST_PH, HIGHEST_PH = 1.0, 13.0
 
-#: Charge of the fully deprotonated ligand plus the protons of its form at the alkalinity end point: how far
-#: a family's total moves the strong-ion charge away from the alkalinity (Stumm & Morgan 1996, ch. 4.4). Those of the acids'
-#: anions stand in ``data/acids.csv``.
+#: Charge of the fully deprotonated ligand plus the protons of its form at the alkalinity end point:
+#: how far a family's total moves the strong-ion charge away from the alkalinity (Stumm & Morgan
+#: 1996, ch. 4.4). Those of the acids' anions stand in ``data/acids.csv``.
 ZERO_LEVEL = {"CO3": 0, **{row["family"]: int(row["zero_level"]) for row in rows("acids")}}
 
 
 class Totals(NamedTuple):
-    """What is dissolved, in mol per kg of water; ``strong`` is the charge that no reaction in solution changes.
+    """What is dissolved, in mol per kg of water; ``strong`` is the charge that no reaction in
+    solution changes.
 
-    ``strong`` is the charge of the metals, with whatever the report's ions fail to balance: alkalinity minus
-    the sum of ZERO_LEVEL times each family's total. It stays the same when an uncharged acid is added and
-    when carbon dioxide leaves; a solid takes its metals' charge along.
+    ``strong`` is the charge of the metals, with whatever the report's ions fail to balance:
+    alkalinity minus the sum of ZERO_LEVEL times each family's total. It stays the same when an
+    uncharged acid is added and when carbon dioxide leaves; a solid takes its metals' charge along.
     """
 
     ca: Number
@@ -53,7 +56,9 @@ class Totals(NamedTuple):
 
 
 class Solution(NamedTuple):
-    """A solved water: activities on the molal scale, ionic strength in mol/kg, totals with all families."""
+    """A solved water: activities on the molal scale, ionic strength in mol/kg, totals with all
+    families.
+    """
 
     ph: Number
     temp_c: Number
@@ -68,7 +73,9 @@ class Solution(NamedTuple):
 
 
 class Venting(NamedTuple):
-    """Loss of carbon dioxide: its molality in equilibrium with air, and the share of the excess that leaves."""
+    """Loss of carbon dioxide: its molality in equilibrium with air, and the share of the excess
+    that leaves.
+    """
 
     air: Number
     lost: Number
@@ -77,8 +84,8 @@ class Venting(NamedTuple):
 class Latest:
     """The last solution of a search, from which its next solve sets out (speed only).
 
-    Rows of a column that have not settled keep what they had; rows that a search drops are told by their number, since
-    it only ever drops rows.
+    Rows of a column that have not settled keep what they had; rows that a search drops are told by
+    their number, since it only ever drops rows.
     """
 
     def __init__(self) -> None:
@@ -107,7 +114,8 @@ class Latest:
 
 
 def strong_charge(alkalinity: Number, anions: dict[str, Number]) -> Number:
-    """Charge of the strong ions (eq/kg) that belongs to an alkalinity (eq/kg) and these anion totals.
+    """Charge of the strong ions (eq/kg) that belongs to an alkalinity (eq/kg) and these anion
+    totals.
 
     Parameters
     ----------
@@ -150,8 +158,9 @@ def solve_at_ph(
     totals
         The water; the total of the ``free`` family, if named, is left out.
     free
-        The anion family whose total follows from the charge balance ("CO3" where the alkalinity is known;
-        the acid's own family where a dose is asked). Without it the answer carries the charge left over.
+        The anion family whose total follows from the charge balance ("CO3" where the alkalinity is
+        known; the acid's own family where a dose is asked). Without it the answer carries the
+        charge left over.
     venting
         Loss of carbon dioxide, where there is one.
     start
@@ -216,7 +225,9 @@ def solve_at_ph(
 def _first_guess(
     totals: Totals, fixed: tuple[str, ...], hydrogen: Number, constants: Constants, xp: Mathematics
 ) -> tuple[Number, Number, Number, Number]:
-    """Ionic strength and activities of the metals from which to set out: as if sulfate made the only pairs."""
+    """Ionic strength and activities of the metals from which to set out: as if sulfate made the
+    only pairs.
+    """
     metals = totals.ca + totals.mg
     divalent: Number = 0.0
     for family in _divalent(fixed):
@@ -245,7 +256,8 @@ def solve_for_ph(
     totals
         The water, all its families among them.
     venting
-        Loss of carbon dioxide: a share of the excess at the pH that results, so that this undoes :func:`solve_at_ph`.
+        Loss of carbon dioxide: a share of the excess at the pH that results, so that this undoes
+        :func:`solve_at_ph`.
     start
         A solved water like this one (speed only).
 
@@ -285,7 +297,8 @@ def solve_for_ph(
 def solve_saturated(
     ph: Number, temp_c: Number, totals: Totals, saturation: Number, power: float
 ) -> Number:
-    """Calcium that a phosphate solid leaves dissolved at a fixed pH, where an ion of charge one comes with each charge.
+    """Calcium that a phosphate solid leaves dissolved at a fixed pH, where an ion of charge one
+    comes with each charge.
 
     Parameters
     ----------
@@ -294,7 +307,8 @@ def solve_saturated(
     totals
         The water without that calcium and its ions; its calcium is a guess (speed only).
     saturation, power
-        The natural logarithm of calcium's activity is ``saturation`` plus ``power`` times that of PO4-3.
+        The natural logarithm of calcium's activity is ``saturation`` plus ``power`` times that of
+        PO4-3.
 
     Returns
     -------
@@ -332,7 +346,9 @@ def _bracketed_ph(
     venting: Venting | None,
     xp: Mathematics,
 ) -> Number:
-    """``ph`` where that is ``settled``, else the root of the charge over whole solves at a fixed pH."""
+    """``ph`` where that is ``settled``, else the root of the charge over whole solves at a fixed
+    pH.
+    """
     families = tuple(totals.anions)
     values = (
         temp_c,
@@ -366,7 +382,8 @@ def _bracketed_ph(
 
 
 def molalities(solution: Solution) -> dict[str, Number]:
-    """Molality of every species, one by one from the table (the plain form of the written-out equations).
+    """Molality of every species, one by one from the table (the plain form of the written-out
+    equations).
 
     Parameters
     ----------

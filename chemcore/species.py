@@ -1,8 +1,9 @@
 """The aqueous species of ``data/species.csv`` and their log K by temperature.
 
-A species is ``metal + h H+ + ligand``; its log K forms it from the free ions. A row gives log K either as
-``a1 + a2 T + a3/T + a4 log10 T + a5/T² + a6 T²`` (T in kelvin) or as log K at 25 °C with the enthalpy of the
-reaction (van 't Hoff), in both cases from its ``parent`` species, to whose own log K it is added.
+A species is ``metal + h H+ + ligand``; its log K forms it from the free ions. A row gives log K
+either as ``a1 + a2 T + a3/T + a4 log10 T + a5/T² + a6 T²`` (T in kelvin) or as log K at 25 °C with
+the enthalpy of the reaction (van 't Hoff), in both cases from its ``parent`` species, to whose own
+log K it is added.
 """
 
 from __future__ import annotations
@@ -21,9 +22,11 @@ METAL_CHARGE = {"Ca": 2, "Mg": 2, "Na": 1}
 
 
 class Species(NamedTuple):
-    """One row of the species table: ``metal + h H+ + ligand of the family``, formed from ``parent`` where one is named.
+    """One row of the species table: ``metal + h H+ + ligand of the family``, formed from ``parent``
+    where one is named.
 
-    ``coefficients`` are those of :func:`log_k`; ``ion_size`` in ångström and ``gamma_b`` in kg/mol are those of
+    ``coefficients`` are those of :func:`log_k`; ``ion_size`` in ångström and ``gamma_b`` in kg/mol
+    are those of
     :func:`log_gamma`, None where the table has none.
     """
 
@@ -98,7 +101,9 @@ def log_k(coefficients: tuple[float, ...], kelvin: Number, xp: Mathematics) -> N
 
 
 class Constants(NamedTuple):
-    """What depends on temperature alone: log K of each species by name, and the Debye-Hückel slopes."""
+    """What depends on temperature alone: log K of each species by name, and the Debye-Hückel
+    slopes.
+    """
 
     log_k: dict[str, Number]
     k: dict[str, Number]
@@ -145,8 +150,8 @@ def log_gamma(
 ) -> Number:
     """log10 of the activity coefficient at ionic strength ``mu``.
 
-    Extended Debye-Hückel with the ion's size and linear term where the table has them, else Davies for an
-    ion and 0.1 I for an uncharged species (Parkhurst & Appelo 2013, eqs. 4 to 6).
+    Extended Debye-Hückel with the ion's size and linear term where the table has them, else Davies
+    for an ion and 0.1 I for an uncharged species (Parkhurst & Appelo 2013, eqs. 4 to 6).
 
     Parameters
     ----------

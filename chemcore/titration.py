@@ -1,7 +1,8 @@
-"""A titration at the bench: the alkalinity it finds, and the tank's dose from the measured curve alone.
+"""A titration at the bench: the alkalinity it finds, and the tank's dose from the measured curve
+alone.
 
-A curve is two columns, total mL of titrant so far and pH, with NaN where a reading was missed; a pair counts
-when both are there.
+A curve is two columns, total mL of titrant so far and pH, with NaN where a reading was missed; a
+pair counts when both are there.
 """
 
 from __future__ import annotations
@@ -23,9 +24,11 @@ from chemcore.water import Ions, dissolved_ions, speciated
 
 METHODS = ("Gran", "inflection", "end point")
 FEWEST_READINGS = 3
-#: A meter may drift up by this much between two readings; more is a slip of the pen, for acid only lowers pH.
+#: A meter may drift up by this much between two readings; more is a slip of the pen, for acid only
+#: lowers pH.
 LARGEST_RISE = 0.1
-#: Readings on the Gran line: past the end point, and not so acid that the electrode and activities drift.
+#: Readings on the Gran line: past the end point, and not so acid that the electrode and activities
+#: drift.
 GRAN_PH = (3.0, 4.0)
 FEWEST_ON_LINE = 4
 #: Lowest pH of a first reading that still tells how much carbonate the sample held.
@@ -42,7 +45,9 @@ class Curve(NamedTuple):
 
 
 class GranLine(NamedTuple):
-    """``slope`` (mol/L) times mL plus ``intercept`` (mmol), and where it is zero, with standard error, in mL."""
+    """``slope`` (mol/L) times mL plus ``intercept`` (mmol), and where it is zero, with standard
+    error, in mL.
+    """
 
     slope: float
     intercept: float
@@ -52,7 +57,9 @@ class GranLine(NamedTuple):
 
     @property
     def half_width_ml(self) -> float:
-        """Half the width of the 95 % interval of ``end_ml``: its standard error times Student's t."""
+        """Half the width of the 95 % interval of ``end_ml``: its standard error times Student's
+        t.
+        """
         from scipy.special import stdtrit
 
         return self.end_ml_error * float(stdtrit(self.readings - 2, 0.975))
@@ -103,8 +110,8 @@ def curve(ml: Column, phs: Column) -> Curve:
     Raises
     ------
     DomainError
-        For columns of unlike length, a pH without its volume, volumes that do not rise, a pH that rises, or
-        fewer than three readings.
+        For columns of unlike length, a pH without its volume, volumes that do not rise, a pH that
+        rises, or fewer than three readings.
     """
     ml, ph, rows = pairs(ml, phs, "type the total of titrant at that reading")
     if len(ml) < FEWEST_READINGS:
@@ -113,14 +120,15 @@ def curve(ml: Column, phs: Column) -> Curve:
     for i in np.flatnonzero(np.diff(ph) > LARGEST_RISE):
         raise DomainError(
             "phs",
-            f"row {rows[i + 1]} has pH {ph[i + 1]:g}, above the {ph[i]:g} of row {rows[i]}; acid only "
-            "lowers pH",
+            f"row {rows[i + 1]} has pH {ph[i + 1]:g}, above the {ph[i]:g} of row {rows[i]}; acid"
+            " only lowers pH",
         )
     return Curve(ml, ph)
 
 
 def ml_at_ph(ml: Column, phs: Column, ph: float, argument: str = "endpoint_ph") -> float:
-    """mL of titrant at which the measured curve first reaches ``ph``, between readings by a smooth curve.
+    """mL of titrant at which the measured curve first reaches ``ph``, between readings by a smooth
+    curve.
 
     Parameters
     ----------
@@ -188,7 +196,8 @@ def ph_at_ml(ml: Column, phs: Column, at_ml: Number) -> float:
 
 
 def gran_value(ml: Number, ph: Number, sample_ml: Number) -> Number:
-    """Gran's function (sample + titrant) 10^-pH in µmol: past the end point it rises in a straight line.
+    """Gran's function (sample + titrant) 10^-pH in µmol: past the end point it rises in a straight
+    line.
 
     Source: Gran 1952, Analyst 77:661.
 
@@ -210,11 +219,12 @@ def gran_value(ml: Number, ph: Number, sample_ml: Number) -> Number:
 def gran_line(ml: Column, phs: Column, sample_ml: float, normality: float) -> GranLine:
     """The straight line of Gran's function past the end point.
 
-    Readings from pH 3 to 4, weighted for an error of the meter that is the same at every pH. What bicarbonate
-    is still there at these pH is taken off first, all carbon dioxide being kept in the sample; how much that is
-    follows from the first reading and the alkalinity, in turns. A curve that begins below pH 5 is taken to have
-    none. An error of the meter's zero changes the slope but not the end point; one of its slope moves the end point, by
-    -5 % at 20, -1.3 % at 60 and -0.3 % at 150 mg/L for a slope of 95 % (:mod:`chemcore.electrode` corrects for it).
+    Readings from pH 3 to 4, weighted for an error of the meter that is the same at every pH. What
+    bicarbonate is still there at these pH is taken off first, all carbon dioxide being kept in the
+    sample; how much that is follows from the first reading and the alkalinity, in turns. A curve
+    that begins below pH 5 is taken to have none. An error of the meter's zero changes the slope but
+    not the end point; one of its slope moves the end point, by -5 % at 20, -1.3 % at 60 and -0.3 %
+    at 150 mg/L for a slope of 95 % (:mod:`chemcore.electrode` corrects for it).
 
     Source: Gran 1952, Analyst 77:661; Stumm & Morgan 1996, ch. 4.4 (with the bicarbonate).
 
@@ -235,15 +245,17 @@ def gran_line(ml: Column, phs: Column, sample_ml: float, normality: float) -> Gr
     Raises
     ------
     DomainError
-        For fewer than four readings on the line, or a line that does not cross zero at a positive volume.
+        For fewer than four readings on the line, or a line that does not cross zero at a positive
+        volume.
     """
     readings = curve(ml, phs)
     past = (readings.ph >= GRAN_PH[0]) & (readings.ph <= GRAN_PH[1])
     if past.sum() < FEWEST_ON_LINE:
         raise DomainError(
             "phs",
-            f"Gran's line runs from pH {GRAN_PH[1]:g} down to {GRAN_PH[0]:g}, and {FEWEST_ON_LINE} readings are needed "
-            f"there; this curve has {past.sum()}: go on to below pH {GRAN_PH[1]:g} in small steps, or use another method",
+            f"Gran's line runs from pH {GRAN_PH[1]:g} down to {GRAN_PH[0]:g}, and {FEWEST_ON_LINE}"
+            f" readings are needed there; this curve has {past.sum()}: go on to below pH"
+            f" {GRAN_PH[1]:g} in small steps, or use another method",
         )
     volume, ph = sample_ml + readings.ml[past], readings.ph[past]
     hydrogen = 10.0 ** (-ph)
@@ -259,8 +271,8 @@ def gran_line(ml: Column, phs: Column, sample_ml: float, normality: float) -> Gr
         if not slope > 0.0 or not end_ml > 0.0:
             raise DomainError(
                 "phs",
-                "past the end point Gran's line does not rise from a positive volume; the water has "
-                "no alkalinity, or readings and volumes do not belong together",
+                "past the end point Gran's line does not rise from a positive volume; the water has"
+                " no alkalinity, or readings and volumes do not belong together",
             )
         if abs(end_ml - before) < 1e-10 * end_ml:
             break
@@ -284,7 +296,9 @@ def _bicarbonate_left(
     hydrogen: Array,
     volume: Array,
 ) -> Array:
-    """Bicarbonate at the readings on the line, on the scale of the pH (times its activity coefficient), mol/L."""
+    """Bicarbonate at the readings on the line, on the scale of the pH (times its activity
+    coefficient), mol/L.
+    """
     if readings.ph[0] < LOWEST_FIRST_PH:
         return np.zeros_like(hydrogen)
     first = sample_ml + readings.ml[0]
@@ -302,7 +316,8 @@ def _bicarbonate_left(
 
 
 def inflection_ml(ml: Column, phs: Column) -> float:
-    """mL at the steepest fall of pH between 6 and 3.5: the middle of that pair of readings, or of several alike.
+    """mL at the steepest fall of pH between 6 and 3.5: the middle of that pair of readings, or of
+    several alike.
 
     Source: incremental equivalence, USGS National Field Manual, ch. A6.6.
 
@@ -321,7 +336,8 @@ def inflection_ml(ml: Column, phs: Column) -> float:
     Raises
     ------
     DomainError
-        Where the curve ends there, so that it is not known whether it would have fallen more steeply.
+        Where the curve ends there, so that it is not known whether it would have fallen more
+        steeply.
     """
     readings = curve(ml, phs)
     fall = -np.diff(readings.ph) / np.diff(readings.ml)
@@ -378,7 +394,8 @@ def end_point_ml(
 def alkalinity_of(titrant_ml: float, sample_ml: float, normality: float) -> float:
     """mg/L as CaCO3 of a sample that took so much titrant.
 
-    Source: Standard Methods 2320 B, A N 50000/mL of sample, with the equivalent mass of data/constants.csv.
+    Source: Standard Methods 2320 B, A N 50000/mL of sample, with the equivalent mass of
+    data/constants.csv.
 
     Parameters
     ----------
@@ -436,7 +453,8 @@ def alkalinity(
 
 
 def alkalinity_error(ml: Column, phs: Column, sample_ml: float, normality: float) -> float:
-    """Standard error in mg/L as CaCO3 of the alkalinity by Gran's line, from the scatter of the readings about it.
+    """Standard error in mg/L as CaCO3 of the alkalinity by Gran's line, from the scatter of the
+    readings about it.
 
     Parameters
     ----------
@@ -467,8 +485,8 @@ def alkalinity_error(ml: Column, phs: Column, sample_ml: float, normality: float
 def alkalinity_half_width(ml: Column, phs: Column, sample_ml: float, normality: float) -> float:
     """Half the width of the 95 % interval of the alkalinity by Gran's line, mg/L as CaCO3.
 
-    Of the scatter of the readings alone: an electrode whose slope is off, gas lost from the sample before the end point's
-    readings, and the errors of titrant and sample volume are not in it.
+    Of the scatter of the readings alone: an electrode whose slope is off, gas lost from the sample
+    before the end point's readings, and the errors of titrant and sample volume are not in it.
 
     Parameters
     ----------
@@ -508,11 +526,12 @@ def curve_dose(
     titrant: Acid | None = None,
     ions: Ions | None = None,
 ) -> Number:
-    """mL at 20 °C of the acid as bought that takes ``litres`` to ``target_ph``, from the measured curve alone.
+    """mL at 20 °C of the acid as bought that takes ``litres`` to ``target_ph``, from the measured
+    curve alone.
 
-    The equivalents that a litre of the sample took on the way to the target, over those that a mole of the tank's
-    acid releases there. Where the titrant was that acid itself, diluted, its chemistry cancels and the volumes
-    alone count.
+    The equivalents that a litre of the sample took on the way to the target, over those that a mole
+    of the tank's acid releases there. Where the titrant was that acid itself, diluted, its
+    chemistry cancels and the volumes alone count.
 
     Parameters
     ----------
@@ -563,7 +582,8 @@ def dose_of_equivalents(
     titrant: Acid | None,
     ions: Ions,
 ) -> Number:
-    """mL of the tank's acid for ``litres`` of a water of which a litre took these eq of titrant down to the target.
+    """mL of the tank's acid for ``litres`` of a water of which a litre took these eq of titrant
+    down to the target.
 
     Parameters
     ----------
@@ -603,7 +623,8 @@ def dose_of_equivalents(
 
 
 def calcium_for(ml: Column, phs: Column, sample_ml: float, normality: float) -> Ions:
-    """Ions of a calcium bicarbonate water: calcium, mg/L, to the acid taken down to pH 4.5 or the end of the curve.
+    """Ions of a calcium bicarbonate water: calcium, mg/L, to the acid taken down to pH 4.5 or the
+    end of the curve.
 
     Parameters
     ----------
@@ -638,7 +659,9 @@ def calcium_for(ml: Column, phs: Column, sample_ml: float, normality: float) -> 
 
 
 def _moles_releasing(equivalents: float, acid: Acid, ph: float, ions: Ions) -> float:
-    """mol of acid in a litre that release these eq at this pH, which depends a little on how much there is."""
+    """mol of acid in a litre that release these eq at this pH, which depends a little on how much
+    there is.
+    """
     moles = equivalents / float(protons_released(acid, ph))
     for _ in range(50):
         before, moles = moles, equivalents / _released(acid, ph, moles, ions)
@@ -664,7 +687,8 @@ def _released(acid: Acid, ph: float, moles: float, ions: Ions) -> float:
 def diluted_normality(
     acid: Acid, strength: Number | None, ml_acid: Number, ml_total: Number
 ) -> Number:
-    """eq/L of the tank's acid made up to ``ml_total`` with demineralised water, counted down to pH 4.5.
+    """eq/L of the tank's acid made up to ``ml_total`` with demineralised water, counted down to pH
+    4.5.
 
     4.5 is the end of an alkalinity titration (Standard Methods 2320 B).
 

@@ -35,12 +35,14 @@ def interval_95(
     errors: Sequence[Number],
     least: float = 0.0,
 ) -> Interval:
-    """95 % interval of ``answer(*inputs)``, not below ``least``, for independent normal errors of the inputs.
+    """95 % interval of ``answer(*inputs)``, not below ``least``, for independent normal errors of
+    the inputs.
 
-    Each input alone is moved to both ends of its own 95 % interval, through the whole model; the changes upward
-    and those downward are each combined in quadrature. Where one end lies outside the model, the change at the
-    other end stands for it. Exact for one input that counts and any monotone model, and for any number in a
-    linear one (Zou & Donner 2008, Statist. Med. 27:1693, from memory).
+    Each input alone is moved to both ends of its own 95 % interval, through the whole model; the
+    changes upward and those downward are each combined in quadrature. Where one end lies outside
+    the model, the change at the other end stands for it. Exact for one input that counts and any
+    monotone model, and for any number in a linear one (Zou & Donner 2008, Statist. Med. 27:1693,
+    from memory).
 
     Parameters
     ----------
@@ -109,7 +111,8 @@ def dose_interval(
     alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost
         As in :func:`chemcore.dosing.dose_volume`.
     alkalinity_error
-        Standard error, mg/L as CaCO3; this and the next three, left out, are those of data/constants.csv.
+        Standard error, mg/L as CaCO3; this and the next three, left out, are those of
+        data/constants.csv.
     ph_error
         Of each reading, the source water's and the one at the target.
     strength_error
@@ -117,8 +120,8 @@ def dose_interval(
     volume_error
         % of the volume.
     co2_lost_from, co2_lost_to
-        Between what the share of carbon dioxide lost may be, each value as likely as any other; either is ``co2_lost``
-        where left out.
+        Between what the share of carbon dioxide lost may be, each value as likely as any other;
+        either is ``co2_lost`` where left out.
     constants_error
         Of the equilibrium constants, % of the dose.
 
@@ -165,10 +168,11 @@ def dose_interval(
 
 
 def _reach(half_width: Number, width: Number) -> Number:
-    """How far the 95 % interval reaches past either end of a range of ``width`` that is known to ``half_width``.
+    """How far the 95 % interval reaches past either end of a range of ``width`` that is known to
+    ``half_width``.
 
-    Of what is spread evenly over the range, plus a normal error with 95 % within ``half_width``, 2.5 % lie further out.
-    Negative where the range is so wide that the limit lies inside it.
+    Of what is spread evenly over the range, plus a normal error with 95 % within ``half_width``,
+    2.5 % lie further out. Negative where the range is so wide that the limit lies inside it.
     """
     from scipy.special import ndtr  # on first use: importing scipy takes longer than all else
 
@@ -288,12 +292,13 @@ def curve_dose_interval(
     titrant_error
         Standard error of titrant strength and sample volume together, %.
     ph_error
-        Of a reading; counts at the target's reading in the tank and on the curve, where a value between two readings has
-        the error of their weighted mean.
+        Of a reading; counts at the target's reading in the tank and on the curve, where a value
+        between two readings has the error of their weighted mean.
     strength_error, volume_error
         As in :func:`dose_interval`.
     constants_error
-        Of the equilibrium constants, % of the dose; they cancel where the titrant was the tank's own acid.
+        Of the equilibrium constants, % of the dose; they cancel where the titrant was the tank's
+        own acid.
 
     Returns
     -------

@@ -17,8 +17,8 @@ def unit_names() -> tuple[str, ...]:
 def litres_per_unit(unit: str) -> float:
     """Litres in one ``unit``.
 
-    Accepts the names and spellings of ``data/units.csv`` in any case. A bare "gal", "gallon", "bbl" or
-    "barrel" is refused: it does not say whose.
+    Accepts the names and spellings of ``data/units.csv`` in any case. A bare "gal", "gallon", "bbl"
+    or "barrel" is refused: it does not say whose.
 
     Parameters
     ----------
@@ -46,7 +46,8 @@ def litres_per_unit(unit: str) -> float:
 def litres(amount: Number, unit: str) -> Number:
     """Litres in ``amount`` of ``unit``.
 
-    A US beer barrel is 31 US gallons (27 CFR 25.11), an imperial brewery barrel 36 imperial gallons.
+    A US beer barrel is 31 US gallons (27 CFR 25.11), an imperial brewery barrel 36 imperial
+    gallons.
 
     Parameters
     ----------
@@ -102,7 +103,8 @@ def report_density() -> float:
 def cold_litres(hot_litres: Number, temp_c: Number) -> Number:
     """Litres at 20 °C of the water that fills ``hot_litres`` at ``temp_c``.
 
-    Water only: the widening of the tank itself, about 0.3 % for steel between 20 and 77 °C, is left out.
+    Water only: the widening of the tank itself, about 0.3 % for steel between 20 and 77 °C, is left
+    out.
 
     Parameters
     ----------

@@ -29,7 +29,8 @@ class Ions(NamedTuple):
 
 
 def with_calcium(ions: Ions | None, calcium: Number) -> Ions:
-    """The ions of a report with the calcium asked about; without a report, calcium and nothing else.
+    """The ions of a report with the calcium asked about; without a report, calcium and nothing
+    else.
 
     Parameters
     ----------
@@ -145,7 +146,8 @@ def source_water(
     Raises
     ------
     DomainError
-        For ``ph``, where hydroxide alone is more than the alkalinity and its rounding; for ``ions`` of a brine.
+        For ``ph``, where hydroxide alone is more than the alkalinity and its rounding; for ``ions``
+        of a brine.
     """
     if backend(alkalinity, ph, temp_c, phosphate, *(ions or ())) is FLOAT:
         return _single_water(alkalinity, ph, ions, temp_c, phosphate)
@@ -163,8 +165,8 @@ def _checked_water(
         rounded,
         "ph",
         lambda: (
-            f"pH {ph:g} does not go with an alkalinity of {alkalinity:g} mg/L as CaCO3: {others} alone would be "
-            "more than that; look at both readings again"
+            f"pH {ph:g} does not go with an alkalinity of {alkalinity:g} mg/L as CaCO3: {others}"
+            " alone would be more than that; look at both readings again"
         ),
         water.mu,
     )
@@ -172,8 +174,9 @@ def _checked_water(
         mu <= MODEL_IONIC_STRENGTH,
         "ions",
         lambda: (
-            f"this is a brine: what is dissolved takes the ionic strength past {MODEL_IONIC_STRENGTH:g} mol/kg, where "
-            "the model ends (brewing liquor is below 0.1); look at the figures, which are in mg/L"
+            "this is a brine: what is dissolved takes the ionic strength past"
+            f" {MODEL_IONIC_STRENGTH:g} mol/kg, where the model ends (brewing liquor is below 0.1);"
+            " look at the figures, which are in mg/L"
         ),
         mu,
     )
@@ -190,10 +193,11 @@ _single_water: Callable[..., Solution] = lru_cache(maxsize=64)(_checked_water)
 
 
 def shortfall(water: Solution) -> tuple[Number, Any]:
-    """eq/kg by which the alkalinity is too low for the pH, and whether the rounding of a report explains it.
+    """eq/kg by which the alkalinity is too low for the pH, and whether the rounding of a report
+    explains it.
 
-    Deionised water, reported with no alkalinity and a pH of 7 to 8, is such a case: it holds no carbonate, and the
-    pH is believed.
+    Deionised water, reported with no alkalinity and a pH of 7 to 8, is such a case: it holds no
+    carbonate, and the pH is believed.
 
     Parameters
     ----------
@@ -285,7 +289,8 @@ def speciated(
 def hardness(calcium: Number, magnesium: Number) -> Number:
     """Total hardness in mg/L as CaCO3 from calcium and magnesium in mg/L.
 
-    Source: Standard Methods 2340 B (2.497 Ca + 4.118 Mg), with the molar masses of data/constants.csv.
+    Source: Standard Methods 2340 B (2.497 Ca + 4.118 Mg), with the molar masses of
+    data/constants.csv.
 
     Parameters
     ----------
@@ -333,10 +338,11 @@ def residual_alkalinity(alkalinity: Number, calcium: Number, magnesium: Number) 
 
 
 def ion_balance(ions: Ions, alkalinity: Number, ph: Number) -> Number:
-    """Difference of cations and anions in % of their sum, in meq/L; positive where cations are more.
+    """Difference of cations and anions in % of their sum, in meq/L; positive where cations are
+    more.
 
-    Alkalinity counts as bicarbonate, carbonate and hydroxide less hydrogen ion; the hydrogen ion of the pH
-    counts with the cations.
+    Alkalinity counts as bicarbonate, carbonate and hydroxide less hydrogen ion; the hydrogen ion of
+    the pH counts with the cations.
 
     Source: Standard Methods 1030 E.
 

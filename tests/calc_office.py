@@ -1,4 +1,6 @@
-"""The real LibreOffice for tests; where there is none, tests are skipped, or fail where it is required."""
+"""The real LibreOffice for tests; where there is none, tests are skipped, or fail where it is
+required.
+"""
 
 import os
 import subprocess
@@ -10,7 +12,9 @@ from udfs.hosts.calc import office
 
 
 def missing(reason):
-    """A skip that says why; with SPARGESHEET_REQUIRE_OFFICE in the environment, as in CI, a failure."""
+    """A skip that says why; with SPARGESHEET_REQUIRE_OFFICE in the environment, as in CI, a
+    failure.
+    """
     if os.environ.get("SPARGESHEET_REQUIRE_OFFICE"):
         pytest.fail(f"the tests in Calc are required here, but {reason}")
     pytest.skip(reason)

@@ -1,4 +1,6 @@
-"""Gnumeric's own reading of a workbook, for tests; where there is none, tests are skipped or fail as those in Calc do."""
+"""Gnumeric's own reading of a workbook, for tests; where there is none, tests are skipped or fail
+as those in Calc do.
+"""
 
 import shutil
 import subprocess

@@ -1,4 +1,6 @@
-"""A name says one thing: no two classes of the packages share it, and no two files but those of one subject."""
+"""A name says one thing: no two classes of the packages share it, and no two files but those of one
+subject.
+"""
 
 import ast
 from collections import defaultdict
@@ -44,7 +46,9 @@ SUBJECTS = ("chemcore", "udfs/functions", "workbook_template/template/sheets")
 
 
 def files(folders: list[Path]) -> dict[str, list[str]]:
-    """Places of the modules by name; what Python itself names so, and a subject's files, do not count."""
+    """Places of the modules by name; what Python itself names so, and a subject's files, do not
+    count.
+    """
     found = defaultdict(list)
     for folder in folders:
         for path in sorted(folder.rglob("*.py")):

@@ -19,13 +19,13 @@ def call(name: str, *cells: Any) -> Any:
     name
         Name of the function, in any case.
     *cells
-        A float, bool, text, None (empty cell), an error code (one of :data:`ERRORS`), or a tuple of row tuples
-        for a range. Arguments left out at the end take their defaults.
+        A float, bool, text, None (empty cell), an error code (one of :data:`ERRORS`), or a tuple of
+        row tuples for a range. Arguments left out at the end take their defaults.
 
     Returns
     -------
-    A float, a text (an answer, or a sentence that begins with ``Check``), an error code that was handed in, or a
-    tuple of row tuples where a range was given.
+    A float, a text (an answer, or a sentence that begins with ``Check``), an error code that was
+    handed in, or a tuple of row tuples where a range was given.
     """
     entry = CATALOGUE.get(name) or CATALOGUE.get(str(name).upper())
     if entry is None:

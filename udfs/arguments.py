@@ -41,7 +41,9 @@ class Quantity:
         return f"{text}; {self.low_hint}" if value < self.low and self.low_hint else text
 
     def range_text(self) -> str:
-        """``0 to 2000 mg/L``, ``pH 4 to 11``, or ``above 1 to 100 mass %`` where the low end itself is outside."""
+        """``0 to 2000 mg/L``, ``pH 4 to 11``, or ``above 1 to 100 mass %`` where the low end itself
+        is outside.
+        """
         low = f"{self.low:.10g}"
         figures = f"{'above ' if float(low) < self.low else ''}{low} to {self.high:.10g}"
         return f"pH {figures}" if self.unit == "pH" else f"{figures} {self.unit}".rstrip()
@@ -69,9 +71,9 @@ class IonCells:
 class Block:
     """A range that a function takes as one whole (a curve, a table) and that never broadcasts.
 
-    ``read`` gets the argument's name and the range as a tuple of row tuples (a single cell as one row of one)
-    and gives the function's value, or raises a DomainError that names what is wrong. Error codes in the range
-    have been passed back before.
+    ``read`` gets the argument's name and the range as a tuple of row tuples (a single cell as one
+    row of one) and gives the function's value, or raises a DomainError that names what is wrong.
+    Error codes in the range have been passed back before.
     """
 
     help: str
@@ -83,7 +85,9 @@ Kind = Quantity | Word | IonCells | Block
 
 
 def kind(annotation: Any) -> Any:
-    """The kind that an annotation of this module names, to make another of it with :func:`dataclasses.replace`."""
+    """The kind that an annotation of this module names, to make another of it with
+    :func:`dataclasses.replace`.
+    """
     return annotation.__metadata__[0]
 
 
@@ -145,7 +149,8 @@ TankTempC = Annotated[
 CO2Lost = Annotated[
     Number,
     Quantity(
-        "Share of the carbon dioxide above air equilibrium that escapes, 0 closed tank (left out) to 1 open to air",
+        "Share of the carbon dioxide above air equilibrium that escapes, 0 closed tank (left out)"
+        " to 1 open to air",
         "",
         0.0,
         1.0,
@@ -187,7 +192,8 @@ AimMgL = Annotated[
 Settled = Annotated[
     Number,
     Quantity(
-        "Share of the calcium carbonate above saturation that has fallen, 0 none (left out) to 1 all",
+        "Share of the calcium carbonate above saturation that has fallen, 0 none (left out) to"
+        " 1 all",
         "",
         0.0,
         1.0,
@@ -302,7 +308,8 @@ MethodName = Annotated[str, Word("Where the curve ends; left out: Gran", find_me
 TitrantName = Annotated[
     Acid | None,
     Word(
-        "Acid of the titrant, where it is a weak one or the tank's own diluted; left out: a strong acid",
+        "Acid of the titrant, where it is a weak one or the tank's own diluted; left out: a strong"
+        " acid",
         find_acid,
         acid_names(),
     ),
@@ -324,7 +331,8 @@ StatusPart = Annotated[
 IonRange = Annotated[
     Ions | None,
     IonCells(
-        "One range of five cells: calcium, magnesium, sodium, chloride, sulfate; left out: calcium bicarbonate water",
+        "One range of five cells: calcium, magnesium, sodium, chloride, sulfate; left out: calcium"
+        " bicarbonate water",
         "mg/L",
         20000.0,
     ),

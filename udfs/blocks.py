@@ -1,4 +1,6 @@
-"""Ranges that a function takes as one whole: columns of numbers or names, and tables with a row for each thing."""
+"""Ranges that a function takes as one whole: columns of numbers or names, and tables with a row for
+each thing.
+"""
 
 from __future__ import annotations
 
@@ -41,7 +43,9 @@ def words(word: Word) -> Block:
 
 
 def table(columns: tuple[BlockColumn, ...]) -> Callable[[str, tuple[Any, ...]], list[Any]]:
-    """Reader of a range with these columns; a row with nothing in it is None, a row with gaps is refused."""
+    """Reader of a range with these columns; a row with nothing in it is None, a row with gaps is
+    refused.
+    """
 
     def read(name: str, block: tuple[Any, ...]) -> list[tuple[float, ...] | None]:
         if any(len(row) != len(columns) for row in block):
@@ -55,7 +59,8 @@ def table(columns: tuple[BlockColumn, ...]) -> Callable[[str, tuple[Any, ...]], 
 
 
 def filled(**lists: Sequence[Any]) -> dict[str, list[Any]]:
-    """Columns and tables that belong together row by row, without the rows that are blank in all of them.
+    """Columns and tables that belong together row by row, without the rows that are blank in all of
+    them.
 
     Raises
     ------
@@ -67,7 +72,8 @@ def filled(**lists: Sequence[Any]) -> dict[str, list[Any]]:
         if len(values) != length:
             raise DomainError(
                 name,
-                f"it has {len(values)} rows but {first} has {length}; they belong together row by row",
+                f"it has {len(values)} rows but {first} has {length}; they belong together row"
+                " by row",
             )
     kept: dict[str, list[Any]] = {name: [] for name in lists}
     for i in range(length):
@@ -94,7 +100,8 @@ def _line(name: str, block: tuple[Any, ...]) -> list[tuple[str, Any]]:
     if len(block) > 1 and width > 1:
         raise DomainError(
             name,
-            f"the range is {len(block)} rows by {width} columns; give one column or one row of cells",
+            f"the range is {len(block)} rows by {width} columns; give one column or one row of"
+            " cells",
         )
     place = "row" if len(block) > 1 else "cell"
     return [
@@ -134,7 +141,7 @@ def _row(
         if _blank(value):
             raise DomainError(
                 name,
-                f"row {i}, {heading}: the cell is empty; type a number, {kind.range_text()}, or clear "
-                "the whole row",
+                f"row {i}, {heading}: the cell is empty; type a number, {kind.range_text()}, or"
+                " clear the whole row",
             )
     return values

@@ -28,8 +28,8 @@ def no_powder(body: Callable[..., Any], names: tuple[str, ...], instead: str) ->
     Raises
     ------
     DomainError
-        From the new body: for a single strength at which the acid is a powder. In a column such a row has no
-        density and comes out as NaN.
+        From the new body: for a single strength at which the acid is a powder. In a column such a
+        row has no density and comes out as NaN.
     """
     acid_at, strength_at = names.index("acid"), names.index("strength")
 
@@ -48,7 +48,9 @@ def no_powder(body: Callable[..., Any], names: tuple[str, ...], instead: str) ->
 
 
 def once(body: Callable[..., Any]) -> Callable[..., Any]:
-    """The body, which works out single values once and hands them to the next that asks for the same."""
+    """The body, which works out single values once and hands them to the next that asks for the
+    same.
+    """
     kept = lru_cache(maxsize=KEPT)(body)
 
     def answer(*values: Any) -> Any:

@@ -1,8 +1,9 @@
-"""The one list of functions: what every host, the reference sheet and the README take their words from.
+"""The one list of functions: what every host, the reference sheet and the README take their words
+from.
 
-A function is an ordinary Python function whose annotations name kinds of :mod:`udfs.arguments` and whose
-docstring has numpydoc sections; :func:`function` reads both and adds a :class:`Function` to ``CATALOGUE``.
-Adding a function to the product means writing one such function; nothing else.
+A function is an ordinary Python function whose annotations name kinds of :mod:`udfs.arguments` and
+whose docstring has numpydoc sections; :func:`function` reads both and adds a :class:`Function` to
+``CATALOGUE``. Adding a function to the product means writing one such function; nothing else.
 """
 
 from __future__ import annotations
@@ -147,16 +148,18 @@ def function(
     unit
         Unit of the answer; nothing for a text.
     cells
-        Cells in the row that one answer fills; such a function answers with a sequence and takes no ranges to
-        broadcast.
+        Cells in the row that one answer fills; such a function answers with a sequence and takes no
+        ranges to broadcast.
     words
-        Text that stands in place of a figure where there is none, although nothing is wrong with what was asked.
+        Text that stands in place of a figure where there is none, although nothing is wrong with
+        what was asked.
     liquid
-        For a function that works in mL: what to do instead with an ``acid`` that at its ``strength`` is a powder,
-        which is refused with these words.
+        For a function that works in mL: what to do instead with an ``acid`` that at its
+        ``strength`` is a powder, which is refused with these words.
     part
-        Takes the answer out of what the function gives, where that holds the answers of several functions: the
-        others are declared with :func:`twin`, and what one has worked out serves the others.
+        Takes the answer out of what the function gives, where that holds the answers of several
+        functions: the others are declared with :func:`twin`, and what one has worked out serves the
+        others.
     """
 
     def add(body: Callable[..., Any]) -> Callable[..., Any]:
@@ -172,9 +175,11 @@ def function(
 def twin(
     of: Callable[..., Any], part: Callable[[Any], Any], unit: str | None = None
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    """Add a function that takes another part of what the function ``of`` works out, with the same arguments.
+    """Add a function that takes another part of what the function ``of`` works out, with the same
+    arguments.
 
-    The function below has no arguments and nothing but its docstring. ``unit`` is that of ``of`` where left out.
+    The function below has no arguments and nothing but its docstring. ``unit`` is that of ``of``
+    where left out.
     """
     first = CATALOGUE[of.__name__.upper()]
 
@@ -226,7 +231,9 @@ def _arguments(body: Callable[..., Any]) -> dict[str, Argument]:
 
 
 def parameter_texts(body: Callable[..., Any]) -> dict[str, str]:
-    """Words that a function's own docstring has for an argument, where they differ from its kind's."""
+    """Words that a function's own docstring has for an argument, where they differ from its
+    kind's.
+    """
     match = re.search(
         r"^Parameters\n-+\n(.*?)(?=^\w+\n-{3,}$|\Z)",
         inspect.cleandoc(body.__doc__ or ""),

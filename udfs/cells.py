@@ -1,7 +1,8 @@
 """Cell values in, cell values out: the answer of one function for what stands in cells.
 
-A cell holds a float (or int), a bool, a text, None (empty) or an error code, which is one of the texts in
-``ERRORS``; a range is a tuple of row tuples. What goes back is a cell or a range of such cells.
+A cell holds a float (or int), a bool, a text, None (empty) or an error code, which is one of the
+texts in ``ERRORS``; a range is a tuple of row tuples. What goes back is a cell or a range of such
+cells.
 """
 
 from __future__ import annotations
@@ -23,7 +24,10 @@ def evaluate(entry: Function, cells: tuple[Any, ...]) -> Any:
     """Answer of one catalogue function for cell arguments; never raises for any cell."""
     missing = len(entry.arguments) - len(cells)
     if missing < 0:
-        return f"Check arguments: {entry.name} takes at most {len(entry.arguments)}, {len(cells)} are given"
+        return (
+            f"Check arguments: {entry.name} takes at most {len(entry.arguments)}, {len(cells)} are"
+            " given"
+        )
     given = [_unwrapped(cell) if type(cell) in _RANGES else cell for cell in cells]
     if missing:
         given += [None] * missing
@@ -81,4 +85,7 @@ def _sentence(error: DomainError) -> str:
 
 def _unforeseen(entry: Function, error: Exception) -> str:
     """The last resort: a host must never see a traceback."""
-    return f"Check arguments: {entry.name} cannot work with them ({type(error).__name__}); please report this case"
+    return (
+        f"Check arguments: {entry.name} cannot work with them ({type(error).__name__}); please"
+        " report this case"
+    )

@@ -27,9 +27,10 @@ FEWEST_TOGETHER = 64
 def _keep_memory() -> None:
     """Let the C library keep the memory of a column's arrays from one solve to the next.
 
-    They lie at the top of the heap, which glibc trims past 128 kB, so that every solve would fetch its pages again (a sixth
-    to a quarter of its time). One mapped block of 8 MB let go raises that to 16 MB for this process: mallopt(3),
-    M_TRIM_THRESHOLD with its dynamic adjustment. The block is never touched; other C libraries take no notice.
+    They lie at the top of the heap, which glibc trims past 128 kB, so that every solve would fetch
+    its pages again (a sixth to a quarter of its time). One mapped block of 8 MB let go raises that
+    to 16 MB for this process: mallopt(3), M_TRIM_THRESHOLD with its dynamic adjustment. The block
+    is never touched; other C libraries take no notice.
     """
     np.empty(1 << 20)
 
@@ -38,7 +39,8 @@ _keep_memory()
 
 
 def common_shape(entry: Function, given: list[Any]) -> tuple[int, int] | None:
-    """Rows and columns of the answer, or None where every argument is one cell (or one set of ions, or a block).
+    """Rows and columns of the answer, or None where every argument is one cell (or one set of ions,
+    or a block).
 
     Raises
     ------
@@ -94,7 +96,8 @@ def common_shape(entry: Function, given: list[Any]) -> tuple[int, int] | None:
 def column_answers(
     entry: Function, given: list[Any], shape: tuple[int, int], single: Callable[..., Any]
 ) -> tuple[Any, ...]:
-    """Answers of a range: clean rows in one go, the others one by one so that each says what is wrong with it.
+    """Answers of a range: clean rows in one go, the others one by one so that each says what is
+    wrong with it.
 
     Parameters
     ----------
@@ -237,7 +240,9 @@ def _groups(
 
 
 def _together(keys: list[list[Any]], readable: np.ndarray) -> Iterator[np.ndarray | slice]:
-    """Readable rows of one key, few enough to be worked out at once and not so few that they are faster alone."""
+    """Readable rows of one key, few enough to be worked out at once and not so few that they are
+    faster alone.
+    """
     if keys:
         numbers: dict[tuple[Any, ...], int] = {}
         each = np.fromiter(

@@ -1,4 +1,6 @@
-"""The functions in words, for the terminal and the README; ``python -m udfs.function_list README.md`` renews its table."""
+"""The functions in words, for the terminal and the README; ``python -m udfs.function_list
+README.md`` renews its table.
+"""
 
 from __future__ import annotations
 
@@ -13,7 +15,8 @@ from udfs.catalogue import Function
 BEGIN, END = "<!-- functions: begin, made by `make readme` -->", "<!-- functions: end -->"
 
 
-#: Categories in the order in which a brewer meets them; a new one stands at the end until it has its place here.
+#: Categories in the order in which a brewer meets them; a new one stands at the end until it has
+#: its place here.
 ORDER = (
     "Dosing",
     "Calcium",

@@ -1,4 +1,6 @@
-"""One argument from its cell: blanks and defaults, names, numbers, ions, and the sentences for what is wrong."""
+"""One argument from its cell: blanks and defaults, names, numbers, ions, and the sentences for what
+is wrong.
+"""
 
 from __future__ import annotations
 
@@ -27,8 +29,8 @@ ERRORS = (
 )
 ION_NAMES = Ions._fields
 ION_RULE = (
-    f"give one range of five cells ({', '.join(ION_NAMES)}), or five columns with a row for each row of a "
-    "column"
+    f"give one range of five cells ({', '.join(ION_NAMES)}), or five columns with a row for each"
+    " row of a column"
 )
 
 _CODES = frozenset(ERRORS)
@@ -40,7 +42,8 @@ def read(argument: Argument, cell: Any) -> Any:
     Raises
     ------
     DomainError
-        For a cell that will not do; among them error codes and sentences, which :func:`passed_on` finds.
+        For a cell that will not do; among them error codes and sentences, which :func:`passed_on`
+        finds.
     """
     kind = argument.kind
     if type(cell) is float and type(kind) is Quantity and kind.low <= cell <= kind.high:
@@ -59,7 +62,9 @@ def read(argument: Argument, cell: Any) -> Any:
 
 
 def passed_on(cells: Iterable[Any]) -> str | None:
-    """What goes before any other answer: the first error code in cells or ranges, else the sentence of a formula inside."""
+    """What goes before any other answer: the first error code in cells or ranges, else the sentence
+    of a formula inside.
+    """
     texts = list(_texts(cells))
     codes = (text for text in texts if text in _CODES)
     sentences = (text for text in texts if text.startswith("Check "))

@@ -1,9 +1,11 @@
-"""The calculation engine that a workbook names as the one that worked it out, as Excel compares it with its own.
+"""The calculation engine that a workbook names as the one that worked it out, as Excel compares it
+with its own.
 
-[MS-XLS] RecalcId and [MS-XLSB] 2.4.315: where a book's number is below that of the Excel that opens it, Excel works out
-every formula again right after loading; without the add-in the functions then show ``#NAME?``. [MS-XLSX] 2.4.82
-(CT_CalcFeatures): from number 179016 on Excel does so too where the book does not list one of the features of its
-calculation. So a live book whose figures are fresh carries the number and the features of a current Excel.
+[MS-XLS] RecalcId and [MS-XLSB] 2.4.315: where a book's number is below that of the Excel that opens
+it, Excel works out every formula again right after loading; without the add-in the functions then
+show ``#NAME?``. [MS-XLSX] 2.4.82 (CT_CalcFeatures): from number 179016 on Excel does so too where
+the book does not list one of the features of its calculation. So a live book whose figures are
+fresh carries the number and the features of a current Excel.
 """
 
 from __future__ import annotations
@@ -45,7 +47,9 @@ class _DocumentType(Exception):
 
 
 class _Element(NamedTuple):
-    """An element with its places in the bytes: name as written, depth, attributes, start tag, content's end, end."""
+    """An element with its places in the bytes: name as written, depth, attributes, start tag,
+    content's end, end.
+    """
 
     tag: str
     depth: int
@@ -64,10 +68,11 @@ class _Element(NamedTuple):
 
 
 def current(workbook: bytes) -> bytes:
-    """The workbook part with the number and the features of a current Excel, and without a request to recalculate.
+    """The workbook part with the number and the features of a current Excel, and without a request
+    to recalculate.
 
-    A newer number and further features stay; a part that has all of it, and one that is no well-formed XML in UTF-8 or declares
-    a document type, comes back as it is.
+    A newer number and further features stay; a part that has all of it, and one that is no
+    well-formed XML in UTF-8 or declares a document type, comes back as it is.
     """
     if b"\0" in workbook:  # not in UTF-8
         return workbook
@@ -89,7 +94,9 @@ def mark(package, part: str) -> None:
 
 
 def mark_unless_asked(package, part: str) -> None:
-    """:func:`mark`, where the file does not ask to be worked out: such a file keeps asking, nobody has done so since."""
+    """:func:`mark`, where the file does not ask to be worked out: such a file keeps asking, nobody
+    has done so since.
+    """
     if not _REQUESTED.search(package[part]):
         mark(package, part)
 

@@ -1,7 +1,9 @@
-"""Prints the table of measurements against their aims; nothing is asserted, a slow machine is no failure.
+"""Prints the table of measurements against their aims; nothing is asserted, a slow machine is no
+failure.
 
-``--save`` appends the figures as one line of JSON to ``history.jsonl``; ``--compare`` says what has become slower than
-the last saved line by more than both runs' spread. A figure is quoted only where a second run reproduces it.
+``--save`` appends the figures as one line of JSON to ``history.jsonl``; ``--compare`` says what has
+become slower than the last saved line by more than both runs' spread. A figure is quoted only where
+a second run reproduces it.
 """
 
 import argparse

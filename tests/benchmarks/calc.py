@@ -1,4 +1,6 @@
-"""What a formula costs in LibreOffice Calc beyond the function itself: 5,000 cells recalculated by the real Calc."""
+"""What a formula costs in LibreOffice Calc beyond the function itself: 5,000 cells recalculated by
+the real Calc.
+"""
 
 import time
 from collections.abc import Iterator
@@ -10,7 +12,8 @@ from udfs.hosts.calc.office import with_extension
 
 CELLS = 5000
 RUNS = 7
-#: A function that is cheap and one that solves equations, each with a number that differs from cell to cell.
+#: A function that is cheap and one that solves equations, each with a number that differs from cell
+#: to cell.
 FORMULAS = {
     "HARDNESS": ("=HARDNESS(B{}+$C$1;5)", lambda number: (number, 5.0)),
     "ACID_DOSE": (
@@ -21,7 +24,9 @@ FORMULAS = {
 
 
 def measure() -> Iterator[tuple[str, str, str]]:
-    """Rows of a name, the measured figure and its aim: the office and its worker where the system puts them, and on one core."""
+    """Rows of a name, the measured figure and its aim: the office and its worker where the system
+    puts them, and on one core.
+    """
     yield from _placed("any core")
     with one_core():
         yield from _placed("one core")
@@ -53,7 +58,9 @@ def _placed(where: str) -> Iterator[tuple[str, str, str]]:
 
 
 def _changed(calc, moved: float) -> float:
-    """Seconds until every cell shows its answer to a changed argument, without the time that reading them takes."""
+    """Seconds until every cell shows its answer to a changed argument, without the time that
+    reading them takes.
+    """
     cells = f"A1:A{CELLS}"
     start = time.perf_counter()
     calc.ask("put", 0, "C1", [[moved]])

@@ -1,9 +1,11 @@
-"""A cell and a row of a column of every function that solves equilibria, against PHREEQC's way where it has one.
+"""A cell and a row of a column of every function that solves equilibria, against PHREEQC's way
+where it has one.
 
-PHREEQC's way is the one step that answers the question, the water being solved before (its time is not counted): for
-a pH after a dose REACTION, for a blend MIX, for calcium beside a solid at a fixed pH EQUILIBRIUM_PHASES with a Fix_H+
-phase. It has none for an alkalinity from a dose, a top-up, the highest safe pH or the mash: those would be searches.
-Then short ranges against as many cells, and one row without an answer among many.
+PHREEQC's way is the one step that answers the question, the water being solved before (its time is
+not counted): for a pH after a dose REACTION, for a blend MIX, for calcium beside a solid at a fixed
+pH EQUILIBRIUM_PHASES with a Fix_H+ phase. It has none for an alkalinity from a dose, a top-up, the
+highest safe pH or the mash: those would be searches. Then short ranges against as many cells, and
+one row without an answer among many.
 """
 
 import tracemalloc

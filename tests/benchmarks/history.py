@@ -19,7 +19,9 @@ def save(about: dict[str, str], rows: dict[str, str]) -> None:
 
 
 def slower(rows: dict[str, str], file: Path = FILE) -> list[str]:
-    """Sentences about the rows that are slower than in the last saved run by more than the spread of both."""
+    """Sentences about the rows that are slower than in the last saved run by more than the spread
+    of both.
+    """
     if not file.exists():
         return ["nothing to compare with: make bench SAVE=1 writes the first line of history.jsonl"]
     last = json.loads(file.read_text(encoding="utf-8").splitlines()[-1])

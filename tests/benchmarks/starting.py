@@ -1,4 +1,6 @@
-"""How long a fresh interpreter takes to import the functions and to show the command's help, and peak memory."""
+"""How long a fresh interpreter takes to import the functions and to show the command's help, and
+peak memory.
+"""
 
 import subprocess
 import sys
@@ -8,14 +10,19 @@ from tests.benchmarks.timing import median
 
 ROUNDS = 7
 
-_IMPORT = "import time; t = time.perf_counter(); import udfs, sys; print(time.perf_counter() - t, 'scipy' in sys.modules)"
+_IMPORT = (
+    "import time; t = time.perf_counter(); import udfs, sys; print(time.perf_counter() - t, 'scipy'"
+    " in sys.modules)"
+)
 _PEAK = (
     "print(*(line.split()[1] for line in open('/proc/self/status') if line.startswith('VmHWM')))"
 )
 _JOBS = {
     "import udfs": "import udfs",
-    "a column of 10,000 rows": "import udfs, tests.benchmarks.waters as w; "
-    "udfs.call('ACID_DOSE', *w.column_arguments(w.random_waters(10_000)))",
+    "a column of 10,000 rows": (
+        "import udfs, tests.benchmarks.waters as w; "
+        "udfs.call('ACID_DOSE', *w.column_arguments(w.random_waters(10_000)))"
+    ),
     "a workbook of 20,000 cells": "from tests.benchmarks.workbook import dose_once; dose_once()",
 }
 

@@ -1,4 +1,6 @@
-"""Measuring side by side, and the words for what was measured: a median with the best and the worst beside it."""
+"""Measuring side by side, and the words for what was measured: a median with the best and the worst
+beside it.
+"""
 
 import os
 import statistics
@@ -31,7 +33,9 @@ def seconds(work: Callable[[], object]) -> float:
 
 
 def side_by_side(*works: Callable[[], object], rounds: int = ROUNDS) -> list[list[float]]:
-    """Seconds of each work in every round; all of them run once in each round, after one round unmeasured."""
+    """Seconds of each work in every round; all of them run once in each round, after one round
+    unmeasured.
+    """
     for work in works:
         work()
     return [[seconds(work) for work in works] for _ in range(rounds)]

@@ -31,7 +31,9 @@ class Case(NamedTuple):
 
 
 def random_waters(count: int, seed: int = 1) -> list[Case]:
-    """Alkalinity 20 to 350 mg/L as CaCO3, pH 6.8 to 8.3, target 5.2 to 6.2; chloride closes the charge balance."""
+    """Alkalinity 20 to 350 mg/L as CaCO3, pH 6.8 to 8.3, target 5.2 to 6.2; chloride closes the
+    charge balance.
+    """
     draw = random.Random(seed).uniform
     cases: list[Case] = []
     while len(cases) < count:

@@ -1,4 +1,6 @@
-"""A workbook of 20,000 ACID_DOSE cells in the embedded engine, against as many trivial functions."""
+"""A workbook of 20,000 ACID_DOSE cells in the embedded engine, against as many trivial
+functions.
+"""
 
 import tempfile
 from pathlib import Path

@@ -1,4 +1,6 @@
-"""Waters, acids and temperatures for property tests: what a brewer may hand over, beyond what is usual."""
+"""Waters, acids and temperatures for property tests: what a brewer may hand over, beyond what is
+usual.
+"""
 
 from __future__ import annotations
 

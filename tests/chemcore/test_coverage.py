@@ -1,7 +1,8 @@
 """Intervals by Monte Carlo: what is drawn with the errors stated lies inside 93 to 97 times in 100.
 
-Doses, gas lost and titrations have theirs in test_uncertainty.py, test_gas.py, test_titration_curve.py and
-tests/outside/test_alkalinity_titration.py: ``DRAWN`` names the check of every interval of the catalogue.
+Doses, gas lost and titrations have theirs in test_uncertainty.py, test_gas.py,
+test_titration_curve.py and tests/outside/test_alkalinity_titration.py: ``DRAWN`` names the check of
+every interval of the catalogue.
 """
 
 import ast
@@ -90,7 +91,9 @@ def test_every_interval_of_the_catalogue_is_drawn():
     ],
 )
 def test_mash_ph_range(alkalinity, ions, acid_ml, malt_error, buffering_error):
-    """A charge balance of its own: malts' pH and buffering, Kolbach's factor and the prediction drawn as stated."""
+    """A charge balance of its own: malts' pH and buffering, Kolbach's factor and the prediction
+    drawn as stated.
+    """
     rng, runs = np.random.default_rng(11), 6000
     kg, litres, lactic = 200.0, 600.0, find_acid("lactic")
     grist = (Malt(kg, 5.75, 50.0),)
@@ -120,7 +123,9 @@ def test_mash_ph_range(alkalinity, ions, acid_ml, malt_error, buffering_error):
 
 @pytest.mark.parametrize("bend", [0.0, 0.004])
 def test_malt_buffer_error(bend):
-    """A malt of known pH and buffering, straight or bent: scatter, the meter's zero and the titrant drawn as stated."""
+    """A malt of known pH and buffering, straight or bent: scatter, the meter's zero and the titrant
+    drawn as stated.
+    """
     rng, runs, target = np.random.default_rng(12), 700, 5.3
     meq = np.linspace(-4.0, 26.0, 10)
     clean = 5.75 - meq / 45.0 - bend * meq + bend / 40.0 * meq**2 - bend / 3000.0 * meq**3
@@ -157,7 +162,9 @@ def test_slope_interval():
 
 @pytest.mark.parametrize("share", [0.3, 0.6])
 def test_gas_lost_with_the_constants_among_the_errors(share):
-    """Water, acid and readings as stated, and every dose off by half a per cent, as another database would have it."""
+    """Water, acid and readings as stated, and every dose off by half a per cent, as another
+    database would have it.
+    """
     rng, runs, acid = np.random.default_rng(14), 2000, find_acid("phosphoric")
     by_alkalinity, by_ph, by_strength, by_volume = errors = (1.0, 0.01, 0.2, 0.3)
     ions = Ions(72.0, 9.0, 18.0, 31.0, 48.0)
@@ -189,7 +196,9 @@ def test_gas_lost_with_the_constants_among_the_errors(share):
 
 @pytest.mark.slow
 def test_dose_from_a_curve_with_the_constants_among_the_errors():
-    """A strong titrant, so that the constants do not cancel: PHREEQC's clean curve, everything else drawn."""
+    """A strong titrant, so that the constants do not cancel: PHREEQC's clean curve, everything else
+    drawn.
+    """
     rng, acid, runs, error = np.random.default_rng(15), find_acid("phosphoric"), 400, 0.02
     water = Ions(60.0, 10.0, 20.0, 30.0, 40.0)  # that of phreeqc_curve
     ml = np.array([0.5 * i for i in range(37)])

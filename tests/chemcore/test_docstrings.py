@@ -31,7 +31,9 @@ def section(function, title):
 
 
 def named(text):
-    """Arguments in the order in which a section names them, and whether each has words of its own or of its group."""
+    """Arguments in the order in which a section names them, and whether each has words of its own
+    or of its group.
+    """
     entries = re.findall(r"^(\S.*)\n((?:    .*(?:\n|\Z))*)", text + "\n", flags=re.MULTILINE)
     return [
         (name.strip().lstrip("*"), bool(words.strip()))

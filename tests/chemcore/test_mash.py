@@ -39,7 +39,9 @@ def test_one_equivalent_moves_the_mash_by_its_buffering():
     "ion, molar_mass, factor", [("calcium", 40.078, 3.5), ("magnesium", 24.305, 7.0)]
 )
 def test_kolbach(ion, molar_mass, factor):
-    """So many equivalents of the metal undo one of alkalinity (Kolbach 1953: 3.5 and 7; from memory)."""
+    """So many equivalents of the metal undo one of alkalinity (Kolbach 1953: 3.5 and 7; from
+    memory).
+    """
     ions = SOFT._replace(**{ion: factor * molar_mass / 2.0})
     assert mash_ph(PALE, 300.0, 50.0435, ions) == pytest.approx(5.75, abs=1e-9)
 

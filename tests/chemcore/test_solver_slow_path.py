@@ -1,7 +1,9 @@
-"""Answers of the solver against a slow path of its own: bracketed roots by scipy over a plain loop of whole solves.
+"""Answers of the solver against a slow path of its own: bracketed roots by scipy over a plain loop
+of whole solves.
 
-Nothing here is a stored digit: the slow path sums the species one by one from the table (``molalities``) and looks for
-the pH, the alkalinity or the calcium by Brent's method between two ends.
+Nothing here is a stored digit: the slow path sums the species one by one from the table
+(``molalities``) and looks for the pH, the alkalinity or the calcium by Brent's method between two
+ends.
 """
 
 from __future__ import annotations
@@ -54,7 +56,8 @@ def test_ph_after_a_dose(alkalinity, ph, target, acid, ions, temp_c, lost):
     fast = ph_after(alkalinity, ph, dose, 100.0, acid, strength, ions, temp_c, lost)
     totals, gas = dosed_totals(water, dose, 100.0, acid, strength), venting(temp_c, lost)
     slow = brentq(charge_by_species, 1.5, 12.5, args=(temp_c, totals, gas), xtol=1e-13)
-    # a balance of charge is known to its rounding only: in water without buffer that is more than 1e-9 of pH
+    # a balance of charge is known to its rounding only: in water without buffer that is more than
+    # 1e-9 of pH
     rounding = 1e-15 / abs(
         charge_by_species(slow + 0.01, temp_c, totals, gas)
         - charge_by_species(slow - 0.01, temp_c, totals, gas)

@@ -1,4 +1,6 @@
-"""The written-out equations against a plain loop over the species table, and the solver's behaviour at the ends."""
+"""The written-out equations against a plain loop over the species table, and the solver's behaviour
+at the ends.
+"""
 
 from __future__ import annotations
 
@@ -61,7 +63,9 @@ def test_ionic_strength_by_the_plain_loop(solution):
 
 
 def test_charge_left_over_by_the_plain_loop(solution):
-    """``charge`` is the charge of all species, less that of the metals, plus ``strong`` in their place."""
+    """``charge`` is the charge of all species, less that of the metals, plus ``strong`` in their
+    place.
+    """
     found = molalities(solution)
     metals = sum(METAL_CHARGE[m] * t for m, t in zip(METALS, (WATER.ca, WATER.mg, WATER.na)))
     total = sum(s.charge * found[s.name] for s in all_species())
@@ -163,14 +167,18 @@ def test_what_does_not_settle_is_nan(monkeypatch):
 
 @pytest.mark.parametrize("ph", [6.5, 7.0, 8.0])
 def test_deionised_water(ph):
-    """No alkalinity on the report, and any pH that a trace of carbon dioxide or of rounding explains."""
+    """No alkalinity on the report, and any pH that a trace of carbon dioxide or of rounding
+    explains.
+    """
     pure = source_water(0.0, ph, Ions(0.0, 0.0, 0.0, 0.0, 0.0), 25.0)
     assert pure.totals.anions["CO3"] >= 0.0
     assert solve_for_ph(25.0, pure.totals) == pytest.approx(ph, abs=1e-3)
 
 
 def test_strong_charge_counts_the_end_point_forms():
-    """At the end point phosphate stands as H2PO4-, citrate as H2 citrate 1-... each with its own charge."""
+    """At the end point phosphate stands as H2PO4-, citrate as H2 citrate 1-... each with its own
+    charge.
+    """
     assert strong_charge(2e-3, {"CO3": 5e-3}) == 2e-3
     assert strong_charge(2e-3, {"SO4": 1e-3, "Cl": 1e-3, "PO4": 1e-3}) == pytest.approx(6e-3)
 

@@ -1,4 +1,6 @@
-"""The measured curve: what it refuses, and that it agrees with the model on curves that the model made."""
+"""The measured curve: what it refuses, and that it agrees with the model on curves that the model
+made.
+"""
 
 import math
 
@@ -19,7 +21,9 @@ PH = (7.6, 6.95, 6.5, 6.15, 5.7, 5.3, 4.4, 3.75, 3.45, 3.3, 3.15)
 def model_curve(
     alkalinity, ph, titrant, strength=None, readings=24, normality=0.02, sample_ml=100.0
 ):
-    """mL and pH of a sample titrated with an acid, nothing lost and not diluted, well past pH 4.5 by the model."""
+    """mL and pH of a sample titrated with an acid, nothing lost and not diluted, well past pH 4.5
+    by the model.
+    """
     each = 1.0 / titration.protons_released(titrant, 4.5)
     ml = np.linspace(0.0, 1.15 * alkalinity / 50.0435 * sample_ml / normality / 1000.0, readings)
     dose = [float(volume_of_moles(v * normality / sample_ml * each, titrant, strength)) for v in ml]
@@ -109,7 +113,8 @@ def test_curves_that_end_too_early_are_refused():
 
 @pytest.mark.slow
 def test_curve_dose_interval_covers_the_truth():
-    # titrant and tank from one can, every input with its error: the interval holds the dose that is needed in 93 to 97 %
+    # titrant and tank from one can, every input with its error: the interval holds the dose that is
+    # needed in 93 to 97 %
     acid, rng = find_acid("phosphoric"), np.random.default_rng(0)
     ml, clean = model_curve(150.0, 7.6, acid)
     held, runs, error = 0, 500, 0.02

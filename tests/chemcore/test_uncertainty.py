@@ -72,7 +72,8 @@ def test_no_errors_leave_the_dose():
 
 
 def test_ends_outside_the_model_are_mirrored_and_never_negative():
-    # an alkalinity of 3 ± 5 at pH 8.2 has no lower limit in the model; a strength of 90 % none above
+    # an alkalinity of 3 ± 5 at pH 8.2 has no lower limit in the model; a strength of 90 % none
+    # above
     acid = find_acid("phosphoric")
     found = uncertainty.dose_interval(3.0, 8.2, 5.7, 1000.0, acid, 90.0, 5.0, 0.05, 0.5, 1.0)
     assert 0.0 <= found.low < dosing.dose_volume(3.0, 8.2, 5.7, 1000.0, acid, 90.0) < found.high
@@ -96,7 +97,9 @@ def test_what_has_no_dose_has_no_interval():
 @pytest.mark.parametrize("least, most", [(0.0, 0.3), (0.1, 0.5), (0.0, 1.0), (0.5, 0.5)])
 @pytest.mark.parametrize("errors", [(5.0, 0.05, 0.5, 1.0), (1.0, 0.01, 0.1, 0.2)])
 def test_interval_covers_the_truth_with_gas_and_constants_among_the_errors(least, most, errors):
-    """The share lost drawn evenly from its range, the constants off by half a per cent of the dose."""
+    """The share lost drawn evenly from its range, the constants off by half a per cent of the
+    dose.
+    """
     acid, rng, runs = find_acid("phosphoric"), np.random.default_rng(9), 4000
     by_alkalinity, by_ph, by_strength, by_volume = errors
     every = np.full(runs, 1.0)

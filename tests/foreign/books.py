@@ -1,4 +1,6 @@
-"""Books as other programs write them, made here by XlsxWriter and by edits of the package; none is anybody else's."""
+"""Books as other programs write them, made here by XlsxWriter and by edits of the package; none is
+anybody else's.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +18,9 @@ DOSE = call("ACID_DOSE", *WATER)
 
 
 def as_saved(path: Path, changes: dict | None = None, rename: dict | None = None) -> Path:
-    """The book as a spreadsheet program saved it: it does not ask to be calculated again, and its figures are its own."""
+    """The book as a spreadsheet program saved it: it does not ask to be calculated again, and its
+    figures are its own.
+    """
     with zipfile.ZipFile(path) as file:
         parts = {name: file.read(name) for name in file.namelist()}
     parts["xl/workbook.xml"] = parts["xl/workbook.xml"].replace(b' fullCalcOnLoad="1"', b"")
@@ -40,7 +44,9 @@ def with_dose(path: Path, fill=None, name: str = "Plan", stored: float = DOSE) -
 
 
 def arrays(path: Path, dynamic: bool) -> Path:
-    """Array formulas of ours and native ones with a text in each cell beside them, and their totals."""
+    """Array formulas of ours and native ones with a text in each cell beside them, and their
+    totals.
+    """
     alkalinities = [100.0, 101.0, 102.0, 103.0]
     with xlsxwriter.Workbook(path) as book:
         sheet = book.add_worksheet("Plan")
@@ -60,7 +66,9 @@ def arrays(path: Path, dynamic: bool) -> Path:
 
 
 def repeated_array(path: Path) -> Path:
-    """An array formula whose one answer fills its whole area, one that is cut off by it, and totals over both."""
+    """An array formula whose one answer fills its whole area, one that is cut off by it, and totals
+    over both.
+    """
 
     def fill(_, sheet):
         for row in range(5):
@@ -95,7 +103,9 @@ def what_if_table(path: Path) -> Path:
 
 
 def table_with_alternative_text(path: Path) -> Path:
-    """A table whose part carries Excel's element for alternative text, which is called a table too."""
+    """A table whose part carries Excel's element for alternative text, which is called a table
+    too.
+    """
     with_dose(
         path,
         lambda book, sheet: sheet.add_table(
@@ -105,8 +115,9 @@ def table_with_alternative_text(path: Path) -> Path:
 
     def described(data: bytes) -> bytes:
         extension = (
-            b'<extLst><ext uri="{504A1905-F514-4f6f-8877-14C23A59335A}" xmlns:x14="http://schemas.microsoft.com/'
-            b'office/spreadsheetml/2009/9/main"><x14:table altText="Doses" altTextSummary="of acid"/></ext></extLst>'
+            b'<extLst><ext uri="{504A1905-F514-4f6f-8877-14C23A59335A}"'
+            b' xmlns:x14="http://schemas.microsoft.com/office/spreadsheetml/2009/9/main"><x14:table'
+            b' altText="Doses" altTextSummary="of acid"/></ext></extLst>'
         )
         return data.replace(b"</table>", extension + b"</table>")
 
@@ -131,7 +142,9 @@ def own_names(path: Path) -> Path:
 
 
 def pivot_chart(path: Path) -> Path:
-    """A chart that says from which pivot table it comes, as a pivot chart does, with the file's name in brackets."""
+    """A chart that says from which pivot table it comes, as a pivot chart does, with the file's
+    name in brackets.
+    """
 
     def fill(book, sheet):
         chart = book.add_chart({"type": "line"})
@@ -168,7 +181,9 @@ def hidden_rows(path: Path) -> Path:
 
 
 def natives(path: Path, formulas: list[tuple[str, object]]) -> Path:
-    """Native formulas with the values that their own program stored, from J1 downwards; the dose is stale."""
+    """Native formulas with the values that their own program stored, from J1 downwards; the dose is
+    stale.
+    """
 
     def fill(_, sheet):
         for row, (formula, value) in enumerate(formulas):

@@ -1,4 +1,6 @@
-"""The smallest books with features that come from other programs; each is written here, none is anybody's file."""
+"""The smallest books with features that come from other programs; each is written here, none is
+anybody's file.
+"""
 
 from pathlib import Path
 

@@ -1,4 +1,6 @@
-"""Books of other programs: figures that are right stay, figures that are stale are renewed or named."""
+"""Books of other programs: figures that are right stay, figures that are stale are renewed or
+named.
+"""
 
 import pytest
 
@@ -55,7 +57,8 @@ def test_totals_over_hidden_rows_stay_and_a_stale_one_is_named(tmp_path):
     assert "Plan!K5 (" in result.warning and "Plan!K1" not in result.warning
 
 
-#: Stored as the documented functions give them (ECMA-376 part 1, 18.17.7; Excel's help for signs and zero).
+#: Stored as the documented functions give them (ECMA-376 part 1, 18.17.7; Excel's help for signs
+#: and zero).
 FIGURES = [
     ("=CEILING(0,0)", 0.0),
     ("=FLOOR(0,0)", 0.0),

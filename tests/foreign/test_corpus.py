@@ -1,4 +1,6 @@
-"""Commands over a folder of books: ``SPARGESHEET_CORPUS`` names one; without it, the books made here."""
+"""Commands over a folder of books: ``SPARGESHEET_CORPUS`` names one; without it, the books made
+here.
+"""
 
 import os
 import re
@@ -17,8 +19,10 @@ from workbook_template.template.build import TEMPLATE
 
 #: Sentences by which a book of somebody else's may be refused; anything else is a failure.
 _REFUSALS = re.compile(
-    "protected by a password|digitally signed|Strict Open XML|macro sheets|data model|reads other workbooks"
-    r"|\.xlsb workbook|shared copy already|a part that must not travel|needs a fresh value|the most that is read"
+    "protected by a password|digitally signed|Strict Open XML|macro sheets|data model|reads other"
+    " workbooks"
+    r"|\.xlsb workbook|shared copy already|a part that must not travel|needs a fresh value|the most"
+    r" that is read"
     "|are read$|pictures from the web"
 )
 

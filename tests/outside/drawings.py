@@ -37,7 +37,8 @@ STRENGTH = {
     "acetic": 80.0,
     "malic": 40.0,
 }
-#: Alkali metal and anion of the buffers, mol/kg, with the composition of the source (nist_buffers.csv).
+#: Alkali metal and anion of the buffers, mol/kg, with the composition of the source
+#: (nist_buffers.csv).
 BUFFERS = {
     "phosphate 1:1": (0.075, {"PO4": 0.05}),
     "phosphate 1:3.5": (0.069555, {"PO4": 0.039125}),
@@ -64,7 +65,9 @@ def _per_hectolitre(acid: str, moles_per_kg: float) -> float:
 
 
 def _doses() -> Rows:
-    """mL for 100 L by PHREEQC and ours, over random waters and the corners of what breweries meet, pH 4.5 to 7."""
+    """mL for 100 L by PHREEQC and ours, over random waters and the corners of what breweries meet,
+    pH 4.5 to 7.
+    """
     found = []
     for acid in acid_names():
         for i, case in enumerate([*random_cases(60, seed=51), *corner_cases()]):
@@ -157,7 +160,9 @@ def _draw_curves(figure, rows: Rows) -> None:
 
 
 def _products() -> Rows:
-    """log K of the phosphates by temperature with both ends of its spread, and what is published."""
+    """log K of the phosphates by temperature with both ends of its spread, and what is
+    published.
+    """
     found = []
     for name in solid_names():
         solid = find_solid(name)
@@ -233,8 +238,9 @@ DRAWINGS = (
     Drawing(
         "dose",
         "Doses against PHREEQC",
-        "76 waters, alkalinity 5 to 500 mg/L, 5 to 80 °C, to pH 4.5 to 7, seven acids: `ACID_DOSE` less the dose by PHREEQC. "
-        "Phosphoric acid at 25 °C and below meets the second constant that phreeqc.dat has of its own.",
+        "76 waters, alkalinity 5 to 500 mg/L, 5 to 80 °C, to pH 4.5 to 7, seven acids: `ACID_DOSE`"
+        " less the dose by PHREEQC. Phosphoric acid at 25 °C and below meets the second constant"
+        " that phreeqc.dat has of its own.",
         ("acid", "phreeqc_ml_per_hl", "ours_ml_per_hl"),
         _doses,
         _draw_doses,
@@ -242,7 +248,8 @@ DRAWINGS = (
     Drawing(
         "curve",
         "pH against dose",
-        "A town water of 168 mg/L alkalinity and pH 7.5: closed, and open to air until nothing more leaves.",
+        "A town water of 168 mg/L alkalinity and pH 7.5: closed, and open to air until nothing more"
+        " leaves.",
         ("acid", "tank", "mmol_per_kg", "ours_ph", "phreeqc_ph"),
         _curves,
         _draw_curves,
@@ -250,9 +257,10 @@ DRAWINGS = (
     Drawing(
         "solids",
         "Calcium phosphates: constants with their spread",
-        "log K by temperature, the spread that `CALCIUM_SAFE_PH_LOW` and `_HIGH` reckon with, the points of the papers, and what "
-        "else is published, row by row in `data/log_k_of_solids.csv`. Octacalcium phosphate near -47 in three databases is left out on "
-        "purpose: see `chemcore/data/solids.csv`.",
+        "log K by temperature, the spread that `CALCIUM_SAFE_PH_LOW` and `_HIGH` reckon with, the"
+        " points of the papers, and what else is published, row by row in"
+        " `data/log_k_of_solids.csv`. Octacalcium phosphate near -47 in three databases is left out"
+        " on purpose: see `chemcore/data/solids.csv`.",
         ("solid", "kind", "temp_c", "least", "value", "most"),
         _products,
         _draw_products,
@@ -260,7 +268,8 @@ DRAWINGS = (
     Drawing(
         "buffers",
         "Buffers of NIST",
-        "pH of the standard buffers by temperature; the scale itself rests on a convention good to 0.01 (grey).",
+        "pH of the standard buffers by temperature; the scale itself rests on a convention good to"
+        " 0.01 (grey).",
         ("buffer", "temp_c", "nist_ph", "ours_ph"),
         _buffers,
         _draw_buffers,

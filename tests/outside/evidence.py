@@ -1,6 +1,8 @@
-"""Writes EVIDENCE.md: what each function of the catalogue was checked against, and how far off it was.
+"""Writes EVIDENCE.md: what each function of the catalogue was checked against, and how far off it
+was.
 
-``make evidence`` runs the checks that ``data/evidence.csv`` names, once each, and draws the pictures of
+``make evidence`` runs the checks that ``data/evidence.csv`` names, once each, and draws the
+pictures of
 :mod:`tests.outside.drawings`.
 """
 
@@ -26,7 +28,8 @@ AS_IT_IS = ("pH", "share", "log10", "°P", "mg/L as CaCO3")
 
 
 def run_checks() -> None:
-    """Runs the checks that the table names; what they compare stands in :data:`tests.outside.record.DIFFERENCES`.
+    """Runs the checks that the table names; what they compare stands in
+    :data:`tests.outside.record.DIFFERENCES`.
 
     Raises
     ------
@@ -46,11 +49,26 @@ def text() -> str:
     lines = [
         "# Evidence",
         "",
-        "Written by `make evidence`; `test_evidence_is_current.py` says whether it is current. One check a function, named in",
-        "`data/evidence.csv`; most functions have more in this folder. A check against PHREEQC compares the solvers, PHREEQC's",
-        "database being given the same constants where `phreeqc_runs.py` says so; the constants are checked against their papers",
-        "apart. Where nothing outside exists, an independent second computation counts and is called that. Differences in the",
-        "function's own unit, or in % of what was wanted; *holds* stands for a text or a bound that was met.",
+        (
+            "Written by `make evidence`; `test_evidence_is_current.py` says whether it is current."
+            " One check a function, named in"
+        ),
+        (
+            "`data/evidence.csv`; most functions have more in this folder. A check against PHREEQC"
+            " compares the solvers, PHREEQC's"
+        ),
+        (
+            "database being given the same constants where `phreeqc_runs.py` says so; the constants"
+            " are checked against their papers"
+        ),
+        (
+            "apart. Where nothing outside exists, an independent second computation counts and is"
+            " called that. Differences in the"
+        ),
+        (
+            "function's own unit, or in % of what was wanted; *holds* stands for a text or a bound"
+            " that was met."
+        ),
         "",
         "| function | checked against | data of | cases | median difference | worst difference |",
         "|---|---|---|---:|---:|---:|",
@@ -95,7 +113,9 @@ def _figure(value: float, unit: str) -> str:
 
 
 def main(other: str | None = None) -> None:
-    """``python -m tests.outside.evidence``; with the name of another file, the text alone, into that."""
+    """``python -m tests.outside.evidence``; with the name of another file, the text alone, into
+    that.
+    """
     run_checks()
     if other:
         Path(other).write_text(text(), encoding="utf-8")

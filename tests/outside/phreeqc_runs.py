@@ -1,10 +1,11 @@
 """USGS PHREEQC 3.8.6 (PyPI ``phreeqc``) as an independent solver of the same waters.
 
-The database is phreeqc.dat as shipped. Three things are added to its input where a check needs them: the organic
-acids, which it lacks; phosphate's second and third constant above 25 °C, where its van 't Hoff lines leave the NIST
-buffers and SUPCRT, with the magnesium pair of PO4-3; and the solids of chemcore/data/solids.csv. All are written from
-chemcore's tables, so that these checks compare the solvers; the constants themselves are checked against their papers
-elsewhere in this folder.
+The database is phreeqc.dat as shipped. Three things are added to its input where a check needs
+them: the organic acids, which it lacks; phosphate's second and third constant above 25 °C, where
+its van 't Hoff lines leave the NIST buffers and SUPCRT, with the magnesium pair of PO4-3; and the
+solids of chemcore/data/solids.csv. All are written from chemcore's tables, so that these checks
+compare the solvers; the constants themselves are checked against their papers elsewhere in this
+folder.
 """
 
 from __future__ import annotations
@@ -24,7 +25,8 @@ from chemcore.water import Ions, alkalinity_per_kg, per_kg
 IN_DATABASE = {"phosphoric": "H3PO4", "hydrochloric": "HCl", "sulfuric": "H2SO4"}
 #: The others, by the family that stands for their anion.
 ADDED = {acid: find_acid(acid).family for acid in acid_names() if acid not in IN_DATABASE}
-#: Solids of chemcore that PHREEQC can hold: formula with the water that the reaction sets free, and right side.
+#: Solids of chemcore that PHREEQC can hold: formula with the water that the reaction sets free, and
+#: right side.
 SOLIDS = {
     "hydroxyapatite": "Ca5(PO4)3OH = 5 Ca+2 + 3 PO4-3 + OH-",
     "brushite": "CaHPO4 = Ca+2 + HPO4-2",
@@ -76,10 +78,11 @@ def _analytic(coefficients) -> str:
 
 
 def _our_phosphate() -> str:
-    """pK2 and pK3 of phosphoric acid and MgPO4- as in chemcore, in phreeqc.dat's own activity coefficients.
+    """pK2 and pK3 of phosphoric acid and MgPO4- as in chemcore, in phreeqc.dat's own activity
+    coefficients.
 
-    The file builds H2PO4- and its metal pairs on PO4-3 and H3PO4 on H2PO4-: each is built on the same parent as in
-    chemcore here.
+    The file builds H2PO4- and its metal pairs on PO4-3 and H3PO4 on H2PO4-: each is built on the
+    same parent as in chemcore here.
     """
     known = {s.name: s for s in all_species()}
     lines = ["SOLUTION_SPECIES"]
@@ -143,8 +146,8 @@ def run(one: phreeqc.Phreeqc, script: str, punch: str) -> list[float]:
     """The values that ``punch`` gives at the end of a script."""
     names = [f"v{i}" for i in range(len(punch.split(", ")))]
     text = (
-        f"SELECTED_OUTPUT 1\n -reset false\n -high_precision true\nUSER_PUNCH 1\n -headings {' '.join(names)}\n"
-        f"10 PUNCH {punch}\nEND\n{script}\nEND\nDELETE\n -all\nEND\n"
+        "SELECTED_OUTPUT 1\n -reset false\n -high_precision true\nUSER_PUNCH 1\n -headings"
+        f" {' '.join(names)}\n10 PUNCH {punch}\nEND\n{script}\nEND\nDELETE\n -all\nEND\n"
     )
     assert one.RunString(text) == 0, one.GetErrorString()
     columns = one.GetSelectedOutput()
@@ -154,7 +157,9 @@ def run(one: phreeqc.Phreeqc, script: str, punch: str) -> list[float]:
 def dose_to_ph(
     alkalinity, ph, target_ph, acid: str, ions: Ions, temp_c, air: float | None = None
 ) -> float:
-    """mol of acid per kg of water to a pH; with ``air``, carbon dioxide above that pressure (atm) leaves."""
+    """mol of acid per kg of water to a pH; with ``air``, carbon dioxide above that pressure (atm)
+    leaves.
+    """
     phases = f"EQUILIBRIUM_PHASES 1\nFix_H+ {-target_ph!r} {FORMULA[acid]} 1.0"
     if air:
         phases += f"\nCO2(g) {math.log10(air)!r} 0"
@@ -166,19 +171,26 @@ def dose_to_ph(
 
 def after_dose(alkalinity, ph, moles_per_kg, acid: str, ions: Ions, temp_c) -> tuple[float, float]:
     """pH and alkalinity (eq/kg) after a dose."""
-    script = f"{solution(alkalinity, ph, ions, temp_c)}\nREACTION 1\n{FORMULA[acid]} 1\n{moles_per_kg!r} moles"
+    script = (
+        f"{solution(alkalinity, ph, ions, temp_c)}\nREACTION 1\n{FORMULA[acid]} 1\n{moles_per_kg!r}"
+        " moles"
+    )
     return tuple(run(engine_at(temp_c), script, '-LA("H+"), ALK'))
 
 
 def hot_tank(
     alkalinity, ph, moles_per_kg, acid: str, ions: Ions, temp_c, tank_c, solid: str, forms: bool
 ) -> tuple[float, float, float, float]:
-    """A dosed water warmed: saturation index, pH when hot, calcium (mol/kg) left, and pH when cooled again."""
+    """A dosed water warmed: saturation index, pH when hot, calcium (mol/kg) left, and pH when
+    cooled again.
+    """
     name = _name(solid)
     one = engine(True)
     steps = [
-        f"{solution(alkalinity, ph, ions, temp_c)}\nREACTION 1\n{FORMULA[acid]} 1\n{moles_per_kg!r} moles\n"
-        "SAVE solution 1\nEND",
+        (
+            f"{solution(alkalinity, ph, ions, temp_c)}\nREACTION 1\n{FORMULA[acid]}"
+            f" 1\n{moles_per_kg!r} moles\nSAVE solution 1\nEND"
+        ),
         f"USE solution 1\nREACTION_TEMPERATURE 1\n{tank_c!r}",
     ]
     if forms:
@@ -194,10 +206,12 @@ def hot_tank(
 
 
 def saturation(ph, calcium_per_kg, phosphate_per_kg, salt_per_kg, solid: str, temp_c) -> float:
-    """Saturation index of a solid in a sodium chloride background, the calcium with its own chloride."""
+    """Saturation index of a solid in a sodium chloride background, the calcium with its own
+    chloride.
+    """
     chloride = salt_per_kg + 2.0 * calcium_per_kg
     script = (
-        f"SOLUTION 1\n units mol/kgw\n temp {temp_c!r}\n pH {ph!r}\n Ca {calcium_per_kg!r}\n P {phosphate_per_kg!r}\n"
-        f" Na {salt_per_kg!r}\n Cl {chloride!r}"
+        f"SOLUTION 1\n units mol/kgw\n temp {temp_c!r}\n pH {ph!r}\n Ca {calcium_per_kg!r}\n P"
+        f" {phosphate_per_kg!r}\n Na {salt_per_kg!r}\n Cl {chloride!r}"
     )
     return run(engine(True), script, f'SI("{_name(solid)}")')[0]

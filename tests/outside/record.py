@@ -1,7 +1,8 @@
-"""Calls of the catalogue whose answers remember their function, and comparisons that keep how far off they were.
+"""Calls of the catalogue whose answers remember their function, and comparisons that keep how far
+off they were.
 
-The checks of this folder use both in place of ``udfs.call`` and ``pytest.approx``; :mod:`tests.outside.evidence` runs the
-checks and makes a table of what was kept.
+The checks of this folder use both in place of ``udfs.call`` and ``pytest.approx``;
+:mod:`tests.outside.evidence` runs the checks and makes a table of what was kept.
 """
 
 from __future__ import annotations
@@ -15,7 +16,9 @@ import udfs
 
 
 class Difference(NamedTuple):
-    """One comparison: what was found and what was wanted, numbers; or None for both, where a condition held."""
+    """One comparison: what was found and what was wanted, numbers; or None for both, where a
+    condition held.
+    """
 
     found: float | None
     wanted: float | None

@@ -1,4 +1,6 @@
-"""Published values that these checks compare with: the small tables in ``data``, each row with its source."""
+"""Published values that these checks compare with: the small tables in ``data``, each row with its
+source.
+"""
 
 from __future__ import annotations
 

@@ -7,10 +7,11 @@ import pytest
 from chemcore.species import all_species, constants_at
 from tests.outside.tables import published
 
-#: Largest difference up to 77 °C, where both hold (Goldberg et al. state 1 to 77 °C). Citric, acetic and lactic
-#: acid agree to the sources' own scatter. phreeqc.dat's line for pK1 of phosphoric acid (van 't Hoff, no
-#: heat capacity) and for HSO4- part from Goldberg et al. away from 25 °C: below pH 4 a dose feels it. pK3 is theirs, and
-#: SUPCRT's, which is independent of them, lies 0.03 below at 25 °C and 0.02 above at 77 °C.
+#: Largest difference up to 77 °C, where both hold (Goldberg et al. state 1 to 77 °C). Citric,
+#: acetic and lactic acid agree to the sources' own scatter. phreeqc.dat's line for pK1 of
+#: phosphoric acid (van 't Hoff, no heat capacity) and for HSO4- part from Goldberg et al. away from
+#: 25 °C: below pH 4 a dose feels it. pK3 is theirs, and SUPCRT's, which is independent of them,
+#: lies 0.03 below at 25 °C and 0.02 above at 77 °C.
 WITHIN = {
     "H3PO4": 0.045,
     "H2PO4-": 0.035,
@@ -76,7 +77,9 @@ def test_lactate_pairs_by_temperature(row):
 
 
 def test_calcium_lactate_measured_is_stronger():
-    """Vavrusova, Liang & Skibsted 2014, J. Agric. Food Chem. (abstract): K 49 at 25 °C, 0.27 above the line taken."""
+    """Vavrusova, Liang & Skibsted 2014, J. Agric. Food Chem. (abstract): K 49 at 25 °C, 0.27 above
+    the line taken.
+    """
     assert 1.690 - constants_at(25.0).log_k["CaLactate+"] == pytest.approx(0.27, abs=0.005)
 
 
@@ -88,10 +91,11 @@ def test_calcium_lactate_measured_is_stronger():
     ],
 )
 def test_the_digit_that_is_not_legible_in_malic_acids_lines(one, less, line, printed):
-    """Eden & Bates 1959, J. Res. NBS 62:161 (abstract): -log K = A/T + B + C T; of A the units digit is not legible.
+    """Eden & Bates 1959, J. Res. NBS 62:161 (abstract): -log K = A/T + B + C T; of A the units
+    digit is not legible.
 
-    K at 25 °C is printed beside it, and one digit of the ten meets it best. No check outside that paper: NIST SRD 46 (from
-    memory) has 3.459 and 5.097, as these lines do, and may rest on them.
+    K at 25 °C is printed beside it, and one digit of the ten meets it best. No check outside that
+    paper: NIST SRD 46 (from memory) has 3.459 and 5.097, as these lines do, and may rest on them.
     """
     over, constant_term, times = line
     found = [
@@ -105,7 +109,9 @@ def test_the_digit_that_is_not_legible_in_malic_acids_lines(one, less, line, pri
 
 @pytest.mark.parametrize("ph", [5.2, 5.7, 6.0])
 def test_what_the_other_constants_of_malic_acid_would_change(ph):
-    """CRC Handbook (from memory): pK 3.40 and 5.11. Within 0.5 %, as the table's note says; reason not established."""
+    """CRC Handbook (from memory): pK 3.40 and 5.11. Within 0.5 %, as the table's note says; reason
+    not established.
+    """
 
     def given_off(first, second):
         h, k1, k2 = 10.0**-ph, 10.0**-first, 10.0**-second

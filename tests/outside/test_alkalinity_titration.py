@@ -14,7 +14,9 @@ STEPS = [0.0, *np.arange(1.0, 15.0), *np.arange(15.0, 19.01, 0.4)]
 
 
 def phreeqc_curve(alkalinity, ph, ml, sample_ml, normality, acid="HCl", protons=1):
-    """pH of the sample, nothing lost to the air, after each total of titrant: phreeqc.dat, PHREEQC 3.8, 20 °C."""
+    """pH of the sample, nothing lost to the air, after each total of titrant: phreeqc.dat, PHREEQC
+    3.8, 20 °C.
+    """
     engine = phreeqc.Phreeqc()
     engine.LoadBuiltInDatabase("phreeqc.dat")
     water_per_mole = 998.207 / 18.0153 * protons / normality
@@ -56,8 +58,8 @@ def clean_curve():
 
 
 def test_standard_methods_2320_b_equation():
-    # Standard Methods 2320 B: mg CaCO3/L = A N 50000/mL sample, and "1.00 mL of 0.0200 N = 1.00 mg CaCO3" (from memory).
-    # The method rounds the equivalent mass 50.0435 to 50.
+    # Standard Methods 2320 B: mg CaCO3/L = A N 50000/mL sample, and "1.00 mL of 0.0200 N = 1.00 mg
+    # CaCO3" (from memory). The method rounds the equivalent mass 50.0435 to 50.
     assert titration.alkalinity_of(20.0, 100.0, 0.0200) == near(
         20.0 * 0.0200 * 50000.0 / 100.0, rel=1e-3
     )
@@ -67,15 +69,17 @@ def test_standard_methods_2320_b_equation():
 
 
 def test_usgs_field_manual_equation():
-    # USGS National Field Manual ch. A6, 6.6.5.A: meq/L = 1000 B Ca CF/Vs with CF 1.01 for its cartridges, and
-    # mg/L as CaCO3 = 50.044 meq/L. The figures are an example of ours: 4.1 mL, 0.16 N, 50 mL.
+    # USGS National Field Manual ch. A6, 6.6.5.A: meq/L = 1000 B Ca CF/Vs with CF 1.01 for its
+    # cartridges, and mg/L as CaCO3 = 50.044 meq/L. The figures are an example of ours: 4.1 mL, 0.16
+    # N, 50 mL.
     by_manual = 50.044 * 1000.0 * 4.1 * 0.16 * 1.01 / 50.0
     assert titration.alkalinity_of(4.1, 50.0, 0.16 * 1.01) == near(by_manual, rel=2e-5)
 
 
 @pytest.mark.parametrize("alkalinity, end_ph", [(30.0, 4.9), (150.0, 4.6), (500.0, 4.3)])
 def test_standard_methods_end_points_by_alkalinity(alkalinity, end_ph):
-    # Standard Methods 2320 B.1, end points for these alkalinities (from memory), against a titration by PHREEQC.
+    # Standard Methods 2320 B.1, end points for these alkalinities (from memory), against a
+    # titration by PHREEQC.
     end = alkalinity / 50.0435 / 1000.0 * 100.0 / 0.05
     ml = np.linspace(0.0, 1.2 * end, 40)
     ph = phreeqc_curve(alkalinity, 7.5, ml, 100.0, 0.05)
@@ -85,8 +89,9 @@ def test_standard_methods_end_points_by_alkalinity(alkalinity, end_ph):
 
 
 def test_gran_on_published_sea_water_titration():
-    # Dickson 1981, Deep-Sea Research 28A:609, Table 1: 200 g, 0.3 mol/kg acid, exact answer 2450 µmol/kg. The table's
-    # sea water holds sulfate and carbonate with other constants than a brewing water has: hence 0.3 %.
+    # Dickson 1981, Deep-Sea Research 28A:609, Table 1: 200 g, 0.3 mol/kg acid, exact answer 2450
+    # µmol/kg. The table's sea water holds sulfate and carbonate with other constants than a brewing
+    # water has: hence 0.3 %.
     ml = np.arange(0.0, 2.51, 0.05)
     ph = [
         8.065650,
@@ -146,9 +151,10 @@ def test_gran_on_published_sea_water_titration():
 
 
 def test_gran_on_published_measured_titration():
-    # Dickson, Sabine & Christian 2007, Guide to best practices for ocean CO2 measurements, SOP 3b, worked example:
-    # 140.32 g, acid 0.10046 mol/kg of 1.02393 g/mL, 24.25 °C, E0 394.401 mV, answer 2260.06 µmol/kg. Carbon dioxide
-    # was blown out; hydrogensulfate and fluoride of sea water are not in Gran's line: hence 0.2 %.
+    # Dickson, Sabine & Christian 2007, Guide to best practices for ocean CO2 measurements, SOP 3b,
+    # worked example: 140.32 g, acid 0.10046 mol/kg of 1.02393 g/mL, 24.25 °C, E0 394.401 mV, answer
+    # 2260.06 µmol/kg. Carbon dioxide was blown out; hydrogensulfate and fluoride of sea water are
+    # not in Gran's line: hence 0.2 %.
     ml = np.arange(3.5, 4.501, 0.05)
     mv = np.array(
         [
@@ -233,9 +239,11 @@ def test_dose_from_a_phreeqc_curve_is_the_model_dose(clean_curve, acid, target):
 
 @pytest.mark.parametrize("alkalinity, off", [(20.0, -0.05), (60.0, -0.013), (150.0, -0.003)])
 def test_an_electrode_of_95_per_cent_slope_is_corrected_by_two_buffers(alkalinity, off):
-    """A PHREEQC titration read by an aged electrode (a straight line, IUPAC 2002), calibrated near pH 7 and drifted.
+    """A PHREEQC titration read by an aged electrode (a straight line, IUPAC 2002), calibrated near
+    pH 7 and drifted.
 
-    In buffers of 7.00 and 4.01 it reads 7.03 and 4.19; uncorrected, Gran's line is off by what is given here.
+    In buffers of 7.00 and 4.01 it reads 7.03 and 4.19; uncorrected, Gran's line is off by what is
+    given here.
     """
     end = alkalinity / 50.0435 / 1000.0 * 100.0 / 0.02
     ml = np.arange(0.0, 1.3 * end + 5.5, 0.05 * end + 0.05)
@@ -258,7 +266,9 @@ def test_an_electrode_of_95_per_cent_slope_is_corrected_by_two_buffers(alkalinit
 def test_gran_interval_covers_the_truth_where_the_electrodes_slope_is_drawn_and_corrected(
     alkalinity, buffer_error
 ):
-    """Slopes of 88 to 102 % and a zero of its own; the readings in the buffers are off as well, up to 0.01 pH."""
+    """Slopes of 88 to 102 % and a zero of its own; the readings in the buffers are off as well, up
+    to 0.01 pH.
+    """
     rng, runs, held = np.random.default_rng(3), 1000, 0
     end = alkalinity / 50.0435 / 1000.0 * 100.0 / 0.02
     ml = np.concatenate((np.linspace(0.0, end, 8), end + np.arange(1.0, 5.0, 0.3)))

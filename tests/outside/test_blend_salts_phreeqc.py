@@ -1,7 +1,8 @@
 """Blends, lime, chalk and scale against USGS PHREEQC (PyPI phreeqc) with its own phreeqc.dat.
 
-Both codes get the same molalities; calcium carbonate is PHREEQC's Calcite. "Open" is CO2(g) at the partial
-pressure of outdoor air with none of the gas to give, so that carbon dioxide leaves but is not taken up.
+Both codes get the same molalities; calcium carbonate is PHREEQC's Calcite. "Open" is CO2(g) at the
+partial pressure of outdoor air with none of the gas to give, so that carbon dioxide leaves but is
+not taken up.
 """
 
 import math
@@ -14,7 +15,8 @@ from chemcore.tables import constant, rows
 from chemcore.water import Ions, alkalinity_per_kg, alkalinity_per_litre, per_kg
 from tests.outside.record import call, near
 
-# Invented waters: alkalinity, pH, ions; from soft to very hard, the last two short of balance as reports are.
+# Invented waters: alkalinity, pH, ions; from soft to very hard, the last two short of balance as
+# reports are.
 WATERS = {
     "soft": (25.0, 7.1, Ions(10.0, 2.0, 6.0, 9.0, 8.0)),
     "middling": (120.0, 7.4, Ions(50.0, 8.0, 15.0, 25.0, 40.0)),
@@ -33,10 +35,14 @@ def engine():
 
 
 def run(engine, script):
-    """pH, alkalinity (mg/L as CaCO3) and precipitated or dissolved calcite (mol/kg) of the last step."""
+    """pH, alkalinity (mg/L as CaCO3) and precipitated or dissolved calcite (mol/kg) of the last
+    step.
+    """
     text = (
-        "SELECTED_OUTPUT 1\n-reset false\n-high_precision true\nUSER_PUNCH 1\n-headings ph alk solid\n"
-        '10 PUNCH -LA("H+"), ALK, EQUI_DELTA("Calcite")\n' + script + "\nEND\nDELETE\n-all\nEND\n"
+        "SELECTED_OUTPUT 1\n-reset false\n-high_precision true\nUSER_PUNCH 1\n-headings ph alk"
+        ' solid\n10 PUNCH -LA("H+"), ALK, EQUI_DELTA("Calcite")\n'
+        + script
+        + "\nEND\nDELETE\n-all\nEND\n"
     )
     assert engine.RunString(text) == 0, engine.GetErrorString()
     last = {name: values[-1] for name, values in engine.GetSelectedOutput().items()}
@@ -142,8 +148,9 @@ def test_salt_is_phreeqc_reaction(engine, water, lost, settled, name, grams):
         script += f"\nREACTION 1\n{FORMULA[name]} 1\n{moles!r} moles"
     ph_there, alkalinity_there, _ = run(engine, script)
     here = salts.after_salt(alkalinity, ph, salt, grams, litres, None, ions, 20.0, lost, settled)
-    # PHREEQC lets the water of the salt dilute (0.03 % at most here), and its file has a pair Mg(SO4)2-2 that
-    # data/species.csv leaves out: in the sulfate water 0.5 % of the magnesium and 0.002 in pH.
+    # PHREEQC lets the water of the salt dilute (0.03 % at most here), and its file has a pair
+    # Mg(SO4)2-2 that data/species.csv leaves out: in the sulfate water 0.5 % of the magnesium and
+    # 0.002 in pH.
     wanted_ph = near(ph_there, abs=0.003 if water == "sulfate" else 0.001)
     wanted = near(alkalinity_there, rel=3e-3 if water == "sulfate" else 3e-4, abs=0.06)
     assert here.ph == wanted_ph
@@ -175,10 +182,15 @@ def test_scale_is_phreeqc_calcite_at_tank_temperature(engine, water, lost, tank)
 @pytest.mark.parametrize("water", WATERS)
 @pytest.mark.parametrize("settled", [0.0, 1.0], ids=["clear", "settled"])
 def test_lime_is_refused_where_phreeqc_lets_brucite_fall(water, settled):
-    """Brucite of minteq.v4.dat in a PHASES block: its index by PHREEQC, and the refusal from 0 up."""
+    """Brucite of minteq.v4.dat in a PHASES block: its index by PHREEQC, and the refusal from 0
+    up.
+    """
     made = phreeqc.Phreeqc()
     made.LoadBuiltInDatabase("phreeqc.dat")
-    block = "PHASES\nOur_brucite\nMg(OH)2 + 2 H+ = Mg+2 + 2 H2O\n log_k 16.844\n delta_h -113.996 kJ\nEND"
+    block = (
+        "PHASES\nOur_brucite\nMg(OH)2 + 2 H+ = Mg+2 + 2 H2O\n log_k 16.844\n delta_h -113.996"
+        " kJ\nEND"
+    )
     assert made.RunString(block) == 0, made.GetErrorString()
     alkalinity, ph, ions = WATERS[water]
     lime, seen = salts.find_salt("slaked lime"), set()

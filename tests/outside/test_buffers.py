@@ -1,9 +1,10 @@
 """pH of the NIST standard buffers against temperature, solved as a water of their composition.
 
-The phosphate, carbonate and citrate buffers are made of what the model holds. The phthalate, borax, tartrate and oxalate
-buffers are not: phthalate, borate, tartrate and oxalate are no species of a brewing water, so they are not compared.
-The buffers' potassium counts as sodium: in phreeqc.dat both pair with HPO4-2 alike (log K 0.29), and the pH moves by
-less than 0.003 (checked below). The pH(S) scale itself rests on a convention good to about 0.01.
+The phosphate, carbonate and citrate buffers are made of what the model holds. The phthalate, borax,
+tartrate and oxalate buffers are not: phthalate, borate, tartrate and oxalate are no species of a
+brewing water, so they are not compared. The buffers' potassium counts as sodium: in phreeqc.dat
+both pair with HPO4-2 alike (log K 0.29), and the pH moves by less than 0.003 (checked below). The
+pH(S) scale itself rests on a convention good to about 0.01.
 """
 
 from __future__ import annotations
@@ -21,8 +22,9 @@ COMPOSITION = {
     "carbonate": (0.075, {"CO3": 0.05}),
     "citrate": (0.05, {"Citrate": 0.05}),
 }
-#: Largest difference. pK2 of phosphate was fitted to the 1:1 buffer with the activity coefficients of single ions, not to
-#: its pH outright. Carbonate carries what phreeqc.dat itself is off by: 0.019 at 25 °C, growing with temperature.
+#: Largest difference. pK2 of phosphate was fitted to the 1:1 buffer with the activity coefficients
+#: of single ions, not to its pH outright. Carbonate carries what phreeqc.dat itself is off by:
+#: 0.019 at 25 °C, growing with temperature.
 WITHIN = {"phosphate 1:1": 0.016, "phosphate 1:3.5": 0.020, "carbonate": 0.038, "citrate": 0.012}
 
 
@@ -42,8 +44,8 @@ def test_nist_buffer(row):
 def test_potassium_counted_as_sodium(alkali, potassium, phosphate, temp_c):
     def ph(potassium):
         script = (
-            f"SOLUTION 1\n units mol/kgw\n temp {temp_c}\n pH 7 charge\n Na {alkali - potassium}\n K {potassium}\n"
-            f" P {phosphate}"
+            f"SOLUTION 1\n units mol/kgw\n temp {temp_c}\n pH 7 charge\n Na {alkali - potassium}\n"
+            f" K {potassium}\n P {phosphate}"
         )
         return phreeqc_runs.run(phreeqc_runs.engine(True), script, '-LA("H+")')[0]
 

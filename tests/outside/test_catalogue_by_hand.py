@@ -1,7 +1,8 @@
-"""Functions through the catalogue against a second reckoning: by hand from a published figure, or by PHREEQC.
+"""Functions through the catalogue against a second reckoning: by hand from a published figure, or
+by PHREEQC.
 
-What the other files of this folder check in chemcore is called here as a cell calls it, so that a wrong factor between
-the two would show.
+What the other files of this folder check in chemcore is called here as a cell calls it, so that a
+wrong factor between the two would show.
 """
 
 from __future__ import annotations
@@ -48,7 +49,9 @@ def test_mass_and_anion_of_phosphoric_acid():
     ],
 )
 def test_equivalents_of_concentrated_acids(acid, strength, ph, equivalents):
-    """Molarity of the concentrated reagents: table on the inside cover of most laboratory handbooks (from memory)."""
+    """Molarity of the concentrated reagents: table on the inside cover of most laboratory handbooks
+    (from memory).
+    """
     found = call("ACID_EQUIVALENTS", acid, strength, ph)
     assert found == near(equivalents, rel=0.01)
     price = call("PRICE_PER_EQUIVALENT", 20.0, 90.0, acid, strength, ph)
@@ -58,7 +61,9 @@ def test_equivalents_of_concentrated_acids(acid, strength, ph, equivalents):
 
 
 def test_money_and_packs():
-    """Sums by hand: 237 mL and 295 mL of a 20 L pack at 90.00, a tenth spilt; an independent second computation."""
+    """Sums by hand: 237 mL and 295 mL of a 20 L pack at 90.00, a tenth spilt; an independent second
+    computation.
+    """
     assert call("ACID_COST", 237.0, 20.0, 90.0) == near(1.0665)
     assert call("COST_PER_HL", 237.0, 20.0, 90.0, 1122.0) == near(1.0665 / 11.22)
     need = call("ACID_NEEDED", _column(237.0, None, 295.0), 10.0)
@@ -144,7 +149,9 @@ def test_alkalinity_from_a_dose_of_phreeqc():
 
 
 def test_alkalinity_learnt_from_batches_of_a_phreeqc_water():
-    """Three doses of one water by PHREEQC, their readings in the log: the alkalinity comes back, without spread."""
+    """Three doses of one water by PHREEQC, their readings in the log: the alkalinity comes back,
+    without spread.
+    """
     case = random_cases(1, seed=32)[0]._replace(temp_c=20.0)
     doses, readings = [], []
     for target in (6.2, 5.9, 5.6):
@@ -171,7 +178,9 @@ def test_alkalinity_learnt_from_batches_of_a_phreeqc_water():
 
 
 def test_slope_interval_is_that_of_least_squares():
-    """Draper & Smith, Applied Regression Analysis, ch. 1: b -+ t s / sqrt(Sxx), t 3.182 for 3 degrees of freedom."""
+    """Draper & Smith, Applied Regression Analysis, ch. 1: b -+ t s / sqrt(Sxx), t 3.182 for 3
+    degrees of freedom.
+    """
     xs, ys = np.array([5.5, 5.6, 5.7, 5.8, 6.0]), np.array([4.20, 4.24, 4.23, 4.29, 4.36])
     dx = xs - xs.mean()
     slope = (dx * ys).sum() / (dx**2).sum()
@@ -194,7 +203,9 @@ def test_kettle_by_an_extract_balance():
 
 
 def test_salts_by_their_formulas():
-    """100 g gypsum, CaSO4.2H2O 172.164 g/mol (IUPAC 2021), in 1,000 L; baking soda 84.006 brings one equivalent."""
+    """100 g gypsum, CaSO4.2H2O 172.164 g/mol (IUPAC 2021), in 1,000 L; baking soda 84.006 brings
+    one equivalent.
+    """
     brought = call("SALT_IONS", "gypsum", 100.0, 1000.0)[0]
     assert brought == near(
         (100.0 * 40.078 / 172.164, 0.0, 0.0, 0.0, 100.0 * 96.056 / 172.164), rel=1e-4
@@ -210,9 +221,12 @@ def test_salts_by_their_formulas():
 
 
 def test_titration_by_its_equations():
-    """Gran 1952: (V0 + V) 10^-pH; Standard Methods 2320 B: A N 50000/mL at the end point of an exact strong acid line."""
+    """Gran 1952: (V0 + V) 10^-pH; Standard Methods 2320 B: A N 50000/mL at the end point of an
+    exact strong acid line.
+    """
     assert call("GRAN_VALUE", 20.0, 3.3, 100.0) == near(120.0 * 10.0**-3.3 * 1000.0, rel=1e-9)
-    # strong acid past 15 mL of 0.02 eq/L on 100 mL of a sample that held no carbonate at its first reading
+    # strong acid past 15 mL of 0.02 eq/L on 100 mL of a sample that held no carbonate at its first
+    # reading
     ml = [0.0, *(16.0 + 0.5 * i for i in range(9))]
     ph = [4.9, *(-math.log10(0.02 * (v - 15.0) / (100.0 + v)) for v in ml[1:])]
     curve = (_column(*ml), _column(*ph))
@@ -226,7 +240,9 @@ def test_titration_by_its_equations():
 
 
 def test_mash_by_a_charge_balance():
-    """One malt, no residual alkalinity, hydrochloric acid: 100 kg of 50 mEq/(kg pH) falls 0.2 by 1 eq."""
+    """One malt, no residual alkalinity, hydrochloric acid: 100 kg of 50 mEq/(kg pH) falls 0.2 by 1
+    eq.
+    """
     grist = ((100.0, 5.75, 50.0),)
     none = ((0.0, 0.0, 0.0, 0.0, 0.0),)
     assert call("MASH_PH", grist, 300.0, 0.0, none) == near(5.75)
@@ -234,20 +250,24 @@ def test_mash_by_a_charge_balance():
     assert one_eq == near(1000.0 / 12.1, rel=0.01)
     after = call("MASH_PH", grist, 300.0, 0.0, none, one_eq, "hydrochloric", 37.0)
     assert after == near(5.55, abs=1e-6)
-    # 50.0435 mg/L alkalinity in 300 L is 0.3 eq: 0.06 up; 20.039 mg/L calcium is 1 meq/L, of which 1/3.5 counts
+    # 50.0435 mg/L alkalinity in 300 L is 0.3 eq: 0.06 up; 20.039 mg/L calcium is 1 meq/L, of which
+    # 1/3.5 counts
     assert call("MASH_PH", grist, 300.0, CACO3_EQ, none) == near(5.81, abs=1e-6)
     hard = ((20.039, 0.0, 0.0, 0.0, 0.0),)
     assert call("MASH_PH", grist, 300.0, 0.0, hard) == near(5.75 - 0.06 / 3.5, abs=1e-5)
     magnesium = ((0.0, 12.1525, 0.0, 0.0, 0.0),)
     assert call("MASH_PH", grist, 300.0, 0.0, magnesium) == near(5.75 - 0.06 / 7.0, abs=1e-5)
-    # lactic acid of acidulated malt: 1 eq (90.078 g, nearly all given off at pH 5.55) less what its malt takes up
+    # lactic acid of acidulated malt: 1 eq (90.078 g, nearly all given off at pH 5.55) less what its
+    # malt takes up
     kg = call("ACID_MALT_MASS", grist, 300.0, 0.0, none, 5.55, 3.0)
     per_kg = 30.0 / 90.078 * 1.0 / (1.0 + 10.0 ** (3.83 - 5.55)) - 0.050 * 0.2
     assert kg == near(1.0 / per_kg, rel=0.01)
 
 
 def test_boil_and_sugar_by_an_extract_balance():
-    """As above; 80 L/h of water boiled off for an hour. Dextrose monohydrate is 180.156/198.171 extract (IUPAC 2021)."""
+    """As above; 80 L/h of water boiled off for an hour. Dextrose monohydrate is 180.156/198.171
+    extract (IUPAC 2021).
+    """
     kg = 1000.0 * 1.04838 * 0.99821
     extract = 0.12 * kg
     boiled = 100.0 * extract / (kg - 79.857)
@@ -275,7 +295,9 @@ def test_calcite_scale_of_the_catalogue_by_phreeqc():
 
 
 def test_dose_from_a_phreeqc_curve_by_the_catalogue():
-    """A PHREEQC titration with hydrochloric acid, and PHREEQC's dose of phosphoric acid to pH 5.7."""
+    """A PHREEQC titration with hydrochloric acid, and PHREEQC's dose of phosphoric acid to pH
+    5.7.
+    """
     water = Ions(60.0, 10.0, 20.0, 30.0, 40.0)  # that of phreeqc_curve
     ml = [0.5 * i for i in range(37)]
     ph = phreeqc_curve(150.0, 7.6, ml, 100.0, 0.02)
@@ -287,7 +309,9 @@ def test_dose_from_a_phreeqc_curve_by_the_catalogue():
 
 
 def test_interval_of_one_error_by_phreeqc():
-    """Alkalinity 168 -+ 1.96 x 10 mg/L, nothing else but the constants' 1 %: both doses by PHREEQC."""
+    """Alkalinity 168 -+ 1.96 x 10 mg/L, nothing else but the constants' 1 %: both doses by
+    PHREEQC.
+    """
     ions = Ions(72.0, 9.0, 18.0, 31.0, 48.0)
     low, best, high = (
         volume_of_moles(
@@ -317,7 +341,9 @@ def test_cautions_of_strong_phosphoric_acid():
 
 
 def test_runoff_stops_where_a_line_between_readings_crosses():
-    """Readings 400 L at pH 5.7 and 600 L at 6.2: a straight line reads 5.9 at 480 L; gravity is not the reason."""
+    """Readings 400 L at pH 5.7 and 600 L at 6.2: a straight line reads 5.9 at 480 L; gravity is not
+    the reason.
+    """
     readings = (
         _column(0.0, 200.0, 400.0, 600.0),
         _column(5.3, 5.5, 5.7, 6.2),
@@ -341,7 +367,8 @@ def test_ph_of_a_blend_by_phreeqc():
     assert found == near(mixed, abs=0.002)
 
 
-#: A dosed tank: ions, pH before, when mixed and later, mol/kg of phosphoric acid, mL of 75 % in 1,000 L.
+#: A dosed tank: ions, pH before, when mixed and later, mol/kg of phosphoric acid, mL of 75 % in
+#: 1,000 L.
 TANK = Ions(72.0, 9.0, 18.0, 31.0, 48.0)
 BEFORE, MIXED, LATER = 7.5, 5.7, 5.9
 
@@ -351,7 +378,9 @@ def _moles(alkalinity: float) -> float:
 
 
 def _share(alkalinity: float, moles: float) -> float:
-    """Share of the excess gas lost at the later reading: PHREEQC takes out carbon dioxide until it has that pH."""
+    """Share of the excess gas lost at the later reading: PHREEQC takes out carbon dioxide until it
+    has that pH.
+    """
     water = phreeqc_runs.solution(alkalinity, BEFORE, TANK, 20.0)
     one = phreeqc_runs.engine(False)
     (held,) = phreeqc_runs.run(one, water, 'TOT("C(4)")')
@@ -366,7 +395,9 @@ def _share(alkalinity: float, moles: float) -> float:
 
 
 def test_interval_of_the_share_lost_by_phreeqc():
-    """Alkalinity 168 -+ 1.96 x 2 mg/L and the constants' 1.96 x 0.5 % of the dose, the rest exact: shares by PHREEQC."""
+    """Alkalinity 168 -+ 1.96 x 2 mg/L and the constants' 1.96 x 0.5 % of the dose, the rest exact:
+    shares by PHREEQC.
+    """
     moles = _moles(168.0)
     ml = volume_of_moles(moles * 1000.0 * report_density(), find_acid("phosphoric"), 75.0)
     given = (168.0, BEFORE, ml, LATER, 1000.0, "phosphoric", 75.0)
@@ -383,7 +414,9 @@ def test_interval_of_the_share_lost_by_phreeqc():
 
 
 def test_interval_of_the_share_by_two_readings_by_phreeqc():
-    """Strength 75 -+ 1.96 x 2 % alone: the alkalinity of the first reading, then the share, both by PHREEQC."""
+    """Strength 75 -+ 1.96 x 2 % alone: the alkalinity of the first reading, then the share, both by
+    PHREEQC.
+    """
     moles = _moles(168.0)
     ml = volume_of_moles(moles * 1000.0 * report_density(), find_acid("phosphoric"), 75.0)
     given = (BEFORE, MIXED, LATER, ml, 1000.0, "phosphoric", 75.0)

@@ -1,4 +1,6 @@
-"""Figures of the trade, held against the model. Common practice, no source: the checks say what would have to be true."""
+"""Figures of the trade, held against the model. Common practice, no source: the checks say what
+would have to be true.
+"""
 
 from __future__ import annotations
 
@@ -10,9 +12,11 @@ BARRELS = 10.0
 
 
 def test_dose_for_ten_barrels():
-    """About 210 mL of 85 % phosphoric acid in 10 US barrels takes a water from about pH 7.5 to about 5.7.
+    """About 210 mL of 85 % phosphoric acid in 10 US barrels takes a water from about pH 7.5 to
+    about 5.7.
 
-    That is a raw water of about 170 mg/L alkalinity, of which 136 mg/L is neutralised: 1.036 eq a mole.
+    That is a raw water of about 170 mg/L alkalinity, of which 136 mg/L is neutralised: 1.036 eq a
+    mole.
     """
     litres = udfs.call("LITRES", BARRELS, "US bbl")
     alkalinity = udfs.call("ALKALINITY_FROM_DOSE", 7.5, 5.7, 210.0, litres, "phosphoric", 85.0)

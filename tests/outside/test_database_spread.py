@@ -1,7 +1,7 @@
 """How far doses by the databases of PHREEQC 3.8.6 are apart: the floor of every dose's interval.
 
-Hydrochloric and phosphoric acid, which all of these databases hold, at 15 to 25 °C. Each database keeps its own
-carbonate, its own ion pairs and its own activity coefficients.
+Hydrochloric and phosphoric acid, which all of these databases hold, at 15 to 25 °C. Each database
+keeps its own carbonate, its own ion pairs and its own activity coefficients.
 """
 
 from __future__ import annotations
@@ -39,7 +39,9 @@ def _doses(name: str, acid: str, cases) -> list[float]:
 @pytest.mark.slow
 @pytest.mark.parametrize("acid", ["hydrochloric", "phosphoric"])
 def test_doses_by_other_databases(acid):
-    """95 % of the differences from phreeqc.dat, over four databases, are within 1.96 ``error_constants``; worst 1.8 %."""
+    """95 % of the differences from phreeqc.dat, over four databases, are within 1.96
+    ``error_constants``; worst 1.8 %.
+    """
     cases = [
         case._replace(temp_c=15.0 + 10.0 * i / 59.0)
         for i, case in enumerate(random_cases(60, seed=21))

@@ -1,4 +1,5 @@
-"""Densities of the acids against handbook points and second sources that the interpolation does not use.
+"""Densities of the acids against handbook points and second sources that the interpolation does not
+use.
 
 The points are the rows with ``use`` = ``check`` in chemcore/data/density.csv.
 """
@@ -16,8 +17,10 @@ CHECKS = [row for row in rows("density") if row["use"] == "check"]
 
 
 def _uncertainty(row: dict[str, str]) -> float:
-    """What the row's note states; else 0.0003 within a handbook's own table, 0.001 for a second reading of the older
-    tables, and what the Laliberte 2009 correlation is known to differ by: 0.001 in weak, 0.003 in strong acid."""
+    """What the row's note states; else 0.0003 within a handbook's own table, 0.001 for a second
+    reading of the older tables, and what the Laliberte 2009 correlation is known to differ by:
+    0.001 in weak, 0.003 in strong acid.
+    """
     stated = re.search(r"tolerance ([0-9.]+\d)", row["note"])
     if stated:
         return float(stated.group(1))

@@ -1,7 +1,8 @@
-"""Every function of the catalogue has a check against something that is not its own code: ``data/evidence.csv``.
+"""Every function of the catalogue has a check against something that is not its own code:
+``data/evidence.csv``.
 
-Where nothing outside exists, an independent second computation counts and is called that. Texts about the add-in itself
-have no figure to check.
+Where nothing outside exists, an independent second computation counts and is called that. Texts
+about the add-in itself have no figure to check.
 """
 
 from __future__ import annotations

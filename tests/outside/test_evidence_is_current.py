@@ -1,4 +1,6 @@
-"""EVIDENCE.md and its pictures are those of the code as it stands: ``make evidence`` writes them anew."""
+"""EVIDENCE.md and its pictures are those of the code as it stands: ``make evidence`` writes them
+anew.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +20,9 @@ NUMBER = re.compile(r"(?<= )\d+(?:\.\d+)?(?:e[-+]\d+)?(?= |$)")
 
 @pytest.mark.slow
 def test_text_is_current(tmp_path):
-    """Word for word; a difference may have moved by a fifth, which other processors and libraries may do."""
+    """Word for word; a difference may have moved by a fifth, which other processors and libraries
+    may do.
+    """
     subprocess.run(
         [sys.executable, "-m", "tests.outside.evidence", str(tmp_path / "now.md")],
         cwd=Path(__file__).parents[2],

@@ -1,7 +1,8 @@
 """Gas that leaves a dosed tank, against USGS PHREEQC 3.8.6 with CO2(g) held at partial pressures.
 
-PHREEQC lets carbon dioxide go down to a pressure; what share of the excess has gone by then is worked out here from
-its own totals and activities, and CO2_LOST_FROM_READING has to find that share from its pH.
+PHREEQC lets carbon dioxide go down to a pressure; what share of the excess has gone by then is
+worked out here from its own totals and activities, and CO2_LOST_FROM_READING has to find that share
+from its pH.
 """
 
 from __future__ import annotations
@@ -21,7 +22,8 @@ from tests.outside.record import call, near
 from tests.outside.waters import random_cases
 
 LITRES = 1000.0
-#: A town water, invented: 168 mg/L alkalinity, pH 7.5; calcium, magnesium, sodium, chloride, sulfate.
+#: A town water, invented: 168 mg/L alkalinity, pH 7.5; calcium, magnesium, sodium, chloride,
+#: sulfate.
 TOWN = (168.0, 7.5)
 TOWN_IONS = ((72.0, 9.0, 18.0, 31.0, 48.0),)
 TANK_LITRES, TARGET = 1122.0, 5.7
@@ -32,7 +34,8 @@ def _ml(acid: str, strength: float, moles_per_kg: float) -> float:
 
 
 def _vented(case, acid: str, moles: float, pressure: float, hot_c: float | None = None):
-    """A dosed water that gives off carbon dioxide down to a pressure (atm): pH, carbonate left, and CO2 of it.
+    """A dosed water that gives off carbon dioxide down to a pressure (atm): pH, carbonate left, and
+    CO2 of it.
 
     With ``hot_c`` it does so hot, and is cooled again.
     """
@@ -53,7 +56,9 @@ def _vented(case, acid: str, moles: float, pressure: float, hot_c: float | None 
 
 @pytest.mark.parametrize("acid, strength", [("phosphoric", 85.0), ("lactic", 88.0)])
 def test_share_lost_of_waters_held_at_a_partial_pressure(acid, strength):
-    """From one reading with the alkalinity known; and from two, the first being the target of PHREEQC's dose."""
+    """From one reading with the alkalinity known; and from two, the first being the target of
+    PHREEQC's dose.
+    """
     draw = random.Random(5).uniform
     found, from_two, wanted = [], [], []
     for case in random_cases(60, seed=11):
@@ -130,11 +135,12 @@ def test_open_until_nothing_more_leaves_is_all_of_it():
 
 
 def test_a_tank_that_reached_air_equilibrium_at_77_degrees():
-    """Dosed at 20 °C, vented at 77 °C down to the air's pressure, a sample cooled: that is a share of 1.
+    """Dosed at 20 °C, vented at 77 °C down to the air's pressure, a sample cooled: that is a share
+    of 1.
 
-    Hot water in equilibrium with air holds a third of the carbon dioxide of cold: the cooled sample reads above the
-    PH_AFTER_ACID of a share of 1, by 0.03 at most for waters above 100 mg/L that read below 6.7, by 0.45 near pH 8, where
-    hardly any buffer is left.
+    Hot water in equilibrium with air holds a third of the carbon dioxide of cold: the cooled sample
+    reads above the PH_AFTER_ACID of a share of 1, by 0.03 at most for waters above 100 mg/L that
+    read below 6.7, by 0.45 near pH 8, where hardly any buffer is left.
     """
     buffered = 0
     for case in random_cases(40, seed=13):
@@ -179,7 +185,9 @@ def test_a_tank_that_reached_air_equilibrium_at_77_degrees():
     "share, dose", [(0.0, 237), (0.1, 243), (0.3, 255), (0.5, 266), (1.0, 295)]
 )
 def test_dose_of_a_town_water_by_share_lost(share, dose):
-    """Made by an independent reckoning with PHREEQC, in whole mL of 75 % phosphoric acid in 1,122 L."""
+    """Made by an independent reckoning with PHREEQC, in whole mL of 75 % phosphoric acid in 1,122
+    L.
+    """
     found = call(
         "ACID_DOSE", *TOWN, TARGET, TANK_LITRES, "phosphoric", 75.0, TOWN_IONS, 20.0, share
     )
@@ -188,7 +196,9 @@ def test_dose_of_a_town_water_by_share_lost(share, dose):
 
 @pytest.mark.parametrize("share, ph", [(0.1, 5.74), (0.3, 5.85), (0.5, 5.98), (1.0, 6.58)])
 def test_reading_of_the_closed_dose_by_share_lost(share, ph):
-    """As above: where the dose of the closed tank stands when the gas has gone; and back to the share."""
+    """As above: where the dose of the closed tank stands when the gas has gone; and back to the
+    share.
+    """
     water = Ions(*TOWN_IONS[0])
     dose = call("ACID_DOSE", *TOWN, TARGET, TANK_LITRES, "phosphoric", 75.0, (tuple(water),))
     arguments = (TANK_LITRES, "phosphoric", 75.0, TOWN_IONS, 20.0)

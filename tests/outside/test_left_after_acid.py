@@ -1,6 +1,8 @@
-"""What takes up acid in a dosed liquor, bicarbonate and the acid's anion apart, against USGS PHREEQC 3.8.6.
+"""What takes up acid in a dosed liquor, bicarbonate and the acid's anion apart, against USGS
+PHREEQC 3.8.6.
 
-PHREEQC doses the water, and titrates it on to pH 4.5 with hydrochloric acid; its own species are counted at both ends.
+PHREEQC doses the water, and titrates it on to pH 4.5 with hydrochloric acid; its own species are
+counted at both ends.
 """
 
 from __future__ import annotations
@@ -23,7 +25,9 @@ BICARBONATES = ("HCO3-", "CaHCO3+", "MgHCO3+", "NaHCO3")
 
 
 def _phreeqc(case: Case, acid: str, moles: float):
-    """Bicarbonate, the anion's hydrogen, and hydrochloric acid used to pH 4.5, mol/kg: dosed, and on at pH 4.5."""
+    """Bicarbonate, the anion's hydrogen, and hydrochloric acid used to pH 4.5, mol/kg: dosed, and
+    on at pH 4.5.
+    """
     one = phreeqc_runs.engine_at(case.temp_c)
     held = [s for s in all_species() if s.family == find_acid(acid).family and s.h]
     punch = [
@@ -61,7 +65,9 @@ def _arguments(case: Case, acid: str, moles: float) -> tuple:
 
 @pytest.mark.parametrize("acid", STRENGTH)
 def test_bicarbonate_and_the_anions_share_of_the_alkalinity(acid):
-    """The anion within 2 %: below 25 °C phreeqc.dat keeps its own pK2 here, up to 0.02 above that of the NIST buffers."""
+    """The anion within 2 %: below 25 °C phreeqc.dat keeps its own pK2 here, up to 0.02 above that
+    of the NIST buffers.
+    """
     for case in [*random_cases(40, seed=41), TOWN]:
         moles = _moles(case, acid)
         bicarbonate, anion, _ = _phreeqc(case, acid, moles)
@@ -85,7 +91,9 @@ def test_titrated_alkalinity_of_an_organic_acid_too(acid):
 
 
 def test_phosphoric_against_lactic_acid_by_phreeqc():
-    """Town water to pH 5.7: titrated 40 and 54 mg/L left, yet the same bicarbonate; the anions make the difference."""
+    """Town water to pH 5.7: titrated 40 and 54 mg/L left, yet the same bicarbonate; the anions make
+    the difference.
+    """
     found = {}
     for acid in ("phosphoric", "lactic", "hydrochloric"):
         moles = _moles(TOWN, acid)
@@ -103,12 +111,15 @@ def test_phosphoric_against_lactic_acid_by_phreeqc():
         assert bicarbonate[acid] == near(40.6, abs=0.3)
     assert per_mole["phosphoric"] == near(0.055, abs=0.003)
     assert per_mole["lactic"] == near(0.155, abs=0.003)
-    # a mole of phosphoric acid gives off 1.04 equivalents by pH 5.7, of lactic 0.99: so fewer moles of it
+    # a mole of phosphoric acid gives off 1.04 equivalents by pH 5.7, of lactic 0.99: so fewer moles
+    # of it
     assert moles["lactic"] / moles["phosphoric"] == near(1.065, abs=0.01)
 
 
 def test_other_constant_of_calcium_lactate():
-    """log K 1.69 and 31 kJ/mol (Vavrusova, Liang & Skibsted 2014, abstract) in place of 1.42: what it would change."""
+    """log K 1.69 and 31 kJ/mol (Vavrusova, Liang & Skibsted 2014, abstract) in place of 1.42: what
+    it would change.
+    """
     case = Case(300.0, 7.5, 5.7, Ions(140.0, 20.0, 30.0, 80.0, 200.0), 20.0)
     one = phreeqc_runs.engine(False)
     members = {s.name: s for s in all_species()}

@@ -1,8 +1,9 @@
 """MALT_BUFFER against a titration by USGS PHREEQC 3.8.6 of a solution that buffers as a malt does.
 
-No published titration of a malt, reading by reading, could be retrieved; the solution is made of what buffers a wort at mash
-pH (phosphate, citrate, lactate, acetate; from memory, amounts invented to give published bufferings of 21 to 63 mEq/(kg pH)).
-Its own pH and the acid to any pH are PHREEQC's.
+No published titration of a malt, reading by reading, could be retrieved; the solution is made of
+what buffers a wort at mash pH (phosphate, citrate, lactate, acetate; from memory, amounts invented
+to give published bufferings of 21 to 63 mEq/(kg pH)). Its own pH and the acid to any pH are
+PHREEQC's.
 """
 
 from __future__ import annotations
@@ -14,7 +15,8 @@ from chemcore.malt_titration import malt_buffer
 from tests.outside import phreeqc_runs
 from tests.outside.record import call, held, near
 
-#: mol for a kg of malt, in 4 kg of water: phosphate, citrate, lactate, acetate, and the sodium that makes its own pH.
+#: mol for a kg of malt, in 4 kg of water: phosphate, citrate, lactate, acetate, and the sodium that
+#: makes its own pH.
 MALTS = {
     "weak": (0.080, 0.014, 0.020, 0.012, 0.151),
     "middle": (0.140, 0.026, 0.040, 0.025, 0.276),
@@ -72,7 +74,9 @@ def test_figures_of_a_solution_that_buffers_as_malt(malt, target):
 
 @pytest.mark.parametrize("malt", MALTS)
 def test_three_terms_fit_better_than_a_line(malt):
-    """deLange 2015: a malt's titration bends. Down to pH 5.2 a line is 3 to 5 % off; three terms are kept."""
+    """deLange 2015: a malt's titration bends. Down to pH 5.2 a line is 3 to 5 % off; three terms
+    are kept.
+    """
     meq = ADDED * MALTS[malt][0] / 0.210
     phs, own = _ph(malt, meq), _ph(malt, [0.0])[0]
     wanted = _acid_to(malt, 5.2) / (own - 5.2)
@@ -82,7 +86,9 @@ def test_three_terms_fit_better_than_a_line(malt):
 
 
 def test_a_buffer_that_is_a_line_stays_one():
-    """With the scatter of a good meter three terms are kept 1 time in 20, as an F test at 95 % should."""
+    """With the scatter of a good meter three terms are kept 1 time in 20, as an F test at 95 %
+    should.
+    """
     draw, meq = np.random.default_rng(3), np.linspace(0.0, 20.0, 9)
     bent = [
         malt_buffer(

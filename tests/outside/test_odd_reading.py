@@ -1,4 +1,6 @@
-"""The odd reading of a titration: slips put into PHREEQC's curves, against a leave-one-out by hand."""
+"""The odd reading of a titration: slips put into PHREEQC's curves, against a leave-one-out by
+hand.
+"""
 
 import numpy as np
 import pytest
@@ -8,8 +10,9 @@ from chemcore.odd_reading import odd_reading
 from tests.outside.record import call, held, near
 from tests.outside.test_alkalinity_titration import phreeqc_curve
 
-#: Of carbonic acid at 20 °C, pK 6.381 and 10.377 (Plummer & Busenberg 1982, Geochim. Cosmochim. Acta 46:1011, eq. 26 and 27),
-#: less log of the activity coefficients by Davies' equation at 0.005 mol/kg (0.034 for one charge, four times for two).
+#: Of carbonic acid at 20 °C, pK 6.381 and 10.377 (Plummer & Busenberg 1982, Geochim. Cosmochim.
+#: Acta 46:1011, eq. 26 and 27), less log of the activity coefficients by Davies' equation at 0.005
+#: mol/kg (0.034 for one charge, four times for two).
 K1, K2, KW = 10.0 ** -(6.381 - 0.034), 10.0 ** -(10.377 - 3.0 * 0.034), 10.0**-14.17
 
 
@@ -20,7 +23,8 @@ def _columns(ml, ph):
 def _alone(ml, ph, sample_ml, normality):
     """Row, from 1, whose acid the others' balance misses most against its own margin.
 
-    Every reading is left out in turn, the balance fitted to the rest, and the acid at that pH predicted.
+    Every reading is left out in turn, the balance fitted to the rest, and the acid at that pH
+    predicted.
     """
 
     def terms(ph):
@@ -90,8 +94,11 @@ def test_of_two_slips_side_by_side_no_third_reading_is_named(place, shift):
     read = np.array(phreeqc_curve(150.0, 7.6, ml, 100.0, 0.02))
     read[place : place + 2] += shift
     row = call("TITRATION_ODD_READING", *_columns(ml, read), 100.0, 0.02)
-    assert row in (0, place + 1, place + 2) or row == (
-        "Check phs: the readings do not fit one another, and none of them alone is to blame; titrate again"
+    assert (
+        row in (0, place + 1, place + 2)
+        or row
+        == "Check phs: the readings do not fit one another, and none of them alone is to blame;"
+        " titrate again"
     )
 
 
@@ -116,6 +123,7 @@ def test_a_weak_titrant_is_no_slip():
 
 def test_too_few_readings_are_said():
     cells = (*_columns([0, 1, 2, 3, 4, 5], [7.6, 7.0, 6.6, 6.4, 6.2, 6.0]), 100.0, 0.02)
-    assert call("TITRATION_ODD_READING", *cells) == (
-        "Check phs: 6 readings are too few to tell an odd one; it takes 7"
+    assert (
+        call("TITRATION_ODD_READING", *cells)
+        == "Check phs: 6 readings are too few to tell an odd one; it takes 7"
     )

@@ -1,4 +1,6 @@
-"""Doses, pH and alkalinity against USGS PHREEQC 3.8.6 (Parkhurst & Appelo 2013), phreeqc.dat, over 336 waters."""
+"""Doses, pH and alkalinity against USGS PHREEQC 3.8.6 (Parkhurst & Appelo 2013), phreeqc.dat, over
+336 waters.
+"""
 
 from __future__ import annotations
 
@@ -24,7 +26,8 @@ STRENGTH = {
     "citric": 50.0,
     "malic": 40.0,
 }
-#: Median, 95th percentile and worst error in % of a dose asked without ions, as in the docstring of ACID_DOSE.
+#: Median, 95th percentile and worst error in % of a dose asked without ions, as in the docstring of
+#: ACID_DOSE.
 WITHOUT_IONS = {
     "phosphoric": (1.6, 8.1, 14.4),
     "hydrochloric": (0.7, 2.4, 4.0),
@@ -117,7 +120,9 @@ def test_ph_after_a_dose(acid):
 
 @pytest.mark.parametrize("acid", ["phosphoric", "hydrochloric", "sulfuric"])
 def test_alkalinity_after_a_dose_of_an_inorganic_acid(acid):
-    """PHREEQC counts whole equivalents; a titration to pH 4.5 leaves up to 0.5 % of them with the anion."""
+    """PHREEQC counts whole equivalents; a titration to pH 4.5 leaves up to 0.5 % of them with the
+    anion.
+    """
     share = 0.5 if acid == "sulfuric" else 1.0
     cases = RANDOM[:100] + CORNERS
     for i, case in enumerate(cases):
@@ -140,14 +145,16 @@ def test_alkalinity_after_a_dose_of_an_inorganic_acid(acid):
 
 
 def test_report_in_milligrams_per_litre():
-    """A report in mg/L at 20 °C given to PHREEQC as it stands, the density of the water worked out by it."""
+    """A report in mg/L at 20 °C given to PHREEQC as it stands, the density of the water worked out
+    by it.
+    """
     for case in RANDOM[:20]:
         ions = case.ions
         script = (
-            f"SOLUTION 1\n units mg/L\n density 1 calc\n temp 20\n pH {case.ph!r}\n Ca {ions.calcium!r}\n"
-            f" Mg {ions.magnesium!r}\n Na {ions.sodium!r}\n Cl {ions.chloride!r}\n S(6) {ions.sulfate!r} as SO4\n"
-            f" Alkalinity {case.alkalinity!r} as Ca0.5(CO3)0.5\n"
-            f"EQUILIBRIUM_PHASES 1\nFix_H+ {-case.target_ph!r} H3PO4 1.0"
+            f"SOLUTION 1\n units mg/L\n density 1 calc\n temp 20\n pH {case.ph!r}\n Ca"
+            f" {ions.calcium!r}\n Mg {ions.magnesium!r}\n Na {ions.sodium!r}\n Cl"
+            f" {ions.chloride!r}\n S(6) {ions.sulfate!r} as SO4\n Alkalinity {case.alkalinity!r} as"
+            f" Ca0.5(CO3)0.5\nEQUILIBRIUM_PHASES 1\nFix_H+ {-case.target_ph!r} H3PO4 1.0"
         )
         left, litres = phreeqc_runs.run(
             phreeqc_runs.engine_at(20.0), script, 'EQUI("Fix_H+"), SOLN_VOL'

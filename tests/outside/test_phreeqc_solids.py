@@ -1,7 +1,8 @@
-"""Saturation, calcium limits and precipitation against USGS PHREEQC 3.8.6, with chemcore's log K in a PHASES block.
+"""Saturation, calcium limits and precipitation against USGS PHREEQC 3.8.6, with chemcore's log K in
+a PHASES block.
 
-This checks the solver; test_solubility_products.py checks the log K. The hot tank is dosed at 20 °C and then warmed,
-as in a brewery, so PHREEQC does the same with REACTION_TEMPERATURE.
+This checks the solver; test_solubility_products.py checks the log K. The hot tank is dosed at 20 °C
+and then warmed, as in a brewery, so PHREEQC does the same with REACTION_TEMPERATURE.
 """
 
 from __future__ import annotations
@@ -79,7 +80,9 @@ def test_calcium_that_stays_dissolved_is_saturated(solid, temp_c):
 
 @pytest.mark.parametrize("solid", PHOSPHATES)
 def test_calcium_left_and_ph_shift_in_the_hot_tank(solid):
-    """Dosed at 20 °C, warmed to 77 °C, the solid down to equilibrium, a sample cooled to 20 °C again."""
+    """Dosed at 20 °C, warmed to 77 °C, the solid down to equilibrium, a sample cooled to 20 °C
+    again.
+    """
     formed = 0
     for i, case in enumerate(random_cases(30, seed=3)):
         moles = _moles(case, 0.4 + 0.5 * i / 30.0)
@@ -146,8 +149,9 @@ def test_highest_ph_at_which_the_calcium_stays(solid):
 def test_table_of_calcium_limits(row):
     """A table made with PHREEQC and log K lines typed from the papers, at 20 and 25 °C.
 
-    Its phosphate came in as the sodium salt and the pH was held with hydrochloric acid (0.01 + 3 P sodium, 0.01 + 2 P
-    chloride). phreeqc.dat's own pK2 is 0.007 above ours there, which is 2 % in the calcium of one phosphate.
+    Its phosphate came in as the sodium salt and the pH was held with hydrochloric acid (0.01 + 3 P
+    sodium, 0.01 + 2 P chloride). phreeqc.dat's own pK2 is 0.007 above ours there, which is 2 % in
+    the calcium of one phosphate.
     """
     phosphate = float(row["phosphate_mmol_per_kg"]) / 1000.0
     sodium = per_litre(0.01 + 3.0 * phosphate, constant("molar_mass_sodium"))
@@ -179,7 +183,9 @@ def test_carbon_dioxide_of_air(temp_c):
 @pytest.mark.parametrize("solid", PHOSPHATES)
 @pytest.mark.parametrize("high", [False, True], ids=["low", "high"])
 def test_ends_of_the_highest_ph_at_which_the_calcium_stays(solid, high):
-    """PHREEQC, dosed to either end and warmed, stands as far from saturation as that end's log K from the value."""
+    """PHREEQC, dosed to either end and warmed, stands as far from saturation as that end's log K
+    from the value.
+    """
     mineral = solids.find_solid(solid)
     function = "CALCIUM_SAFE_PH_HIGH" if high else "CALCIUM_SAFE_PH_LOW"
     end = solids.MOST if high else solids.LEAST
@@ -219,9 +225,11 @@ STATES = ("below every", "above hydroxyapatite", "above octacalcium", "above amo
 
 
 def _indices(case, moles, air: float | None) -> tuple[float, float, float, float]:
-    """Indices in the hot tank by PHREEQC: hydroxyapatite, octacalcium phosphate, brushite, the amorphous solid.
+    """Indices in the hot tank by PHREEQC: hydroxyapatite, octacalcium phosphate, brushite, the
+    amorphous solid.
 
-    With ``air`` (atm) the cold, dosed water has given off its carbon dioxide down to that pressure first.
+    With ``air`` (atm) the cold, dosed water has given off its carbon dioxide down to that pressure
+    first.
     """
     script = (
         phreeqc_runs.solution(case.alkalinity, case.ph, case.ions, 20.0)

@@ -7,7 +7,8 @@ from chemcore.salts import alkalinity_added, find_salt, ions_added, mass_for
 from chemcore.tables import rows
 from chemcore.water import Ions
 
-#: mol of calcium, magnesium, sodium, chloride, sulfate, and equivalents of alkalinity, counted by hand off the formula.
+#: mol of calcium, magnesium, sodium, chloride, sulfate, and equivalents of alkalinity, counted by
+#: hand off the formula.
 BY_HAND = {
     "CaSO4.2H2O": (1, 0, 0, 0, 1, 0),
     "CaCl2": (1, 0, 0, 2, 0, 0),
@@ -50,8 +51,9 @@ def test_salt(row):
 
 
 def test_handbook_figures():
-    """Figures of the trade's tables (from memory): a g of gypsum in a L is 233 mg/L calcium and 558 mg/L sulfate, of
-    dihydrate 273 and 482 chloride, of Epsom salt 99 magnesium and 390 sulfate."""
+    """Figures of the trade's tables (from memory): a g of gypsum in a L is 233 mg/L calcium and 558
+    mg/L sulfate, of dihydrate 273 and 482 chloride, of Epsom salt 99 magnesium and 390 sulfate.
+    """
     assert ions_added(find_salt("gypsum"), 1.0, 1.0) == pytest.approx((233, 0, 0, 0, 558), abs=0.5)
     assert ions_added(find_salt("CaCl2.2H2O"), 1.0, 1.0) == pytest.approx(
         (273, 0, 0, 482, 0), abs=0.5

@@ -24,7 +24,9 @@ def test_hydroxyapatite(temp_c, product):
 
 
 def test_brushite():
-    """Gregory, Moreno & Brown 1970, J. Res. NBS 74A:461: -6.59 at 25 °C, -6.62 at 37 °C, most soluble near 21.5 °C."""
+    """Gregory, Moreno & Brown 1970, J. Res. NBS 74A:461: -6.59 at 25 °C, -6.62 at 37 °C, most
+    soluble near 21.5 °C.
+    """
     assert _log_k("brushite", 25.0) == pytest.approx(-6.59, abs=0.005)
     assert _log_k("brushite", 37.0) == pytest.approx(-6.62, abs=0.01)
     temps = np.linspace(5.0, 37.0, 3201)
@@ -48,8 +50,8 @@ def test_amorphous_calcium_phosphate():
 def test_calcite(temp_c):
     """Plummer & Busenberg 1982, Geochim. Cosmochim. Acta 46:1011.
 
-    log K = -171.9065 - 0.077993 T + 2839.319/T + 71.595 log T. Their line goes with their own CaHCO3+ (log K 1.11;
-    0.59 here); the two part above 40 °C, by 0.2 at 75 °C.
+    log K = -171.9065 - 0.077993 T + 2839.319/T + 71.595 log T. Their line goes with their own
+    CaHCO3+ (log K 1.11; 0.59 here); the two part above 40 °C, by 0.2 at 75 °C.
     """
     kelvin = temp_c + 273.15
     theirs = -171.9065 - 0.077993 * kelvin + 2839.319 / kelvin + 71.595 * log10(kelvin)
@@ -57,11 +59,14 @@ def test_calcite(temp_c):
 
 
 def test_hydroxyapatite_databases_differ_by_a_factor_of_six_in_calcium():
-    """-54.45 of phreeqc.dat against -58.52: a fifth of the difference is what calcium takes at a held phosphate."""
+    """-54.45 of phreeqc.dat against -58.52: a fifth of the difference is what calcium takes at a
+    held phosphate.
+    """
     assert 10.0 ** ((-54.45 - _log_k("hydroxyapatite", 25.0)) / 5.0) == pytest.approx(6.5, abs=0.1)
 
 
-#: log K printed or in a database; octacalcium phosphate and hydroxyapatite halved where the formula is doubled.
+#: log K printed or in a database; octacalcium phosphate and hydroxyapatite halved where the formula
+#: is doubled.
 PUBLISHED = published("log_k_of_solids")
 
 
@@ -69,7 +74,9 @@ PUBLISHED = published("log_k_of_solids")
     "row", PUBLISHED, ids=lambda r: f"{r['solid']}-{r['temp_c']}-{r['log_k']}-{r['kind']}"
 )
 def test_spread_holds_what_is_published(row):
-    """Except what is left out on purpose: octacalcium phosphate of three databases, see chemcore/data/solids.csv."""
+    """Except what is left out on purpose: octacalcium phosphate of three databases, see
+    chemcore/data/solids.csv.
+    """
     solid, temp_c, value = find_solid(row["solid"]), float(row["temp_c"]), float(row["log_k"])
     low, high = (
         solubility_product(solid._replace(end=end), temp_c) for end in (solids.LEAST, solids.MOST)
@@ -78,7 +85,9 @@ def test_spread_holds_what_is_published(row):
 
 
 def test_older_databases_on_octacalcium_phosphate_are_outside_the_spread():
-    """-46.87 in sit.dat and Thermoddem, -47.08 in minteq.v4.dat, at 25 °C: said so in data/solids.csv."""
+    """-46.87 in sit.dat and Thermoddem, -47.08 in minteq.v4.dat, at 25 °C: said so in
+    data/solids.csv.
+    """
     most = find_solid("octacalcium phosphate")._replace(end=solids.MOST)
     assert solubility_product(most, 25.0) < -47.08
 
@@ -86,7 +95,9 @@ def test_older_databases_on_octacalcium_phosphate_are_outside_the_spread():
 @pytest.mark.parametrize("ph, pk", [(7.40, 25.7), (6.00, 29.9), (5.28, 32.7)])
 @pytest.mark.parametrize("phosphate", [95.0, 190.0])
 def test_amorphous_calcium_phosphate_in_acid_water(ph, pk, phosphate):
-    """Products of Ca3(PO4)2 by pH (doi 10.3390/ma3073994, Table 3, note c) lie between both ends at 37 °C."""
+    """Products of Ca3(PO4)2 by pH (doi 10.3390/ma3073994, Table 3, note c) lie between both ends at
+    37 °C.
+    """
     solution = solve_at_ph(
         ph,
         37.0,

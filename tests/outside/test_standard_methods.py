@@ -1,7 +1,8 @@
 """The sums of a water report against worked examples of the standards.
 
-Standard Methods for the Examination of Water and Wastewater 2320 B (alkalinity), 2340 B (hardness), 1030 E (ion balance),
-the formulas from memory; Kolbach 1953 (residual alkalinity, from memory); DIN's German degree.
+Standard Methods for the Examination of Water and Wastewater 2320 B (alkalinity), 2340 B (hardness),
+1030 E (ion balance), the formulas from memory; Kolbach 1953 (residual alkalinity, from memory);
+DIN's German degree.
 """
 
 from __future__ import annotations
@@ -22,7 +23,8 @@ GERMAN_DEGREE = 10.0 * 100.087 / 56.077
 def test_alkalinity_by_titration_2320b(titrant_ml, normality, sample_ml, alkalinity):
     """A N 50000/V. The same acid in a litre, read at pH 4.5, gives that alkalinity back.
 
-    Within 2 mg/L: at 4.5 a little bicarbonate is left and a little acid is over, whatever the water.
+    Within 2 mg/L: at 4.5 a little bicarbonate is left and a little acid is over, whatever the
+    water.
     """
     assert titrant_ml * normality * 50000.0 / sample_ml == near(alkalinity)
     moles = titrant_ml * normality / sample_ml  # hydrochloric acid, per litre of sample
@@ -33,7 +35,9 @@ def test_alkalinity_by_titration_2320b(titrant_ml, normality, sample_ml, alkalin
 
 @pytest.mark.parametrize("alkalinity, end_point", [(30.0, 4.9), (150.0, 4.6), (500.0, 4.3)])
 def test_end_points_2320b(alkalinity, end_point):
-    """pH at which 2320 B says the alkalinity is used up. Closed here; in the beaker some carbon dioxide leaves."""
+    """pH at which 2320 B says the alkalinity is used up. Closed here; in the beaker some carbon
+    dioxide leaves.
+    """
     dose = volume_of_moles(alkalinity / 50.0435 / 1000.0, find_acid("hydrochloric"), 31.0)
     found = call("PH_AFTER_ACID", alkalinity, 8.0, dose, 1.0, "hydrochloric", 31.0)
     assert end_point - 0.2 < found < end_point
@@ -52,7 +56,9 @@ def test_hardness_2340b(calcium, magnesium, hardness):
 
 
 def test_ion_balance_1030e():
-    """3 meq/L calcium, 1 magnesium, 1 sodium against 3 alkalinity, 1 chloride, 1 sulfate; then without the sodium."""
+    """3 meq/L calcium, 1 magnesium, 1 sodium against 3 alkalinity, 1 chloride, 1 sulfate; then
+    without the sodium.
+    """
     ions = (60.117, 12.1525, 22.990, 35.45, 48.028)
     assert call("ION_BALANCE", (ions,), 150.13, 7.0) == near(0.0, abs=0.01)
     lacking = (*ions[:2], 0.0, *ions[3:])
@@ -64,7 +70,9 @@ def test_ion_balance_1030e():
     [(120.0, 50.0, 10.0, 4.39), (300.0, 110.0, 20.0, 11.75)],
 )
 def test_residual_alkalinity_in_german_degrees(alkalinity, calcium, magnesium, german):
-    """Kolbach: RA = carbonate hardness - (calcium hardness + magnesium hardness / 2)/3.5, all in German degrees."""
+    """Kolbach: RA = carbonate hardness - (calcium hardness + magnesium hardness / 2)/3.5, all in
+    German degrees.
+    """
     found = call("RESIDUAL_ALKALINITY", alkalinity, calcium, magnesium)
     assert found == near(german * GERMAN_DEGREE, abs=0.01 * GERMAN_DEGREE)
     degrees = [mg * 56.077 / 10.0 / mass for mg, mass in ((calcium, 40.078), (magnesium, 24.305))]
@@ -73,7 +81,9 @@ def test_residual_alkalinity_in_german_degrees(alkalinity, calcium, magnesium, g
 
 
 def test_bicarbonate_of_a_neutral_water():
-    """Below pH 8.3 nearly all alkalinity is bicarbonate: 61.016 mg for each 50.0435 mg as CaCO3 (USGS Field Manual)."""
+    """Below pH 8.3 nearly all alkalinity is bicarbonate: 61.016 mg for each 50.0435 mg as CaCO3
+    (USGS Field Manual).
+    """
     assert call("BICARBONATE", 150.0, 7.5) == near(150.0 * 61.016 / 50.0435, rel=0.01)
     assert call("ALKALINITY_FROM_BICARBONATE", 183.0, 7.5) == near(
         183.0 * 50.0435 / 61.016, rel=0.01
@@ -81,7 +91,8 @@ def test_bicarbonate_of_a_neutral_water():
 
 
 def test_calcite_saturation_2330():
-    """Ca 1.25 mmol/L, bicarbonate 2.4 mmol/L, ionic strength 0.006, 25 °C, pH 7.6: SI = pH - pHs = 0.049.
+    """Ca 1.25 mmol/L, bicarbonate 2.4 mmol/L, ionic strength 0.006, 25 °C, pH 7.6: SI = pH - pHs =
+    0.049.
 
     2330's sum takes ions as free and the Davies equation; ion pairs lower ours by about 0.06.
     """

@@ -78,7 +78,9 @@ def test_molar_masses_of_ions(name, formula):
     [("sulfate", "SO4", "sulfur", "S"), ("nitrate", "NO3", "nitrogen", "N")],
 )
 def test_what_a_report_by_the_element_is_multiplied_by(ion, formula, element, symbol):
-    """PyPI molmass has 32.065 for the sulfur whose abridged weight is 32.06: the two decimals shown are the same."""
+    """PyPI molmass has 32.065 for the sulfur whose abridged weight is 32.06: the two decimals shown
+    are the same.
+    """
     factor = constant(f"molar_mass_{ion}") / constant(f"molar_mass_{element}")
     assert f"{factor:.2f}" == f"{Formula(formula).mass / Formula(symbol).mass:.2f}"
 

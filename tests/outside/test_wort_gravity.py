@@ -22,7 +22,8 @@ from chemcore import gravity, runoff
     ],
 )
 def test_points_of_nbs_circular_c440(plato, sg):
-    # sucrose in mass % against apparent specific gravity 20/20 °C, five decimals (USDA inspectors' reprint)
+    # sucrose in mass % against apparent specific gravity 20/20 °C, five decimals (USDA inspectors'
+    # reprint)
     assert gravity.plato(sg) == pytest.approx(plato, abs=5e-3)
     assert gravity.specific_gravity(plato) == pytest.approx(sg, abs=2e-5)
 
@@ -45,15 +46,16 @@ def test_agrees_with_the_asbc_polynomial(sg):
 
 
 def test_evaporation_balance_of_a_handbook():
-    # Berk, Food Process Engineering and Technology, example 21.1: 5400 kg/h of 15 °Bx juice to 40 °Bx evaporates 3375 kg/h
+    # Berk, Food Process Engineering and Technology, example 21.1: 5400 kg/h of 15 °Bx juice to 40
+    # °Bx evaporates 3375 kg/h
     litres = 5400.0 / (gravity.specific_gravity(15.0) * 0.998207)
     minutes = gravity.boil_minutes(litres, 15.0, 40.0, 3375.0 / 0.998207)
     assert minutes == pytest.approx(60.0, rel=1e-4)
 
 
 def test_dextrose_balance_from_first_principles():
-    # no handbook example found: 100 kg of 10 °P wort holds 10 kg extract; d kg of monohydrate with share x give
-    # (10 + x d)/(100 + d) = 0.12
+    # no handbook example found: 100 kg of 10 °P wort holds 10 kg extract; d kg of monohydrate with
+    # share x give (10 + x d)/(100 + d) = 0.12
     share = Formula("C6H12O6").mass / Formula("C6H12O6H2O").mass
     kg = (12.0 - 10.0) / (share - 0.12)
     litres = 100.0 / (gravity.specific_gravity(10.0) * 0.998207)
@@ -77,7 +79,8 @@ def test_top_up_balance_from_first_principles():
     ],
 )
 def test_limits_of_common_practice(max_ph, min_plato, litres, reason):
-    # 6.0 with 2, 5.7 with 2.5, 5.5 with 3: common practice, no source; readings invented, crossings by hand
+    # 6.0 with 2, 5.7 with 2.5, 5.5 with 3: common practice, no source; readings invented, crossings
+    # by hand
     run_off, phs, platos = (
         (0.0, 200.0, 400.0, 600.0),
         (5.30, 5.35, 5.70, 6.20),

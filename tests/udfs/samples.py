@@ -1,7 +1,7 @@
 """Valid arguments for every function of the catalogue, for the tests of all hosts.
 
-Arguments come by name, else by kind, so that a new function mostly has its samples already; one whose arguments
-must fit each other, or that takes a block of cells, gets a line in ``OVERRIDES``.
+Arguments come by name, else by kind, so that a new function mostly has its samples already; one
+whose arguments must fit each other, or that takes a block of cells, gets a line in ``OVERRIDES``.
 """
 
 import math
@@ -227,7 +227,8 @@ OVERRIDES: dict[str, tuple[tuple, ...]] = {
 
 
 def samples(entry: Function) -> list[tuple]:
-    """At least three argument sets of a function: the first and last with all arguments, the second with the required.
+    """At least three argument sets of a function: the first and last with all arguments, the second
+    with the required.
 
     Raises
     ------
@@ -259,7 +260,9 @@ def _value(argument: Argument, number: int):
 
 
 def alike(one, other, relative: float) -> bool:
-    """Whether two answers hold the same texts in the same places, and the same numbers as near as ``relative``."""
+    """Whether two answers hold the same texts in the same places, and the same numbers as near as
+    ``relative``.
+    """
     if isinstance(one, tuple) and isinstance(other, tuple):
         return len(one) == len(other) and all(alike(a, b, relative) for a, b in zip(one, other))
     if isinstance(one, float) and isinstance(other, float):

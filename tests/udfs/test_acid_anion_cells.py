@@ -8,11 +8,15 @@ from udfs import call
 @pytest.mark.parametrize("litres", [100.0, 1.0, 0.001])
 def test_more_acid_than_liquor_is_a_sentence(litres):
     dose = 2000.0 * litres
-    assert call("ACID_ANION", dose, litres, "lactic", 88.0) == (
-        f"Check dose_ml: {dose:g} mL in {litres:g} L is far past any pH of brewing liquor; look at the units"
+    assert (
+        call("ACID_ANION", dose, litres, "lactic", 88.0)
+        == f"Check dose_ml: {dose:g} mL in {litres:g} L is far past any pH of brewing liquor; look"
+        " at the units"
     )
-    assert call("ACID_ANION_MASS", dose, litres, "citric") == (
-        f"Check dose_g: {dose:g} g in {litres:g} L is far past any pH of brewing liquor; look at the units"
+    assert (
+        call("ACID_ANION_MASS", dose, litres, "citric")
+        == f"Check dose_g: {dose:g} g in {litres:g} L is far past any pH of brewing liquor; look at"
+        " the units"
     )
 
 

@@ -13,11 +13,13 @@ import udfs
 from tests.udfs.samples import samples
 from udfs import CATALOGUE, call
 
-#: An invented acid: two protons, pK 3 and 5, of 50 % in water, which brings an anion that is tasted from 120 mg/L.
+#: An invented acid: two protons, pK 3 and 5, of 50 % in water, which brings an anion that is tasted
+#: from 120 mg/L.
 ROWS = {
     "acids": (
-        "invented,Invented acid,C2H2X,invented acid,100.0,2,Invent,inventate,C2X,98.0,liquid,50,1,60,,,-1,"
-        "of nothing,invented for a test,120,Invented for a test.,invented for a test,\n"
+        "invented,Invented acid,C2H2X,invented"
+        " acid,100.0,2,Invent,inventate,C2X,98.0,liquid,50,1,60,,,-1,of nothing,invented for a"
+        " test,120,Invented for a test.,invented for a test,\n"
     ),
     "species": "".join(
         f"{name},Invent,{metal},{h},{charge},{parent},{log_k},0,,,,,,,,,invented for a test,\n"
@@ -118,7 +120,9 @@ def test_an_invented_acid_works_but_for_readings_and_titrations(with_rows):
 
 
 def test_a_dose_of_the_invented_acid_by_hand(with_rows):
-    """At pH 4.0 a diprotic acid of pK 3 and 5 has given off 1 + 0.1 - 0.1 hydrogen ions a molecule at no ionic strength."""
+    """At pH 4.0 a diprotic acid of pK 3 and 5 has given off 1 + 0.1 - 0.1 hydrogen ions a molecule
+    at no ionic strength.
+    """
     moles = 1000.0 * 1.15 * 0.40 / 100.0
     (answer,) = with_rows([("ACID_EQUIVALENTS", ["invented", 40.0, 4.0])])["answers"]
     assert answer == pytest.approx(moles, rel=0.03)

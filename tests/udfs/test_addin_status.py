@@ -28,9 +28,8 @@ def test_all_and_its_parts():
     assert (
         call("ADDIN_STATUS")
         == call("ADDIN_STATUS", "all")
-        == (
-            f"spargesheet {__version__} in a program, Python {platform.python_version()}, package in {folder}"
-        )
+        == f"spargesheet {__version__} in a program, Python {platform.python_version()}, package in"
+        f" {folder}"
     )
     assert (
         call("ADDIN_STATUS", "size")

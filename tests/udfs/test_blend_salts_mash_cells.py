@@ -1,4 +1,6 @@
-"""What a cell gets from the functions of blends, salts and mash: rows, ranges and one sentence for bad input."""
+"""What a cell gets from the functions of blends, salts and mash: rows, ranges and one sentence for
+bad input.
+"""
 
 import formualizer
 import pytest

@@ -39,14 +39,17 @@ ACID_CAUTIONS(acid, [strength])
 FUNCTION_SOURCE(name)
 """.split("\n")[1:-1]
 
-# Words that VBA keeps for itself and that could tempt as names of functions or arguments (language specification,
-# section 3.3.5.2, from memory).
+# Words that VBA keeps for itself and that could tempt as names of functions or arguments (language
+# specification, section 3.3.5.2, from memory).
 VBA_WORDS = set(
-    """and as boolean byref byte byval call case const currency date debug decimal declare dim do double each
-else elseif empty end enum erase error event exit false for friend function get global gosub goto if imp implements in
-input integer is let like lock long loop lset me mod new next not nothing null object on open option optional or paramarray
-preserve print private property public put raiseevent redim resume return rset select set single static step stop string
-sub then to true type typeof unlock until variant wend while with withevents write xor""".split()
+    """
+    and as boolean byref byte byval call case const currency date debug decimal declare dim do
+    double each else elseif empty end enum erase error event exit false for friend function get
+    global gosub goto if imp implements in input integer is let like lock long loop lset me mod new
+    next not nothing null object on open option optional or paramarray preserve print private
+    property public put raiseevent redim resume return rset select set single static step stop
+    string sub then to true type typeof unlock until variant wend while with withevents write xor
+""".split()
 )
 
 
@@ -58,7 +61,9 @@ def column_number(letters: str) -> int:
 
 
 def reads_as_cell(name: str) -> bool:
-    """Whether a sheet of 16,384 columns and 1,048,576 rows takes the name for an address, in A1 or R1C1 style."""
+    """Whether a sheet of 16,384 columns and 1,048,576 rows takes the name for an address, in A1 or
+    R1C1 style.
+    """
     a1 = re.fullmatch(r"([A-Z]{1,3})(\d+)", name)
     if a1 and column_number(a1[1]) <= column_number("XFD") and 1 <= int(a1[2]) <= 1_048_576:
         return True
@@ -100,7 +105,8 @@ def test_arguments_are_names_that_every_host_takes(entry):
     for name in names:
         assert re.fullmatch(r"[a-z][a-z0-9_]*", name)
         assert name not in VBA_WORDS
-    # LITRES(amount, unit) beside COLD_LITRES(litres, ...) is fine: VBA minds only a function's own arguments
+    # LITRES(amount, unit) beside COLD_LITRES(litres, ...) is fine: VBA minds only a function's own
+    # arguments
     assert entry.name.lower() not in names
 
 
@@ -146,7 +152,9 @@ def test_arguments_are_positional_with_the_optional_ones_last(entry):
 
 @every_function
 def test_samples_have_answers(entry):
-    """The arguments with which all hosts are tried: a new function needs some, and its answers must be answers."""
+    """The arguments with which all hosts are tried: a new function needs some, and its answers must
+    be answers.
+    """
     sets = samples(entry)
     assert len(sets) >= SETS
     for arguments in sets:

@@ -43,11 +43,17 @@ def dose(**cells):
         ("   ", f"the cell is empty; {WANTED}"),
         (
             "7,2",
-            '"7,2" is text, not a number; type it as a number with the decimal sign of your spreadsheet',
+            (
+                '"7,2" is text, not a number; type it as a number with the decimal sign of your'
+                " spreadsheet"
+            ),
         ),
         (
             "-7.2",
-            '"-7.2" is text, not a number; type it as a number with the decimal sign of your spreadsheet',
+            (
+                '"-7.2" is text, not a number; type it as a number with the decimal sign of your'
+                " spreadsheet"
+            ),
         ),
         ("high", f'"high" is not a number; {WANTED}'),
         pytest.param("x" * 30000, f'"{"x" * 40}" is not a number; {WANTED}', id="long text"),
@@ -111,8 +117,10 @@ def test_cautions_of_a_weak_acid_name_its_class_or_say_that_it_has_none(acid, st
 
 
 def test_a_strength_that_is_not_sold():
-    assert dose(acid="hydrochloric", strength=60.0) == (
-        "Check strength: 60 % is outside the range of hydrochloric acid, 1 to 40 mass %; read it off the label"
+    assert (
+        dose(acid="hydrochloric", strength=60.0)
+        == "Check strength: 60 % is outside the range of hydrochloric acid, 1 to 40 mass %; read it"
+        " off the label"
     )
 
 
@@ -129,25 +137,36 @@ def test_a_powder_is_weighed():
     [
         (
             "vinegar",
-            'Check acid: "vinegar" is not an acid known here; use one of phosphoric, lactic, hydrochloric, sulfuric, '
-            "citric, acetic, malic",
+            (
+                'Check acid: "vinegar" is not an acid known here; use one of phosphoric, lactic,'
+                " hydrochloric, sulfuric, citric, acetic, malic"
+            ),
         ),
         (
             85.0,
-            "Check acid: 85 is not a name; type one of phosphoric, lactic, hydrochloric, sulfuric, citric, acetic, malic",
+            (
+                "Check acid: 85 is not a name; type one of phosphoric, lactic, hydrochloric,"
+                " sulfuric, citric, acetic, malic"
+            ),
         ),
         (
             True,
-            "Check acid: TRUE is not a name; type one of phosphoric, lactic, hydrochloric, sulfuric, citric, acetic, malic",
+            (
+                "Check acid: TRUE is not a name; type one of phosphoric, lactic, hydrochloric,"
+                " sulfuric, citric, acetic, malic"
+            ),
         ),
         (
             None,
-            "Check acid: the cell is empty; type one of phosphoric, lactic, hydrochloric, sulfuric, citric, acetic, malic",
+            (
+                "Check acid: the cell is empty; type one of phosphoric, lactic, hydrochloric,"
+                " sulfuric, citric, acetic, malic"
+            ),
         ),
         pytest.param(
             "y" * 30000,
-            f'Check acid: "{"y" * 40} ..." is not a name; type one of phosphoric, lactic, hydrochloric, '
-            "sulfuric, citric, acetic, malic",
+            f'Check acid: "{"y" * 40} ..." is not a name; type one of phosphoric, lactic,'
+            " hydrochloric, sulfuric, citric, acetic, malic",
             id="long text",
         ),
     ],
@@ -256,9 +275,10 @@ def test_the_answer_has_the_shape_of_the_ranges():
 
 
 def test_ranges_that_do_not_go_together():
-    assert dose(alkalinity=column(150.0, 100.0), ph=((7.6, 7.5),)) == (
-        "Check ph: its range is 1 by 2 cells (rows by columns) but the range of alkalinity is 2 by 1 cells; give both the "
-        "same shape"
+    assert (
+        dose(alkalinity=column(150.0, 100.0), ph=((7.6, 7.5),))
+        == "Check ph: its range is 1 by 2 cells (rows by columns) but the range of alkalinity is 2"
+        " by 1 cells; give both the same shape"
     )
     assert (
         dose(alkalinity=((150.0, 100.0), (50.0,)))
@@ -344,8 +364,10 @@ def test_ions_of_which_one_is_wrong(ions, sentence):
 
 
 def test_ions_must_have_the_rows_of_the_others():
-    assert dose(ions=(IONS,) * 3, alkalinity=column(150.0, 100.0)) == (
-        "Check ions: it has 3 rows but the range of alkalinity is 2 by 1 cells; give five ions in a row for each row of it"
+    assert (
+        dose(ions=(IONS,) * 3, alkalinity=column(150.0, 100.0))
+        == "Check ions: it has 3 rows but the range of alkalinity is 2 by 1 cells; give five ions"
+        " in a row for each row of it"
     )
 
 
@@ -392,6 +414,9 @@ def test_a_fault_in_a_function_is_a_sentence(monkeypatch):
     faulty.__dict__.update(entry.__dict__)
     faulty.body = broken
     monkeypatch.setitem(CATALOGUE, "HARDNESS", faulty)
-    sentence = "Check arguments: HARDNESS cannot work with them (ZeroDivisionError); please report this case"
+    sentence = (
+        "Check arguments: HARDNESS cannot work with them (ZeroDivisionError); please report this"
+        " case"
+    )
     assert call("HARDNESS", 1.0, 2.0) == sentence
     assert call("HARDNESS", column(1.0, 2.0), 2.0) == column(sentence, sentence)

@@ -1,4 +1,6 @@
-"""Columns against their rows one by one: the same numbers, and for a row that cannot be answered the same sentence."""
+"""Columns against their rows one by one: the same numbers, and for a row that cannot be answered
+the same sentence.
+"""
 
 import math
 import random
@@ -39,7 +41,9 @@ def a_number(argument, draw):
 
 
 def a_cell(argument, draw, common, odd):
-    """``common`` is what the argument has in all rows of a kind: a name, or nothing where it is left out."""
+    """``common`` is what the argument has in all rows of a kind: a name, or nothing where it is
+    left out.
+    """
     if odd:
         if isinstance(argument.kind, IonCells):
             return (1.0, 2.0, 3.0, 4.0, draw.choice(ODD))

@@ -118,17 +118,26 @@ def test_bad_cells_get_a_sentence(name):
         (
             "TITRATION_ALKALINITY",
             (column("mL", *range(10)), PH, 100.0, 0.02),
-            'Check ml: row 1 of the range: "mL" is not a number; leave headings out and missing readings blank',
+            (
+                'Check ml: row 1 of the range: "mL" is not a number; leave headings out and missing'
+                " readings blank"
+            ),
         ),
         (
             "TITRATION_ALKALINITY",
             (ML[:-1], PH, 100.0, 0.02),
-            "Check phs: its range has 11 cells but that of ml has 10; give ranges of the same length",
+            (
+                "Check phs: its range has 11 cells but that of ml has 10; give ranges of the same"
+                " length"
+            ),
         ),
         (
             "TITRATION_ALKALINITY",
             (ML, PH, 100.0, 0.02, "guess"),
-            'Check method: "guess" is not a method known here; use one of Gran, inflection, end point',
+            (
+                'Check method: "guess" is not a method known here; use one of Gran, inflection, end'
+                " point"
+            ),
         ),
         (
             "TITRATION_DOSE",
@@ -138,7 +147,10 @@ def test_bad_cells_get_a_sentence(name):
         (
             "RUNOFF_CUTOFF",
             (column(0.0, "ca. 200"), column(5.3, 5.4), column(16.0, 9.0), 5.7, 2.5),
-            'Check litres: row 2 of the range: "ca. 200" is not a number; leave headings out and missing readings blank',
+            (
+                'Check litres: row 2 of the range: "ca. 200" is not a number; leave headings out'
+                " and missing readings blank"
+            ),
         ),
         (
             "ACID_NEEDED",
@@ -148,7 +160,10 @@ def test_bad_cells_get_a_sentence(name):
         (
             "KETTLE_TOP_UP",
             (1000.0, 900.0),
-            "Check target_litres: 900 L is less than the 1000 L in the kettle; there is nothing to top up",
+            (
+                "Check target_litres: 900 L is less than the 1000 L in the kettle; there is nothing"
+                " to top up"
+            ),
         ),
         (
             "DILUTE_NORMALITY",
@@ -158,20 +173,26 @@ def test_bad_cells_get_a_sentence(name):
         (
             "EFFECTIVE_ALKALINITY",
             (*LOG[:4], column("phosphoric", "vinegar", "lactic")),
-            'Check acid: row 2 of the range: "vinegar" is not an acid known here; use one of phosphoric, lactic, hydrochloric, '
-            "sulfuric, citric, acetic, malic",
+            (
+                'Check acid: row 2 of the range: "vinegar" is not an acid known here; use one of'
+                " phosphoric, lactic, hydrochloric, sulfuric, citric, acetic, malic"
+            ),
         ),
         (
             "EFFECTIVE_ALKALINITY",
             (*LOG[:4], column("phosphoric", 85.0, "y" * 5000)),
-            "Check acid: row 2 of the range: 85 is not a name; type one of phosphoric, lactic, hydrochloric, "
-            "sulfuric, citric, acetic, malic",
+            (
+                "Check acid: row 2 of the range: 85 is not a name; type one of phosphoric, lactic,"
+                " hydrochloric, sulfuric, citric, acetic, malic"
+            ),
         ),
         (
             "EFFECTIVE_ALKALINITY",
             (*LOG[:4], "y" * 5000),
-            f'Check acid: cell 1 of the range: "{"y" * 40} ..." is not a name; type one of phosphoric, lactic, hydrochloric, '
-            "sulfuric, citric, acetic, malic",
+            (
+                f'Check acid: cell 1 of the range: "{"y" * 40} ..." is not a name; type one of'
+                " phosphoric, lactic, hydrochloric, sulfuric, citric, acetic, malic"
+            ),
         ),
     ],
 )

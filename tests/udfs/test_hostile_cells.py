@@ -1,4 +1,6 @@
-"""Any mixture of any cells in any argument of any function: always an answer, and only what a cell may hold."""
+"""Any mixture of any cells in any argument of any function: always an answer, and only what a cell
+may hold.
+"""
 
 import math
 
@@ -49,7 +51,9 @@ def range_of(cell, shape):
 
 
 def likely(argument, goods):
-    """A cell as a user means it: a sample, a number that the argument allows, or blank where it may be."""
+    """A cell as a user means it: a sample, a number that the argument allows, or blank where it may
+    be.
+    """
     cells = st.sampled_from(goods or [None])
     if isinstance(argument.kind, Quantity):
         cells |= st.floats(argument.kind.low, argument.kind.high)
@@ -96,7 +100,9 @@ def cells_of(draw, entry):
 
 
 def check_cell(entry, cell, cells):
-    """A cell of an answer: a finite number, a text, an error code that was handed in, the function's own words, or a sentence."""
+    """A cell of an answer: a finite number, a text, an error code that was handed in, the
+    function's own words, or a sentence.
+    """
     assert type(cell) in (float, bool, str), cell
     if type(cell) is float:
         assert entry.unit and math.isfinite(cell)

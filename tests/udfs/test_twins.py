@@ -1,4 +1,6 @@
-"""Functions that take their answers from one calculation: what one has worked out serves the other."""
+"""Functions that take their answers from one calculation: what one has worked out serves the
+other.
+"""
 
 import pytest
 

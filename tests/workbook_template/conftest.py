@@ -8,7 +8,8 @@ import pytest
 
 from tests.workbook_template.desk import Desk
 
-#: The season of 120 batches through the real Calc takes some four minutes: with SPARGESHEET_WHOLE_SEASON in the environment.
+#: The season of 120 batches through the real Calc takes some four minutes: with
+#: SPARGESHEET_WHOLE_SEASON in the environment.
 collect_ignore = [] if os.environ.get("SPARGESHEET_WHOLE_SEASON") else ["test_season.py"]
 
 

@@ -1,7 +1,7 @@
 """Forks recalc and share from one process with everything loaded, and starves or races them.
 
-A program of its own because forking under pytest's threads is not safe. The evaluation is done once and its answer
-reused, so that a run is short. :mod:`tests.workbook_template.kills` kills commands.
+A program of its own because forking under pytest's threads is not safe. The evaluation is done once
+and its answer reused, so that a run is short. :mod:`tests.workbook_template.kills` kills commands.
 """
 
 import copy
@@ -36,7 +36,9 @@ def forked(work) -> int:
 
 
 def prepared(kind: str, path: Path):
-    """The work, the file that it writes, and what that may hold: nothing or the old bytes, and the new bytes."""
+    """The work, the file that it writes, and what that may hold: nothing or the old bytes, and the
+    new bytes.
+    """
     book = StoredBook(Package.read(path))
     calls = Calls(book)
     answer = fresh_values(book, calls, numbering=Numbering(calls))
@@ -75,7 +77,9 @@ def held(path: Path) -> bytes | None:
 
 
 def full(kind: str, path: Path) -> dict:
-    """No room: a small file system where one may be mounted, else a limit of file size, which fails alike."""
+    """No room: a small file system where one may be mounted, else a limit of file size, which fails
+    alike.
+    """
     small = path.parent / "small"
     small.mkdir()
     pages = -(-path.stat().st_size // 4096) + 1

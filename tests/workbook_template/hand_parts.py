@@ -1,4 +1,6 @@
-"""Parts put into a workbook by hand, with their relationship and content type, as other programs write them."""
+"""Parts put into a workbook by hand, with their relationship and content type, as other programs
+write them.
+"""
 
 from __future__ import annotations
 
@@ -44,8 +46,8 @@ class HandMade:
         self.parts.setdefault(rels, empty)
         mode = f' TargetMode="{mode}"' if mode else ""
         tag = (
-            f'<Relationship Id="rId{self._ids}" Type="{base}/{kind}" Target={quoteattr(target)}{mode}/>'
-            "</Relationships>"
+            f'<Relationship Id="rId{self._ids}" Type="{base}/{kind}"'
+            f" Target={quoteattr(target)}{mode}/></Relationships>"
         )
         self.change(rels, "</Relationships>", tag)
         return f"rId{self._ids}"
@@ -57,7 +59,9 @@ class HandMade:
         self.parts[part] = self.parts[part].replace(old, new, 1)
 
     def before(self, part, element, new) -> None:
-        """A text before the first tag of an element, or after the last where the name begins with a slash."""
+        """A text before the first tag of an element, or after the last where the name begins with a
+        slash.
+        """
         name = element.lstrip("/")
         pattern = rf"<{name}[\s>/]" if name == element else rf"</{name}>|<{name}\s[^>]*/>"
         found = re.search(pattern.encode(), self.parts[part])
@@ -75,7 +79,9 @@ class HandMade:
 
 
 def pivot(made: HandMade, by: str = "An Author", source: str = "") -> None:
-    """A pivot table of the litres by the acid, in R1:S3 of the first sheet; ``source``: in another workbook."""
+    """A pivot table of the litres by the acid, in R1:S3 of the first sheet; ``source``: in another
+    workbook.
+    """
     types = "application/vnd.openxmlformats-officedocument.spreadsheetml"
     cache = "xl/pivotCache/pivotCacheDefinition1.xml"
     identity = made.add(
@@ -91,27 +97,30 @@ def pivot(made: HandMade, by: str = "An Author", source: str = "") -> None:
     outside = made.point(cache, "externalLinkPath", source, "External") if source else ""
     outside = f' r:id="{outside}"' if outside else ""
     made.parts[cache] = (
-        f'<pivotCacheDefinition {MAIN} {R} r:id="{records}" refreshedBy="{by}" refreshedDate="45000" '
-        'createdVersion="6" refreshedVersion="6" minRefreshableVersion="3" recordCount="1">'
-        f'<cacheSource type="worksheet"><worksheetSource ref="D1:E2" sheet="Plan"{outside}/></cacheSource>'
-        '<cacheFields count="2"><cacheField name="litres" numFmtId="0"><sharedItems containsSemiMixedTypes="0" '
-        'containsString="0" containsNumber="1" containsInteger="1" minValue="301" maxValue="301"/></cacheField>'
-        '<cacheField name="acid" numFmtId="0"><sharedItems count="1"><s v="lactic"/></sharedItems></cacheField>'
-        "</cacheFields></pivotCacheDefinition>"
+        f'<pivotCacheDefinition {MAIN} {R} r:id="{records}" refreshedBy="{by}"'
+        ' refreshedDate="45000" createdVersion="6" refreshedVersion="6" minRefreshableVersion="3"'
+        ' recordCount="1"><cacheSource type="worksheet"><worksheetSource ref="D1:E2"'
+        f' sheet="Plan"{outside}/></cacheSource><cacheFields count="2"><cacheField name="litres"'
+        ' numFmtId="0"><sharedItems containsSemiMixedTypes="0" containsString="0"'
+        ' containsNumber="1" containsInteger="1" minValue="301"'
+        ' maxValue="301"/></cacheField><cacheField name="acid" numFmtId="0"><sharedItems'
+        ' count="1"><s'
+        ' v="lactic"/></sharedItems></cacheField></cacheFields></pivotCacheDefinition>'
     ).encode()
     table = "xl/pivotTables/pivotTable1.xml"
     made.add(
         SHEET,
         "pivotTable",
         table,
-        f'<pivotTableDefinition {MAIN} name="Litres" cacheId="1" dataCaption="Values" updatedVersion="6" '
-        'minRefreshableVersion="3" createdVersion="6"><location ref="R1:S3" firstHeaderRow="1" '
-        'firstDataRow="1" firstDataCol="1"/><pivotFields count="2"><pivotField dataField="1" showAll="0"/>'
-        '<pivotField axis="axisRow" showAll="0"><items count="2"><item x="0"/><item t="default"/></items>'
-        '</pivotField></pivotFields><rowFields count="1"><field x="1"/></rowFields><rowItems count="2"><i><x/></i>'
-        '<i t="grand"><x/></i></rowItems><colItems count="1"><i/></colItems><dataFields count="1">'
-        '<dataField name="Sum of litres" fld="0" baseField="0" baseItem="0"/></dataFields>'
-        "</pivotTableDefinition>",
+        f'<pivotTableDefinition {MAIN} name="Litres" cacheId="1" dataCaption="Values"'
+        ' updatedVersion="6" minRefreshableVersion="3" createdVersion="6"><location ref="R1:S3"'
+        ' firstHeaderRow="1" firstDataRow="1" firstDataCol="1"/><pivotFields count="2"><pivotField'
+        ' dataField="1" showAll="0"/><pivotField axis="axisRow" showAll="0"><items count="2"><item'
+        ' x="0"/><item t="default"/></items></pivotField></pivotFields><rowFields count="1"><field'
+        ' x="1"/></rowFields><rowItems count="2"><i><x/></i><i'
+        ' t="grand"><x/></i></rowItems><colItems count="1"><i/></colItems><dataFields'
+        ' count="1"><dataField name="Sum of litres" fld="0" baseField="0"'
+        ' baseItem="0"/></dataFields></pivotTableDefinition>',
         f"{types}.pivotTable+xml",
     )
     made.point(table, "pivotCacheDefinition", "/" + cache)
@@ -123,7 +132,9 @@ def pivot(made: HandMade, by: str = "An Author", source: str = "") -> None:
 
 
 def threaded_comment(made: HandMade, person: str, account: str, provider: str = "AD") -> None:
-    """A threaded comment on A1, which has a comment already, that mentions the person who wrote it."""
+    """A threaded comment on A1, which has a comment already, that mentions the person who wrote
+    it.
+    """
     base = f"{MICROSOFT}/2017/10/relationships"
     space = f'xmlns="{MICROSOFT}/spreadsheetml/2018/threadedcomments"'
     identity = "{00000000-0000-0000-0000-000000000001}"
@@ -140,10 +151,11 @@ def threaded_comment(made: HandMade, person: str, account: str, provider: str = 
         SHEET,
         "threadedComment",
         "xl/threadedComments/threadedComment1.xml",
-        f'<ThreadedComments {space}><threadedComment ref="A1" dT="2026-01-12T08:00:00.00" personId="{identity}" '
-        f'id="{{00000000-0000-0000-0000-000000000002}}"><text>@{person} is this right?</text><mentions>'
-        f'<mention mentionpersonId="{identity}" mentionId="{{00000000-0000-0000-0000-000000000003}}" '
-        f'startIndex="0" length="{len(person) + 1}"/></mentions></threadedComment></ThreadedComments>',
+        f'<ThreadedComments {space}><threadedComment ref="A1" dT="2026-01-12T08:00:00.00"'
+        f' personId="{identity}" id="{{00000000-0000-0000-0000-000000000002}}"><text>@{person} is'
+        f' this right?</text><mentions><mention mentionpersonId="{identity}"'
+        ' mentionId="{00000000-0000-0000-0000-000000000003}" startIndex="0"'
+        f' length="{len(person) + 1}"/></mentions></threadedComment></ThreadedComments>',
         "application/vnd.ms-excel.threadedcomments+xml",
         base,
     )
@@ -155,21 +167,23 @@ def form_control(made: HandMade, macro: str = "") -> str:
         SHEET,
         "ctrlProp",
         "xl/ctrlProps/ctrlProp1.xml",
-        f'<formControlPr xmlns="{MICROSOFT}/spreadsheetml/2009/9/main" objectType="Drop" dropStyle="combo" '
-        'dx="16" fmlaLink="$P$1" fmlaRange="$E$1:$E$2" val="0"/>',
+        f'<formControlPr xmlns="{MICROSOFT}/spreadsheetml/2009/9/main" objectType="Drop"'
+        ' dropStyle="combo" dx="16" fmlaLink="$P$1" fmlaRange="$E$1:$E$2" val="0"/>',
         "application/vnd.ms-excel.controlproperties+xml",
     )
     shapes = next(name for name in made.parts if name.endswith(".vml"))
     made.change(
         shapes,
         "</xml>",
-        '<v:shape id="_x0000_s1900" type="#_x0000_t201" style="position:absolute;width:80pt;height:15pt">'
-        '<x:ClientData ObjectType="Drop"><x:Anchor>15, 0, 2, 0, 16, 0, 3, 0</x:Anchor></x:ClientData></v:shape>'
-        "</xml>",
+        '<v:shape id="_x0000_s1900" type="#_x0000_t201"'
+        ' style="position:absolute;width:80pt;height:15pt"><x:ClientData'
+        ' ObjectType="Drop"><x:Anchor>15, 0, 2, 0, 16, 0, 3,'
+        " 0</x:Anchor></x:ClientData></v:shape></xml>",
     )
     macro = f' macro="[0]!{macro}"' if macro else ""
     return (
-        f'<control shapeId="1900" r:id="{identity}" name="List"><controlPr defaultSize="0" autoFill="0"{macro}>'
+        f'<control shapeId="1900" r:id="{identity}" name="List"><controlPr defaultSize="0"'
+        f' autoFill="0"{macro}>'
         "<anchor><from><xdr:col>15</xdr:col><xdr:colOff>0</xdr:colOff><xdr:row>2</xdr:row><xdr:rowOff>0"
         "</xdr:rowOff></from><to><xdr:col>16</xdr:col><xdr:colOff>0</xdr:colOff><xdr:row>3</xdr:row>"
         "<xdr:rowOff>0</xdr:rowOff></to></anchor></controlPr></control>"

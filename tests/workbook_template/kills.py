@@ -1,10 +1,12 @@
 """Kills every writing command at each point where it touches a file, and looks at what is left.
 
-A program of its own because forking under pytest's threads is not safe: ``python -m tests.workbook_template.kills TASK
-FOLDER``. The points are counted, not timed: an audit hook hears of each file that Python opens, renames, removes, locks
-or makes, and ``os.write`` and ``os.fsync`` are wrapped, with a point in the middle of each write. In the task ``points``
-the evaluation, the template's build and LibreOffice's work are done once and their answers reused, so that a run is short
-and the kills fall on reading, editing and writing; in ``office`` the real LibreOffice is at work when the command dies.
+A program of its own because forking under pytest's threads is not safe: ``python -m
+tests.workbook_template.kills TASK FOLDER``. The points are counted, not timed: an audit hook hears
+of each file that Python opens, renames, removes, locks or makes, and ``os.write`` and ``os.fsync``
+are wrapped, with a point in the middle of each write. In the task ``points`` the evaluation, the
+template's build and LibreOffice's work are done once and their answers reused, so that a run is
+short and the kills fall on reading, editing and writing; in ``office`` the real LibreOffice is at
+work when the command dies.
 """
 
 import contextlib
@@ -209,7 +211,9 @@ SLOW = {"log add": 6, "new ods": 8, "carry": 8, "example": 12}
 
 
 def points(root: Path) -> dict:
-    """Each command, killed at every point that it has; with an old file in the target's place, and with none."""
+    """Each command, killed at every point that it has; with an old file in the target's place, and
+    with none.
+    """
     desk = Desk(root)
     remembered()
     assert quiet(["share", desk.book("plan.xlsx"), desk.book("copy.xlsx")]) == 0
@@ -291,7 +295,9 @@ def sockets() -> list[str]:
 
 
 def at_work(root: Path) -> dict:
-    """Commands whose LibreOffice is at work when they are ended; each by a signal, at a point of the work."""
+    """Commands whose LibreOffice is at work when they are ended; each by a signal, at a point of
+    the work.
+    """
     desk = Desk(root)
     build.build = lambda path, *_, **__: shutil.copy(build.TEMPLATE, path)
     for name in ("out.xlsx", "out.ods", "out.pdf"):

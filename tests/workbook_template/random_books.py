@@ -1,7 +1,7 @@
 """Random books for the tests of the commands, with the truth about their figures.
 
-The truth of our formulas is the function itself; that of native formulas is Python's arithmetic, or what the book's own
-program stored for a formula that reads nothing that changed.
+The truth of our formulas is the function itself; that of native formulas is Python's arithmetic, or
+what the book's own program stored for a formula that reads nothing that changed.
 """
 
 import math
@@ -19,7 +19,8 @@ SHEETS = st.sampled_from(
 ALKALINITY = st.integers(20, 300).map(float)
 #: Forms of a dose of row {0}; the last column tells whether one formula fills all rows.
 FORMS = ("plain", "array", "dynamic", "first", "name", "marked")
-#: Native formulas over the doses in G, with the truth by Python; None where only the book's own program knows it.
+#: Native formulas over the doses in G, with the truth by Python; None where only the book's own
+#: program knows it.
 NATIVES = [
     ("SUM(G{0}:G{1})", math.fsum),
     ("MAX(G{0}:G{1})*2", lambda given: max(given) * 2),
@@ -69,7 +70,9 @@ def doses(book: dict) -> list[float]:
 
 
 def write(path: Path, book: dict, typed: bool = False) -> None:
-    """The book as a spreadsheet program saved it; ``typed`` has the true doses as numbers in place of our formulas."""
+    """The book as a spreadsheet program saved it; ``typed`` has the true doses as numbers in place
+    of our formulas.
+    """
     rows, last = book["rows"], len(book["rows"])
     shown = [dose + book["stale"] * (not typed) for dose in doses(book)]
     with xlsxwriter.Workbook(path) as made:
@@ -111,7 +114,9 @@ def write(path: Path, book: dict, typed: bool = False) -> None:
 
 
 def native(truth, given, hidden):
-    """What the book's own program would hold; a figure that no engine gives where only that program knows."""
+    """What the book's own program would hold; a figure that no engine gives where only that program
+    knows.
+    """
     if truth == "hidden":
         return math.fsum(dose for row, dose in enumerate(given, 1) if row not in hidden)
     return truth(given) if truth else 77.0

@@ -17,7 +17,9 @@ _REL = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 
 
 def xlsx(path: Path, address: str) -> Path:
-    """A linked picture, a linked OLE object, WEBSERVICE, another workbook, a web query; and a hyperlink, which stays."""
+    """A linked picture, a linked OLE object, WEBSERVICE, another workbook, a web query; and a
+    hyperlink, which stays.
+    """
     picture = path.with_suffix(".png")
     picture.write_bytes(_PNG)
     with xlsxwriter.Workbook(path) as book:
@@ -39,39 +41,43 @@ def xlsx(path: Path, address: str) -> Path:
     )
     del parts["xl/media/image1.png"]
     parts["xl/externalLinks/externalLink1.xml"] = (
-        '<externalLink xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main">'
-        f'<externalBook xmlns:r="{_REL}" r:id="rId1"><sheetNames><sheetName val="Sheet1"/></sheetNames>'
-        '<sheetDataSet><sheetData sheetId="0"><row r="1"><cell r="A1"><v>42</v></cell></row></sheetData>'
-        "</sheetDataSet></externalBook></externalLink>"
+        "<externalLink"
+        ' xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><externalBook'
+        f' xmlns:r="{_REL}" r:id="rId1"><sheetNames><sheetName'
+        ' val="Sheet1"/></sheetNames><sheetDataSet><sheetData sheetId="0"><row r="1"><cell'
+        ' r="A1"><v>42</v></cell></row></sheetData></sheetDataSet></externalBook></externalLink>'
     ).encode()
     parts["xl/externalLinks/_rels/externalLink1.xml.rels"] = _relations(
         ("rId1", "externalLinkPath", f"{address}/other.xlsx")
     )
     parts["xl/connections.xml"] = (
-        '<connections xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main">'
-        '<connection id="1" name="query" type="4" refreshedVersion="6" background="1" refreshOnLoad="1">'
-        f'<webPr sourceData="1" parsePre="1" consecutive="1" url="{address}/query.html"/></connection></connections>'
+        "<connections"
+        ' xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><connection id="1"'
+        ' name="query" type="4" refreshedVersion="6" background="1" refreshOnLoad="1"><webPr'
+        ' sourceData="1" parsePre="1" consecutive="1"'
+        f' url="{address}/query.html"/></connection></connections>'
     ).encode()
     parts["xl/queryTables/queryTable1.xml"] = (
-        b'<queryTable xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main" name="query" '
-        b'refreshOnLoad="1" connectionId="1"/>'
+        b'<queryTable xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
+        b' name="query" refreshOnLoad="1" connectionId="1"/>'
     )
     parts["xl/worksheets/_rels/sheet1.xml.rels"] = parts[
         "xl/worksheets/_rels/sheet1.xml.rels"
     ].replace(
         b"</Relationships>",
-        f'<Relationship Id="rId90" Type="{_REL}/queryTable" Target="../queryTables/queryTable1.xml"/>'
-        "</Relationships>".encode(),
+        f'<Relationship Id="rId90" Type="{_REL}/queryTable"'
+        ' Target="../queryTables/queryTable1.xml"/></Relationships>'.encode(),
     )
     parts["xl/_rels/workbook.xml.rels"] = parts["xl/_rels/workbook.xml.rels"].replace(
         b"</Relationships>",
-        f'<Relationship Id="rId90" Type="{_REL}/externalLink" Target="externalLinks/externalLink1.xml"/>'
-        f'<Relationship Id="rId91" Type="{_REL}/connections" Target="connections.xml"/>'
-        "</Relationships>".encode(),
+        f'<Relationship Id="rId90" Type="{_REL}/externalLink"'
+        ' Target="externalLinks/externalLink1.xml"/><Relationship Id="rId91"'
+        f' Type="{_REL}/connections" Target="connections.xml"/></Relationships>'.encode(),
     )
     parts["xl/workbook.xml"] = parts["xl/workbook.xml"].replace(
         b"</sheets>",
-        f'</sheets><externalReferences><externalReference xmlns:r="{_REL}" r:id="rId90"/></externalReferences>'.encode(),
+        f'</sheets><externalReferences><externalReference xmlns:r="{_REL}"'
+        ' r:id="rId90"/></externalReferences>'.encode(),
     )
     main = "application/vnd.openxmlformats-officedocument.spreadsheetml"
     parts["[Content_Types].xml"] = parts["[Content_Types].xml"].replace(
@@ -93,7 +99,8 @@ def _relations(*rows: tuple[str, str, str]) -> bytes:
     return (
         '<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">'
         + "".join(
-            f'<Relationship Id="{identity}" Type="{_REL}/{kind}" Target="{target}" TargetMode="External"/>'
+            f'<Relationship Id="{identity}" Type="{_REL}/{kind}" Target="{target}"'
+            ' TargetMode="External"/>'
             for identity, kind, target in rows
         )
         + "</Relationships>"
@@ -101,7 +108,9 @@ def _relations(*rows: tuple[str, str, str]) -> bytes:
 
 
 def ods(path: Path, address: str) -> Path:
-    """Linked pictures, a linked range, sheet and object, DDE, a macro at opening, another book; and a hyperlink."""
+    """Linked pictures, a linked range, sheet and object, DDE, a macro at opening, another book; and
+    a hyperlink.
+    """
     names = {
         "office": "office",
         "table": "table",
@@ -115,9 +124,11 @@ def ods(path: Path, address: str) -> Path:
         for short, name in names.items()
     )
     spaces += (
-        ' xmlns:xlink="http://www.w3.org/1999/xlink" xmlns:of="urn:oasis:names:tc:opendocument:xmlns:of:1.2"'
+        ' xmlns:xlink="http://www.w3.org/1999/xlink"'
+        ' xmlns:of="urn:oasis:names:tc:opendocument:xmlns:of:1.2"'
         ' xmlns:svg="urn:oasis:names:tc:opendocument:xmlns:svg-compatible:1.0"'
-        ' xmlns:ooo="http://openoffice.org/2004/office" xmlns:dom="http://www.w3.org/2001/xml-events"'
+        ' xmlns:ooo="http://openoffice.org/2004/office"'
+        ' xmlns:dom="http://www.w3.org/2001/xml-events"'
     )
     link = 'xlink:type="simple" xlink:show="embed" xlink:actuate="onLoad"'
     size = 'svg:x="1cm" svg:y="1cm" svg:width="2cm" svg:height="2cm"'

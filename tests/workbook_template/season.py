@@ -1,7 +1,8 @@
-"""An invented year of a brewery: 120 batches of two waters with two reports each and three acids, and what it comes to.
+"""An invented year of a brewery: 120 batches of two waters with two reports each and three acids,
+and what it comes to.
 
-What is expected is worked out from the entries alone, by ``udfs.call`` for one figure at a time and by plain sums; nothing here
-asks the workbook's own formulas or its layout.
+What is expected is worked out from the entries alone, by ``udfs.call`` for one figure at a time and
+by plain sums; nothing here asks the workbook's own formulas or its layout.
 """
 
 from __future__ import annotations
@@ -18,7 +19,8 @@ from udfs import call
 BATCHES, READ, START = 120, 60, date(2026, 1, 12)
 WASTE, ORDER_DAYS, TARGET, MASH_TARGET, TANK = 4.0, 10, 5.65, 5.25, 77.0
 IONS = ("calcium", "magnesium", "sodium", "chloride", "sulfate")
-#: Standard errors of alkalinity, pH, strength and volume, as a new workbook has them in its settings.
+#: Standard errors of alkalinity, pH, strength and volume, as a new workbook has them in its
+#: settings.
 ERRORS = ("Error_alkalinity", "Error_ph", "Error_strength", "Error_volume")
 #: Names that a lookup could read as a pattern, a comparison or a number.
 ODD = {5: "Wild*", 6: "Wildcat", 17: "What?", 18: "Whats", 31: "~ Rye", 40: ">3", 41: "<>", 52: 207}
@@ -138,7 +140,9 @@ SEASON = [batch(number) for number in range(BATCHES)]
 
 
 def tables() -> dict[str, list[dict[str, Any]]]:
-    """What is typed, by table of the workbook and key of its columns; the mashes backwards, the malts in rounds."""
+    """What is typed, by table of the workbook and key of its columns; the mashes backwards, the
+    malts in rounds.
+    """
     return {
         "Source": list(WATERS),
         "Shelf": list(ACIDS),
@@ -281,7 +285,9 @@ def logged() -> list[tuple[Batch, float, float, float]]:
 
 
 def learnt(water: str, acid: dict) -> tuple[int, float]:
-    """How many batches of a water's newest report and an acid, and the median of what they imply."""
+    """How many batches of a water's newest report and an acid, and the median of what they
+    imply.
+    """
     newest = held(water, date(2100, 1, 1))
     found = [
         implied(b, before, after, dose, newest)

@@ -1,8 +1,9 @@
-"""What ECMA-376 and Excel ask of the parts that we write, as tables with the clause, and the faults of a file by them.
+"""What ECMA-376 and Excel ask of the parts that we write, as tables with the clause, and the faults
+of a file by them.
 
-"Transitional" here means ECMA-376 Part 1 (the names and the order are the same in Part 4). Limits are from Microsoft's
-"Excel specifications and limits" and from the remarks of the clauses. Formulas are cut into pieces by openpyxl's tokenizer,
-which is not the code under test.
+"Transitional" here means ECMA-376 Part 1 (the names and the order are the same in Part 4). Limits
+are from Microsoft's "Excel specifications and limits" and from the remarks of the clauses. Formulas
+are cut into pieces by openpyxl's tokenizer, which is not the code under test.
 """
 
 from __future__ import annotations
@@ -25,21 +26,28 @@ TYPES = "{http://schemas.openxmlformats.org/package/2006/content-types}"
 #: Children in their order.
 ORDER = {
     # 18.2.27
-    "workbook": "fileVersion fileSharing workbookPr workbookProtection bookViews sheets functionGroups "
-    "externalReferences definedNames calcPr oleSize customWorkbookViews pivotCaches smartTagPr smartTagTypes "
-    "webPublishing fileRecoveryPr webPublishObjects extLst",
+    "workbook": (
+        "fileVersion fileSharing workbookPr workbookProtection bookViews sheets functionGroups"
+        " externalReferences definedNames calcPr oleSize customWorkbookViews pivotCaches smartTagPr"
+        " smartTagTypes webPublishing fileRecoveryPr webPublishObjects extLst"
+    ),
     # 18.3.1.99
-    "worksheet": "sheetPr dimension sheetViews sheetFormatPr cols sheetData sheetCalcPr sheetProtection "
-    "protectedRanges scenarios autoFilter sortState dataConsolidate customSheetViews mergeCells phoneticPr "
-    "conditionalFormatting dataValidations hyperlinks printOptions pageMargins pageSetup headerFooter rowBreaks "
-    "colBreaks customProperties cellWatches ignoredErrors smartTags drawing legacyDrawing legacyDrawingHF picture "
-    "oleObjects controls webPublishItems tableParts extLst",
+    "worksheet": (
+        "sheetPr dimension sheetViews sheetFormatPr cols sheetData sheetCalcPr sheetProtection"
+        " protectedRanges scenarios autoFilter sortState dataConsolidate customSheetViews"
+        " mergeCells phoneticPr conditionalFormatting dataValidations hyperlinks printOptions"
+        " pageMargins pageSetup headerFooter rowBreaks colBreaks customProperties cellWatches"
+        " ignoredErrors smartTags drawing legacyDrawing legacyDrawingHF picture oleObjects controls"
+        " webPublishItems tableParts extLst"
+    ),
     "c": "f v is extLst",  # 18.3.1.4
     "dataValidation": "formula1 formula2",  # 18.3.1.32
     "conditionalFormatting": "cfRule extLst",  # 18.3.1.18
     "cfRule": "formula colorScale dataBar iconSet extLst",  # 18.3.1.10
     # 18.8.39
-    "styleSheet": "numFmts fonts fills borders cellStyleXfs cellXfs cellStyles dxfs tableStyles colors extLst",
+    "styleSheet": (
+        "numFmts fonts fills borders cellStyleXfs cellXfs cellStyles dxfs tableStyles colors extLst"
+    ),
     "dxf": "font numFmt fill alignment border protection extLst",  # 18.8.14
     "xf": "alignment protection extLst",  # 18.8.45
     "rPr": "",  # 18.4.7: a choice, in any order
@@ -69,7 +77,9 @@ ROWS, COLUMNS = 1_048_576, 16_384
 
 
 def faults(parts: dict[str, bytes], plain_names: bool = True) -> list[str]:
-    """What is wrong with the file, each with its part; functions must be native, ours (by plain name) or ``_xlfn.``."""
+    """What is wrong with the file, each with its part; functions must be native, ours (by plain
+    name) or ``_xlfn.``.
+    """
     found = [*_package(parts)]
     trees = {
         name: ElementTree.fromstring(data)
@@ -222,7 +232,9 @@ def _sheet(tree, sizes):
             where = f"the conditional format {rule.get('priority')}"
             yield from of_formula(formula.text, where)
             if re.search(r"[{}]|\[", re.sub(r'"[^"]*"', "", formula.text)):
-                yield f"{where} uses an array constant or another workbook, which Excel refuses there"
+                yield (
+                    f"{where} uses an array constant or another workbook, which Excel refuses there"
+                )
     if len(set(priorities)) != len(priorities):
         yield "two conditional formats have one priority"
     for text in tree.iter(f"{MAIN}oddFooter"):

@@ -28,7 +28,9 @@ ROWS = ((10.0, 5.0), (50.0, 8.0), (120.0, 30.0))
 
 @pytest.fixture(scope="module")
 def book(tmp_path_factory):
-    """A small book with what the template uses: formulas with cached values, a chart, a list, rules, names, an array."""
+    """A small book with what the template uses: formulas with cached values, a chart, a list,
+    rules, names, an array.
+    """
     path = tmp_path_factory.mktemp("book") / "plan à l'été.xlsx"
     with xlsxwriter.Workbook(path) as out:
         sheet = out.add_worksheet("It's a plan")

@@ -21,7 +21,9 @@ FIRST = Path(__file__).parent / "data" / "batch-plan-0.1.0.xlsx"
 
 
 def typed(path) -> dict[tuple[str, str], list]:
-    """What stands in the input cells of a book, by table and key, empty cells left out; openpyxl and the description."""
+    """What stands in the input cells of a book, by table and key, empty cells left out; openpyxl
+    and the description.
+    """
     book = load_workbook(path)
     found: dict[tuple[str, str], list] = {}
     for table, columns in description.of_openpyxl(book).items():

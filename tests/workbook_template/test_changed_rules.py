@@ -1,4 +1,6 @@
-"""A data validation or conditional format that was changed in a copy is listed on the way back, whatever was changed."""
+"""A data validation or conditional format that was changed in a copy is listed on the way back,
+whatever was changed.
+"""
 
 import pytest
 

@@ -178,8 +178,9 @@ def test_macros_links_and_connections(tmp_path):
             ),
             "xl/_rels/workbook.xml.rels": lambda data: data.replace(
                 b"</Relationships>",
-                b'<Relationship Id="rId55" Type="http://schemas.openxmlformats.org/officeDocument/2006/'
-                b'relationships/connections" Target="connections.xml"/></Relationships>',
+                b'<Relationship Id="rId55"'
+                b' Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/connections"'
+                b' Target="connections.xml"/></Relationships>',
             ),
         },
     )
@@ -233,7 +234,9 @@ def template_with(tmp_path, change):
 
 
 def test_formulas_of_the_template_that_were_changed_moved_or_typed_over(tmp_path):
-    """Cells are found by what the template has: the first three formulas of the plan that read a cell."""
+    """Cells are found by what the template has: the first three formulas of the plan that read a
+    cell.
+    """
     book = openpyxl.load_workbook(TEMPLATE)
     cells = [
         cell.coordinate
@@ -335,8 +338,10 @@ def test_a_tampered_copy_is_told(tmp_path):
 
 
 LISTENER = (
-    b'<?xml version="1.0"?><office:document-content xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0" '
-    b'xmlns:script="urn:oasis:names:tc:opendocument:xmlns:script:1.0" xmlns:xlink="http://www.w3.org/1999/xlink">'
+    b'<?xml version="1.0"?><office:document-content'
+    b' xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0" '
+    b'xmlns:script="urn:oasis:names:tc:opendocument:xmlns:script:1.0"'
+    b' xmlns:xlink="http://www.w3.org/1999/xlink">'
     b'<office:scripts><office:event-listeners><script:event-listener script:language="ooo:script" '
     b'script:event-name="dom:load" xlink:href="vnd.sun.star.script:Standard.M.Go?language=Basic"/>'
     b"</office:event-listeners></office:scripts></office:document-content>"

@@ -1,4 +1,6 @@
-"""What the workbook says of its own columns, and that commands which go by it survive what is done to a book."""
+"""What the workbook says of its own columns, and that commands which go by it survive what is done
+to a book.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,6 @@
-"""Formulas of one shape, row by row with other literals: each is worked out by itself, not taken from its neighbour."""
+"""Formulas of one shape, row by row with other literals: each is worked out by itself, not taken
+from its neighbour.
+"""
 
 import openpyxl
 import pytest
@@ -14,7 +16,8 @@ ROWS = 4
 FIGURES = [10, 20, 30, 40]
 RANGE = f"$F$1:$F${ROWS}"
 
-#: A formula of row # in which only the literal differs from the row above, and its figure by hand in row n.
+#: A formula of row # in which only the literal differs from the row above, and its figure by hand
+#: in row n.
 LOOKUPS = [
     (f"INDEX({RANGE},#)", lambda n: FIGURES[n - 1]),
     (f"MATCH(#0,{RANGE},0)", lambda n: n),

@@ -1,4 +1,6 @@
-"""The child process of the evaluation: what else is printed, what else is on its path, and how much it is sent."""
+"""The child process of the evaluation: what else is printed, what else is on its path, and how much
+it is sent.
+"""
 
 import sys
 import tracemalloc

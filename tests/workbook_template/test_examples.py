@@ -1,4 +1,6 @@
-"""The small books to copy from: each formula stands beside its answer, and the answer is what the function gives."""
+"""The small books to copy from: each formula stands beside its answer, and the answer is what the
+function gives.
+"""
 
 from __future__ import annotations
 
@@ -89,7 +91,9 @@ def test_the_command_lists_writes_and_refuses(tmp_path, capsys):
 @pytest.mark.slow
 @pytest.mark.parametrize("name", examples.NAMES)
 def test_it_is_live_in_calc(name, calc, tmp_path):  # noqa: F811
-    """Calc recalculates the book on its way into an .ods and back; its figures are those that were stored."""
+    """Calc recalculates the book on its way into an .ods and back; its figures are those that were
+    stored.
+    """
     book, back = tmp_path / "book.xlsx", tmp_path / "back.xlsx"
     assert main(["example", name, str(tmp_path / "example.ods"), "--quiet"]) == 0
     examples.build(name, book)

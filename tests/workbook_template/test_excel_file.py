@@ -1,4 +1,6 @@
-"""The files that Excel gets: whole by the standard, within Excel's limits, and with no reason to work them out again."""
+"""The files that Excel gets: whole by the standard, within Excel's limits, and with no reason to
+work them out again.
+"""
 
 from __future__ import annotations
 
@@ -166,9 +168,9 @@ def test_a_file_that_nobody_worked_out_keeps_asking_for_it(tmp_path, request_):
 def test_features_of_a_later_excel_stay():
     later = '<x:feature name="microsoft.com:LATER"/>'
     data = (
-        f'<workbook xmlns="{MAIN[1:-1]}"><calcPr calcId="191030"/><extLst><ext uri="{EXTENSION}" '
-        'xmlns:x="http://schemas.microsoft.com/office/spreadsheetml/2018/calcfeatures"><x:calcFeatures>'
-        f'<x:feature name="microsoft.com:RD"/>{later}</x:calcFeatures></ext></extLst></workbook>'
+        f'<workbook xmlns="{MAIN[1:-1]}"><calcPr calcId="191030"/><extLst><ext uri="{EXTENSION}"'
+        ' xmlns:x="http://schemas.microsoft.com/office/spreadsheetml/2018/calcfeatures"><x:calcFeatures><x:feature'
+        f' name="microsoft.com:RD"/>{later}</x:calcFeatures></ext></extLst></workbook>'
     ).encode()
     after = current(data).decode()
     assert later in after and after.count("microsoft.com:RD") == 1
@@ -181,7 +183,9 @@ _AFTER = ("oleSize", "pivotCaches", "webPublishObjects")
 
 @st.composite
 def workbooks(draw):
-    """Workbook parts as any program may write them: a prefix, comments, quotes, other extensions, an old number."""
+    """Workbook parts as any program may write them: a prefix, comments, quotes, other extensions,
+    an old number.
+    """
     prefix = draw(st.sampled_from(("", "x:")))
     quote = draw(st.sampled_from("\"'"))
 
@@ -248,7 +252,9 @@ def test_the_number_goes_in_wherever_a_program_left_it_out(workbook):
 
 @pytest.mark.parametrize("number, request_", [("191031", ""), ("124519", ' fullCalcOnLoad="1"')])
 def test_a_book_edited_elsewhere_is_worked_out_and_settled_again(tmp_path, number, request_):
-    """As Excel for Mac leaves it: an input typed, the add-in's cells at #NAME?, a newer number; and as openpyxl does."""
+    """As Excel for Mac leaves it: an input typed, the add-in's cells at #NAME?, a newer number; and
+    as openpyxl does.
+    """
     path = plan(tmp_path / "plan.xlsx", 3)
 
     def typed(data):

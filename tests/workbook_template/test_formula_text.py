@@ -1,4 +1,6 @@
-"""Catalogue functions in formula text in every stored form; copies of formulas; names and tables spelled out."""
+"""Catalogue functions in formula text in every stored form; copies of formulas; names and tables
+spelled out.
+"""
 
 import pytest
 from hypothesis import given, settings
@@ -166,7 +168,9 @@ def test_any_text_is_read_without_loss(text):
     ],
 )
 def test_time_is_in_proportion_to_the_length(piece):
-    """Each piece 8,192 characters long; work that grows with the square would take minutes, and a hang fails the run."""
+    """Each piece 8,192 characters long; work that grows with the square would take minutes, and a
+    hang fails the run.
+    """
     text = piece * (8_192 // len(piece))
     assert "".join(token.text for token in tokens(text)) == text
     calls("ACID_DOSE(" + text)

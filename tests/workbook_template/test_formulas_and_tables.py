@@ -46,7 +46,9 @@ def test_a_function_of_later_programs_is_refused_and_its_name_as_a_word_is_not(l
 
 
 def test_a_book_holds_the_formula_that_was_written_last_with_its_value(tmp_path):
-    """Read by openpyxl: markup in a text, an empty text, a truth, and a cell that was written twice."""
+    """Read by openpyxl: markup in a text, an empty text, a truth, and a cell that was written
+    twice.
+    """
     book = Book(tmp_path / "book.xlsx")
     sheet = book.sheet("S", [10])
     cells = {0: ('=IF(1<2,"<&>","")', "<&>"), 1: ('=""', ""), 2: ("=1=1", True), 3: ("=2*3", 6)}

@@ -1,4 +1,6 @@
-"""A frozen formula shows its figure while what it was asked is unchanged, else words; never another figure."""
+"""A frozen formula shows its figure while what it was asked is unchanged, else words; never another
+figure.
+"""
 
 import io
 
@@ -75,7 +77,9 @@ NUMBERS = st.floats(1, 400).map(lambda value: round(value, 3))
 
 @st.composite
 def books(draw):
-    """Inputs A to I, formulas of ours in K, native ones in L and M, of three rows; and changes of the inputs."""
+    """Inputs A to I, formulas of ours in K, native ones in L and M, of three rows; and changes of
+    the inputs.
+    """
     inputs = {
         (row, column): draw(st.one_of(NUMBERS, CELLS) if column > 2 else NUMBERS)
         for row in range(ROWS)
@@ -156,7 +160,9 @@ def test_each_figure_is_the_live_books_or_words(quick_engine, made):  # noqa: F8
 
 
 def asked(text, *records, spell=lambda piece: piece):
-    """A frozen formula whose calls were asked and answered so, in order; None for one that was not made."""
+    """A frozen formula whose calls were asked and answered so, in order; None for one that was not
+    made.
+    """
     return frozen(text, 0, {n: one for n, one in enumerate(records) if one is not None}, spell)
 
 

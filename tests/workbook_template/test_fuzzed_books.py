@@ -1,7 +1,8 @@
-"""Mutated packages: one sentence or a readable answer, whatever stands in the file; the input is never touched.
+"""Mutated packages: one sentence or a readable answer, whatever stands in the file; the input is
+never touched.
 
-The engine runs in its own process and has its own tests; here its answers are made up, so that a case costs
-milliseconds. Together with the fuzzing of formula text these are 10,000 cases.
+The engine runs in its own process and has its own tests; here its answers are made up, so that a
+case costs milliseconds. Together with the fuzzing of formula text these are 10,000 cases.
 """
 
 import io
@@ -126,7 +127,9 @@ def made_up(book, calls=None, heard=None, before=None, numbering=None, status=""
 
 
 def mutated(data: bytes, chance: random.Random) -> bytes:
-    """One change: an attribute, a text, an element dropped, doubled or moved, or a piece put anywhere."""
+    """One change: an attribute, a text, an element dropped, doubled or moved, or a piece put
+    anywhere.
+    """
     kind = chance.randrange(5)
     pattern = (ATTRIBUTE, ATTRIBUTE, TEXT, LEAF, None)[kind]
     found = list(pattern.finditer(data)) if pattern else []

@@ -1,4 +1,6 @@
-"""Hostile and damaged files: one clear sentence each, within bounds, and the input stays as it is."""
+"""Hostile and damaged files: one clear sentence each, within bounds, and the input stays as it
+is.
+"""
 
 import hashlib
 import io
@@ -216,7 +218,10 @@ def test_more_formulas_than_are_read(book, monkeypatch):
         f'<row r="{row}"><c r="A{row}"><f t="shared" si="7"/></c></row>'
         for row in range(10, bounds.FORMULAS + 20)
     )
-    first = f'<row r="9"><c r="A9"><f t="shared" si="7" ref="A9:A{bounds.FORMULAS + 20}">B9+1</f></c></row>'
+    first = (
+        '<row r="9"><c r="A9"><f t="shared" si="7"'
+        f' ref="A9:A{bounds.FORMULAS + 20}">B9+1</f></c></row>'
+    )
     path = rewritten(
         book,
         {

@@ -26,7 +26,9 @@ POSIX = pytest.mark.skipif(not hasattr(os, "fork"), reason="kill -9 and fork are
 
 
 def faults(*arguments):
-    """What ``tests.workbook_template.faults`` reports, which forks from a process with everything loaded."""
+    """What ``tests.workbook_template.faults`` reports, which forks from a process with everything
+    loaded.
+    """
     done = subprocess.run(
         [sys.executable, "-m", "tests.workbook_template.faults", *map(str, arguments)],
         cwd=ROOT,
@@ -118,7 +120,9 @@ def test_no_room_on_the_disk(stale, work):
 
 
 def typed(path):
-    """Commands that write, without LibreOffice, by the file that each leaves alone or makes whole."""
+    """Commands that write, without LibreOffice, by the file that each leaves alone or makes
+    whole.
+    """
     return {
         "recalc": (["recalc", path], path),
         "share": (["share", path], path.with_name("plan-shared.xlsx")),
@@ -131,7 +135,9 @@ def typed(path):
 @pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
 @pytest.mark.parametrize("command", ["recalc", "share", "convert", "new"])
 def test_stopped_from_outside(stale, capsys, monkeypatch, tmp_path_factory, name, command):
-    """At the worst moment, with the new file half there, and once more while that is cleared away."""
+    """At the worst moment, with the new file half there, and once more while that is cleared
+    away.
+    """
     temporary = tmp_path_factory.mktemp("temporary")
     monkeypatch.setattr(tempfile, "tempdir", str(temporary))
     monkeypatch.setattr(build, "build", lambda path, *_, **__: shutil.copy(TEMPLATE, path))

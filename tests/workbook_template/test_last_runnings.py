@@ -146,7 +146,9 @@ def test_more_readings_than_fit_give_no_volume(desk):
     chosen=st.integers(0, 8),
 )
 def test_whatever_rows_stand_between_them_the_batchs_own_are_shown(desk, rows, chosen):
-    """Runnings of several batches, mixed: the sheet shows those of the chosen one, in their order."""
+    """Runnings of several batches, mixed: the sheet shows those of the chosen one, in their
+    order.
+    """
     run_off = [0.0] * 9
     own: list[list] = []
     for row in range(40):
@@ -212,7 +214,9 @@ def test_no_name_of_the_workbook_is_that_of_a_function(desk):
 
 
 def test_gravities_stand_beside_their_specific_gravity(desk):
-    """Of each reading in a column of its own, of the kettle's in the notes; none where there is no gravity."""
+    """Of each reading in a column of its own, of the kettle's in the notes; none where there is no
+    gravity.
+    """
     for number in range(1, LINES.last - LINES.head + 1):
         plato, sg = (
             desk.read(RUNNINGS, LINES.head + number, LINES.at[key]) for key in ("plato", "sg")

@@ -1,4 +1,6 @@
-"""The sheets before and around the sparge: blend and salts, mash, and the liquor plan of a batch."""
+"""The sheets before and around the sparge: blend and salts, mash, and the liquor plan of a
+batch.
+"""
 
 from __future__ import annotations
 
@@ -402,7 +404,9 @@ def test_no_chart_covers_a_text(sheet):
 
 
 def test_a_step_without_a_figure_is_not_drawn_as_one():
-    """Programs draw a text as 0: no line of a chart over steps may run there, and its axis begins above it."""
+    """Programs draw a text as 0: no line of a chart over steps may run there, and its axis begins
+    above it.
+    """
     space = {
         "c": "http://schemas.openxmlformats.org/drawingml/2006/chart",
         "a": "http://schemas.openxmlformats.org/drawingml/2006/main",

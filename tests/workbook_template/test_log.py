@@ -1,4 +1,6 @@
-"""The log: what it takes from the readings, what it keeps of the day, what it learns, and what it asks first."""
+"""The log: what it takes from the readings, what it keeps of the day, what it learns, and what it
+asks first.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,6 @@
-"""Readings from a CSV file in a copy of the workbook: what is written, what is refused, and what stays."""
+"""Readings from a CSV file in a copy of the workbook: what is written, what is refused, and what
+stays.
+"""
 
 import re
 import shutil
@@ -32,7 +34,10 @@ from workbook_template.travel.recalc import recalculate
 from workbook_template.travel.share import shared
 from workbook_template.user_errors import BookError
 
-HEADER = "date,batch,water,acid,volume,target_ph,ph_before,dose,ph_after,last_runnings_ph,kettle_ph,beer_ph\n"
+HEADER = (
+    "date,batch,water,acid,volume,target_ph,ph_before,dose,ph_after,last_runnings_ph,kettle_ph,"
+    "beer_ph\n"
+)
 GOOD = "2026-01-12,0206,town MAIN,Phosphoric 75 drum,11.2,5.7,7.5,238,5.72,5.6,5.3,4.2\n"
 #: First empty row of the demo's log, as addresses count.
 EMPTY = log.FIRST + 1 + len(scenario.LOG)
@@ -294,8 +299,8 @@ def test_the_command_writes_the_good_and_lists_the_bad(settled, tmp_path, capsys
     for outs in ((tmp_path / "a.xlsx", "--csv", file), ("--csv", file, tmp_path / "b.xlsx")):
         code, out, err = run(capsys, settled, *outs)
         assert code == 1 and "1 row added to the log, volume in hL; 2 refused" in out
-        assert err == (
-            "meter.csv, line 3: it has 2 cells and the header 12\n"
+        assert (
+            err == "meter.csv, line 3: it has 2 cells and the header 12\n"
             "meter.csv, line 4: ph_before is '75': a pH reading is a number from 1 to 11\n"
         )
     assert batch(tmp_path / "a.xlsx", EMPTY) == batch(tmp_path / "b.xlsx", EMPTY) == "0206"
@@ -327,7 +332,10 @@ def test_what_stands_in_the_log_is_not_added_again(settled, tmp_path):
     assert result.data is None and result.refused == [
         (
             2,
-            f"the batch {first.batch} of {first.date:%Y-%m-%d} stands in row {log.FIRST + 1} of the log already",
+            (
+                f"the batch {first.batch} of {first.date:%Y-%m-%d} stands in row {log.FIRST + 1} of"
+                " the log already"
+            ),
         )
     ]
 

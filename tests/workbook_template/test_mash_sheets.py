@@ -1,4 +1,6 @@
-"""The sheets of the mash: malts, grists, the mash plan by batch, the mash chosen, and the acid that is bought for it."""
+"""The sheets of the mash: malts, grists, the mash plan by batch, the mash chosen, and the acid that
+is bought for it.
+"""
 
 from __future__ import annotations
 
@@ -46,7 +48,9 @@ def planned(desk, offset: int, key: str):
 
 
 def grist_of(desk, batch: str) -> tuple:
-    """The whole grist of a batch as the functions take it, from what is typed and shown on the sheet Grists."""
+    """The whole grist of a batch as the functions take it, from what is typed and shown on the
+    sheet Grists.
+    """
     rows = range(GRIST.first, GRIST.last + 1)
     return tuple(
         tuple(
@@ -68,7 +72,9 @@ def mash_of(desk, offset: int) -> tuple:
 
 
 def malts_error(desk, batch: str) -> float:
-    """What the malts' pH may be off by, a malt of a lot that was read by the meter's error, the others by the typical one."""
+    """What the malts' pH may be off by, a malt of a lot that was read by the meter's error, the
+    others by the typical one.
+    """
     whole = off = 0.0
     for row in range(GRIST.first, GRIST.last + 1):
         if desk.read(GRISTS, row, GRIST.at["batch"]) == batch:
@@ -144,7 +150,8 @@ def test_the_mash_shown_is_that_of_the_batch_chosen(desk):
 def test_a_dosed_mash_reads_lower_until_the_gas_of_its_liquor_has_left(desk):
     grist, litres, alkalinity, ions = mash_of(desk, PALE)
     dose = planned(desk, PALE, "dose")
-    # of the closed liquor at the mash's pH this is still bicarbonate, which has taken no acid from the malt
+    # of the closed liquor at the mash's pH this is still bicarbonate, which has taken no acid from
+    # the malt
     alone = alkalinity, 7.5, 5.25, litres, "hydrochloric", 31, ions
     kept = call("BICARBONATE_AFTER_ACID", *alone[:2], call("ACID_DOSE", *alone), *alone[3:])
     kept *= 50.04 / 61.02  # mg/L as CaCO3
@@ -174,7 +181,9 @@ def test_going_back_to_a_batch_shows_it_as_it_was(desk):
 
 
 def test_no_order_of_the_rows_gives_one_batch_the_acid_of_another(desk):
-    """Sorted, reversed or shuffled rows of either table: each batch keeps its own figures, and so do the needs."""
+    """Sorted, reversed or shuffled rows of either table: each batch keeps its own figures, and so
+    do the needs.
+    """
 
     def by_name() -> dict:
         return {

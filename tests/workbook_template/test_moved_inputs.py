@@ -1,4 +1,6 @@
-"""Input cells that are cut, pasted, sorted and dragged in the real Calc: each row still answers for what stands in it."""
+"""Input cells that are cut, pasted, sorted and dragged in the real Calc: each row still answers for
+what stands in it.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,6 @@
-"""Workbooks of other sizes, empty or filled, in other units: no error, and no example where none is asked for."""
+"""Workbooks of other sizes, empty or filled, in other units: no error, and no example where none is
+asked for.
+"""
 
 from __future__ import annotations
 
@@ -52,7 +54,9 @@ def test_an_empty_book_of_any_size(tmp_path, sizes):
 
 @pytest.mark.slow
 def test_us_units_currency_and_paper(tmp_path, capsys):
-    """The example's 11.5 hL read at 77 degrees C are typed as 9.8 US bbl at 171 degrees F; the dose is by those."""
+    """The example's 11.5 hL read at 77 degrees C are typed as 9.8 US bbl at 171 degrees F; the dose
+    is by those.
+    """
     path = tmp_path / "us.xlsx"
     options = ["--units", "us", "--currency", "USD", "--paper", "letter", "--quiet"]
     assert main(["new", str(path), *options]) == 0

@@ -1,4 +1,6 @@
-"""Through the real LibreOffice without the add-in: what the recipient sees, and what comes back from there."""
+"""Through the real LibreOffice without the add-in: what the recipient sees, and what comes back
+from there.
+"""
 
 import re
 from datetime import datetime, timezone
@@ -34,7 +36,9 @@ def close(found: dict, expected: dict) -> None:
 
 @pytest.mark.parametrize("kind", ["xlsx", "ods"])
 def test_the_recipient_sees_the_same_numbers(libreoffice, tmp_path, kind):  # noqa: F811
-    """A profile without the extension; the truth is a fresh evaluation of the source, cell by cell."""
+    """A profile without the extension; the truth is a fresh evaluation of the source, cell by
+    cell.
+    """
     path = with_forms(tmp_path)
     copy = copy_of(path)
     seen = libreoffice.converted(copy.data, "copy.xlsx", kind)
@@ -145,7 +149,9 @@ def test_inputs_of_an_ods_copy_come_into_the_workbook(home_again):
 
 @pytest.mark.parametrize("copied", [".xlsx", ".ods"])
 def test_a_copy_comes_home_into_an_ods_workbook(libreoffice, tmp_path, copied, capsys):  # noqa: F811
-    """The sender's book is an .ods: formulas from it, the input from the copy, and the rule's new bound is told."""
+    """The sender's book is an .ods: formulas from it, the input from the copy, and the rule's new
+    bound is told.
+    """
     source = plan(tmp_path / "plan.xlsx", 4, _with_rules)
     book, copy, out = (tmp_path / name for name in ("mine.ods", f"copy{copied}", "back.ods"))
     book.write_bytes(libreoffice.converted(source.read_bytes(), "plan.xlsx", "ods"))

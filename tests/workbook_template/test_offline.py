@@ -129,7 +129,9 @@ def test_the_document_alone_reaches_for_nothing_at_opening(
     monkeypatch,
     kind,  # noqa: F811
 ):
-    """And here without the profile's settings; before, the listener hears of it, so it is one that can."""
+    """And here without the profile's settings; before, the listener hears of it, so it is one that
+    can.
+    """
     address, asked = listener
     book = BOOKS[kind](tmp_path / f"book.{kind}", address)
     monkeypatch.setattr(quiet_profile, "_SETTINGS", ())
@@ -191,14 +193,20 @@ def bomb(cells: str) -> bytes:
     ("cells", "words"),
     [
         (
-            '<table:table-row table:number-rows-repeated="1048576"><table:table-cell office:value-type="float" '
-            'office:value="1" table:number-columns-repeated="1024"/></table:table-row>',
+            (
+                '<table:table-row table:number-rows-repeated="1048576"><table:table-cell'
+                ' office:value-type="float" office:value="1"'
+                ' table:number-columns-repeated="1024"/></table:table-row>'
+            ),
             "more than 500,000 cells",
         ),
         ("<table:table-row>" + " " * 160_000_000 + "</table:table-row>", "unpacks to"),
         ("<x>" * 300 + "</x>" * 300, "nested over"),
         (
-            '<table:table-row table:number-rows-repeated="many"><table:table-cell/></table:table-row>',
+            (
+                "<table:table-row"
+                ' table:number-rows-repeated="many"><table:table-cell/></table:table-row>'
+            ),
             "repeats a cell 'many' times",
         ),
         ("<table:table-row>", "not well-formed"),

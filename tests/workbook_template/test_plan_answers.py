@@ -1,4 +1,6 @@
-"""What the workbook answers when a brewer types: units, mistakes, and totals that refuse to be short."""
+"""What the workbook answers when a brewer types: units, mistakes, and totals that refuse to be
+short.
+"""
 
 from __future__ import annotations
 

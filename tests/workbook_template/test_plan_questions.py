@@ -1,4 +1,6 @@
-"""What the plan asks where a cell may have been typed wrong; no question keeps a batch from its dose."""
+"""What the plan asks where a cell may have been typed wrong; no question keeps a batch from its
+dose.
+"""
 
 from __future__ import annotations
 
@@ -140,7 +142,9 @@ def test_bicarbonate_left_and_the_anions_buffering_stand_apart(desk):
 
 @pytest.mark.parametrize("key", ["last_plato", "kettle_plato", "wanted_plato"])
 def test_a_specific_gravity_typed_for_degrees_plato_is_asked_about(desk, key):
-    """1.048 is 11.9 °P: the table of the American Society of Brewing Chemists, as PLATO has it; real °P are asked nothing."""
+    """1.048 is 11.9 °P: the table of the American Society of Brewing Chemists, as PLATO has it;
+    real °P are asked nothing.
+    """
     row, at = readings.FIRST, readings.COLUMN
     for figure, asked in ((1.048, True), (11.9, False), (2.3, False), (1.1, False)):
         desk.type(readings.NAME, row, at[key], figure)
@@ -158,8 +162,9 @@ def test_a_specific_gravity_among_the_runnings_is_asked_about(desk):
     desk.type(readings.NAME, run.first + 2, run.at["plato"], 1.048)
     desk.work_out()
     place = f"{xl_col_to_name(run.at['plato'])}{run.first + 3}"
-    assert desk.named("Run_says") == (
-        f"Gravity {place}: 1.048 °P; is it a specific gravity? That is {call('PLATO', 1.048):.1f} °P."
+    assert (
+        desk.named("Run_says") == f"Gravity {place}: 1.048 °P; is it a specific gravity? That is"
+        f" {call('PLATO', 1.048):.1f} °P."
     )
 
 

@@ -165,8 +165,8 @@ def test_a_linked_object_goes_with_its_link(tmp_path):
     made.before(
         SHEET,
         "/legacyDrawing",
-        '<oleObjects><oleObject link="[1]!\'\'" oleUpdate="OLEUPDATE_ALWAYS" progId="Word" shapeId="1902"/>'
-        "</oleObjects>",
+        '<oleObjects><oleObject link="[1]!\'\'" oleUpdate="OLEUPDATE_ALWAYS" progId="Word"'
+        ' shapeId="1902"/></oleObjects>',
     )
     copy = shared(Package.read(made.written()))
     assert b"oleObject" not in parts(copy.data)[SHEET]

@@ -1,4 +1,6 @@
-"""Purchasing over the whole plan: by month, by the day on which the stock runs out, and in one voice with Settings."""
+"""Purchasing over the whole plan: by month, by the day on which the stock runs out, and in one
+voice with Settings.
+"""
 
 from __future__ import annotations
 
@@ -184,7 +186,9 @@ def test_without_the_days_of_an_order_there_is_no_day_to_order_by(desk):
     ],
 )
 def test_a_pack_in_any_unit_costs_and_lasts_the_same(desk, label, unit, factor):
-    """The same pack and stock, typed in another unit, change no answer but those that stand in that unit."""
+    """The same pack and stock, typed in another unit, change no answer but those that stand in that
+    unit.
+    """
     acid = LABELS.index(label)
     shelf = scenario.ACIDS[acid]
     if factor is None:

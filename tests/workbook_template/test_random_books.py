@@ -1,4 +1,6 @@
-"""Random books recalculated, shared and restored: no figure differs from the truth without being named."""
+"""Random books recalculated, shared and restored: no figure differs from the truth without being
+named.
+"""
 
 import math
 import re
@@ -67,7 +69,8 @@ def apart_by_hand(book):
 
 
 def judge(book, found, said, asks=False):
-    """Our figures and those apart are the truth; the natives that read ours are, or the words name them.
+    """Our figures and those apart are the truth; the natives that read ours are, or the words name
+    them.
 
     A book that ``asks`` to be worked out may have those apart named as well.
     """
@@ -143,7 +146,9 @@ def test_no_figure_of_a_copy_or_of_what_comes_back_is_wrong_without_a_word(book,
 @some(5)
 @given(books(), ALKALINITY)
 def test_a_copy_in_a_program_without_the_functions(book, typed):
-    """Gnumeric works all of the copy out: what it shows for the same natives over typed doses, or that these changed."""
+    """Gnumeric works all of the copy out: what it shows for the same natives over typed doses, or
+    that these changed.
+    """
     # In a sheet named like a cell Gnumeric reads no array formula, not even {=A1:A5*2}.
     assume(not (book["sheet"] == "A1" and book["form"] in ("array", "dynamic")))
     with tempfile.TemporaryDirectory() as folder:
@@ -170,7 +175,9 @@ def test_a_copy_in_a_program_without_the_functions(book, typed):
 @some(4)
 @given(books())
 def test_no_figure_of_a_converted_book_is_wrong(libreoffice, book):  # noqa: F811
-    """What Calc makes of a book: our figures and sums by hand; what Calc does not know either is no number."""
+    """What Calc makes of a book: our figures and sums by hand; what Calc does not know either is no
+    number.
+    """
     with tempfile.TemporaryDirectory() as folder:
         path, made = Path(folder) / "book.xlsx", Path(folder) / "book.ods"
         write(path, book)

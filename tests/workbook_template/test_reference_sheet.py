@@ -19,7 +19,9 @@ STRENGTHS = {"phosphoric": 75, "lactic": 80}
 
 @pytest.fixture(scope="module")
 def after():
-    """For each acid a function that asks for the first batch's liquor once it is dosed, by the litre; and the mol of acid."""
+    """For each acid a function that asks for the first batch's liquor once it is dosed, by the
+    litre; and the mol of acid.
+    """
     found = {}
     for acid, strength in STRENGTHS.items():
         liquor = WATER.alkalinity, WATER.ph
@@ -47,8 +49,8 @@ def test_alkalinity_by_titration_of_both_acids(after):
     )
     taken = [ask("ANION_ALKALINITY") / EACH / 1000 / moles for ask, moles in after.values()]
     assert (
-        f"a mole of lactate takes up about {taken[1]:.2f} equivalents of acid, of phosphate {taken[0]:.2f}"
-        in SAID["Alkalinity by titration"]
+        f"a mole of lactate takes up about {taken[1]:.2f} equivalents of acid, of phosphate"
+        f" {taken[0]:.2f}" in SAID["Alkalinity by titration"]
     )
 
 

@@ -1,6 +1,8 @@
-"""The native functions on which the engine is relied on, over arguments of every kind, against Gnumeric and Calc.
+"""The native functions on which the engine is relied on, over arguments of every kind, against
+Gnumeric and Calc.
 
-Where the two programs differ from each other no answer is right for both: there the engine must give one of the two.
+Where the two programs differ from each other no answer is right for both: there the engine must
+give one of the two.
 """
 
 import datetime
@@ -39,7 +41,8 @@ PLACES = ["0", "1", "2", "-1", "3", "J1"]
 TEXTS = ["K1", '"Banana"', '"abc"', "12.5", "-0.5", "TRUE()", "FALSE()", "J1"]
 #: From 1 March 1900 on; before, the programs count the days in three ways.
 DAYS = ["45000", "45351", "45322.75", "366", "1E5", "K1"]
-#: No blank: Excel looks for 0 then (from memory), as the engine does, Calc and Gnumeric for nothing.
+#: No blank: Excel looks for 0 then (from memory), as the engine does, Calc and Gnumeric for
+#: nothing.
 SOUGHT = [
     '"lactic"',
     '"LACTIC"',
@@ -61,12 +64,16 @@ def _of(name, *lists):
 CASES = {
     **{
         name: _of(name, ANY)
-        for name in """ABS ACOS ASIN ATAN COS EXP INT LN LOG10 SIGN SIN SQRT TAN NOT N T LEN LOWER UPPER TRIM ISBLANK
-        ISERR ISERROR ISNA ISNUMBER ISTEXT""".split()
+        for name in """
+            ABS ACOS ASIN ATAN COS EXP INT LN LOG10 SIGN SIN SQRT TAN NOT N T LEN LOWER UPPER TRIM
+            ISBLANK ISERR ISERROR ISNA ISNUMBER ISTEXT
+        """.split()
     },
     **{
         name: _of(name, RANGES)
-        for name in """SUM AVERAGE COUNT COUNTA MAX MIN PRODUCT STDEV VAR MEDIAN SUMSQ AND OR SUMPRODUCT""".split()
+        for name in """
+            SUM AVERAGE COUNT COUNTA MAX MIN PRODUCT STDEV VAR MEDIAN SUMSQ AND OR SUMPRODUCT
+        """.split()
     },
     "COUNTBLANK": _of("COUNTBLANK", RANGES[:5]),
     **{name: _of(name, FIGURES, PLACES) for name in ("ROUND", "ROUNDDOWN", "ROUNDUP", "TRUNC")},
@@ -91,8 +98,9 @@ CASES = {
     **{name: _of(name, DAYS[:3], ["0", "1", "-1", "12", "1.9"]) for name in ("EDATE", "EOMONTH")},
     "EXACT": _of("EXACT", ['"a"', '"A"', "J1", "K1", '"1"'], ['"a"', '"A"', '""']),
     **{
-        name: _of(name, ['"a"', '"A"', '"z"'], TEXTS)
-        + [f'{name}("a","banana",{n})' for n in "1306"]
+        name: (
+            _of(name, ['"a"', '"A"', '"z"'], TEXTS) + [f'{name}("a","banana",{n})' for n in "1306"]
+        )
         for name in ("FIND", "SEARCH")
     },
     **{name: _of(name, TEXTS, ["0", "1", "2.9", "-1", "9"]) for name in ("LEFT", "RIGHT")},
@@ -108,8 +116,10 @@ CASES = {
     "INDEX": [
         f"INDEX({one})" for one in ("A1:A6,2", "A1:D6,2,1", "A1:A6,7", "A1:A6,1.9", "D1:D6,2")
     ],
-    "MATCH": _of("MATCH", SOUGHT, ["A1:A6", "B1:B6", "F1:F6"], ["0"])
-    + _of("MATCH", ["-9", "-2", "0", "3.5", "99"], ["F1:F6"], ["1"]),
+    "MATCH": (
+        _of("MATCH", SOUGHT, ["A1:A6", "B1:B6", "F1:F6"], ["0"])
+        + _of("MATCH", ["-9", "-2", "0", "3.5", "99"], ["F1:F6"], ["1"])
+    ),
     "LOOKUP": _of("LOOKUP", ["-9", "-2", "0", "3.5", "99"], ["F1:F6"], ["G1:G6"]),
     "IF": _of("IF", ["1", "0", "J1", "-0.1", "A1>0"], ["2", "J1"], ["3"]),
     **{
@@ -128,8 +138,11 @@ CASES = {
 }
 FORMULAS = [(name, text) for name, texts in CASES.items() for text in texts]
 #: Functions of which the two programs give the same over all these arguments.
-ALIKE = """ABS ACOS ASIN ATAN COS EXP INT LN LOG10 SIGN SIN SQRT TAN CHOOSE EXACT FIXED LOG MID ROUND ROUNDDOWN ROUNDUP
-TRUNC SUM AVERAGE MAX MIN MEDIAN PRODUCT SUMSQ COUNT COUNTBLANK SUBSTITUTE LOOKUP YEAR MONTH DAY""".split()
+ALIKE = """
+    ABS ACOS ASIN ATAN COS EXP INT LN LOG10 SIGN SIN SQRT TAN CHOOSE EXACT FIXED LOG MID ROUND
+    ROUNDDOWN ROUNDUP TRUNC SUM AVERAGE MAX MIN MEDIAN PRODUCT SUMSQ COUNT COUNTBLANK SUBSTITUTE
+    LOOKUP YEAR MONTH DAY
+""".split()
 FIRST, COLUMN = 20, 21
 
 

@@ -1,4 +1,6 @@
-"""A shared copy comes back: live again, with the recipient's inputs, and with a list of what they changed."""
+"""A shared copy comes back: live again, with the recipient's inputs, and with a list of what they
+changed.
+"""
 
 import io
 
@@ -112,7 +114,9 @@ def test_an_empty_answer_comes_back_from_a_program_that_saves_no_empty_text(tmp_
 
 
 def test_moved_cells_are_refused(tmp_path):
-    """A program that inserts a row moves the references of the hidden sheet; openpyxl does not, so it is done here."""
+    """A program that inserts a row moves the references of the hidden sheet; openpyxl does not, so
+    it is done here.
+    """
 
     def change(book):
         book["Plan"].insert_rows(1)

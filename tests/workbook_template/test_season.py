@@ -1,4 +1,6 @@
-"""A whole season through the real Calc: typed in, worked out, logged, sent and brought back, carried into the next year."""
+"""A whole season through the real Calc: typed in, worked out, logged, sent and brought back,
+carried into the next year.
+"""
 
 from __future__ import annotations
 
@@ -27,7 +29,9 @@ SIZES = Sizes(BATCHES, 5, 3)
 
 
 def stored(value):
-    """An entry as Calc takes it: a day as its number, and words that are no formula and no number."""
+    """An entry as Calc takes it: a day as its number, and words that are no formula and no
+    number.
+    """
     if isinstance(value, date):
         return to_excel(value)
     return f"'{value}" if isinstance(value, str) else value
@@ -77,7 +81,9 @@ def named(path, name: str):
 
 @pytest.fixture(scope="module")
 def year(calc, tmp_path_factory):  # noqa: F811
-    """The season, typed column by column into an empty book that Calc has open, and saved by Calc."""
+    """The season, typed column by column into an empty book that Calc has open, and saved by
+    Calc.
+    """
     folder = tmp_path_factory.mktemp("season")
     empty, ods, book = folder / "empty.xlsx", folder / "season.ods", folder / "season.xlsx"
     drafted(empty, sizes=SIZES, example=False)

@@ -31,7 +31,8 @@ from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.share import shared
 from workbook_template.user_errors import BookError
 
-#: How near the rows of a range are to the same rows one by one, as in tests/chemcore/test_speciation.py.
+#: How near the rows of a range are to the same rows one by one, as in
+#: tests/chemcore/test_speciation.py.
 ALIKE = 1e-12
 
 pytestmark = pytest.mark.usefixtures("quick_engine")
@@ -137,24 +138,30 @@ def test_no_recalculation_no_order_of_calculation_no_people(tmp_path):
     path = rewritten(
         plan(tmp_path / "plan.xlsx", 1),
         {
-            "xl/calcChain.xml": b'<?xml version="1.0"?><calcChain xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/'
-            b'main"><c r="G1" i="1"/></calcChain>',
+            "xl/calcChain.xml": (
+                b'<?xml version="1.0"?><calcChain'
+                b' xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><c r="G1"'
+                b' i="1"/></calcChain>'
+            ),
             "xl/_rels/workbook.xml.rels": lambda data: data.replace(
                 b"</Relationships>",
-                b'<Relationship Id="rId77" Type="http://schemas.openxmlformats.org/officeDocument/2006/'
-                b'relationships/calcChain" Target="calcChain.xml"/></Relationships>',
+                b'<Relationship Id="rId77"'
+                b' Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/calcChain"'
+                b' Target="calcChain.xml"/></Relationships>',
             ),
             "[Content_Types].xml": lambda data: data.replace(
                 b"</Types>",
-                b'<Override PartName="/xl/calcChain.xml" ContentType="application/vnd.openxmlformats-'
+                b'<Override PartName="/xl/calcChain.xml"'
+                b' ContentType="application/vnd.openxmlformats-'
                 b'officedocument.spreadsheetml.calcChain+xml"/></Types>',
             ),
             "xl/workbook.xml": lambda data: data.replace(
                 b"<bookViews>",
-                b'<fileSharing userName="An Author"/><mc:AlternateContent xmlns:mc="http://schemas.openxmlformats.'
-                b'org/markup-compatibility/2006"><mc:Choice Requires="x15"><x15ac:absPath xmlns:x15ac="http://'
-                b'schemas.microsoft.com/office/spreadsheetml/2010/11/ac" url="C:\\Users\\An Author\\"/>'
-                b"</mc:Choice></mc:AlternateContent><bookViews>",
+                b'<fileSharing userName="An Author"/><mc:AlternateContent'
+                b' xmlns:mc="http://schemas.openxmlformats.org/markup-compatibility/2006"><mc:Choice'
+                b' Requires="x15"><x15ac:absPath'
+                b' xmlns:x15ac="http://schemas.microsoft.com/office/spreadsheetml/2010/11/ac"'
+                b' url="C:\\Users\\An Author\\"/></mc:Choice></mc:AlternateContent><bookViews>',
             ),
         },
     )
@@ -176,9 +183,11 @@ def test_no_recalculation_no_order_of_calculation_no_people(tmp_path):
 
 def test_printer_settings_stay_at_home(tmp_path):
     relation = (
-        b'<?xml version="1.0"?><Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">'
-        b'<Relationship Id="rId1" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/'
-        b'printerSettings" Target="../printerSettings/printerSettings1.bin"/></Relationships>'
+        b'<?xml version="1.0"?><Relationships'
+        b' xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship'
+        b' Id="rId1"'
+        b' Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/printerSettings"'
+        b' Target="../printerSettings/printerSettings1.bin"/></Relationships>'
     )
     path = rewritten(
         plan(tmp_path / "plan.xlsx", 1, lambda book, sheet: sheet.set_landscape()),
@@ -248,7 +257,9 @@ TEXTS = [
 
 
 def test_a_value_that_looks_like_a_formula_stays_text(tmp_path):
-    """A formula of ours may pass a text from a cell on; nothing of it becomes a formula or markup."""
+    """A formula of ours may pass a text from a cell on; nothing of it becomes a formula or
+    markup.
+    """
 
     def extra(book, sheet):
         for row, text in enumerate(TEXTS, 1):
@@ -288,40 +299,54 @@ FORMS = [
 
 
 def with_forms(tmp_path):
-    """A book with every stored form, shared and array formulas, a name, and the link that an add-in's file leaves."""
+    """A book with every stored form, shared and array formulas, a name, and the link that an
+    add-in's file leaves.
+    """
     path = plan(tmp_path / "forms.xlsx", 4, stored_forms, settled=False)
     rows = "".join(
         f'<row r="{row}"><c r="A{row}"><f>{form}(A1,B1,C1,D1,E1,F1)</f><v>0</v></c></row>'
         for row, form in enumerate(FORMS, 40)
     )
-    rows += '<row r="60"><c r="A60"><f t="shared" si="0" ref="A60:A62">ACID_DOSE(A1,B1,C1,D1,E1,F1)</f><v>0</v></c></row>'
+    rows += (
+        '<row r="60"><c r="A60"><f t="shared" si="0"'
+        ' ref="A60:A62">ACID_DOSE(A1,B1,C1,D1,E1,F1)</f><v>0</v></c></row>'
+    )
     rows += "".join(
         f'<row r="{row}"><c r="A{row}"><f t="shared" si="0"/><v>0</v></c></row>' for row in (61, 62)
     )
     relation = (
-        b'<Relationship Id="rId88" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/'
-        b'externalLink" Target="externalLinks/externalLink1.xml"/></Relationships>'
+        b'<Relationship Id="rId88"'
+        b' Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/externalLink"'
+        b' Target="externalLinks/externalLink1.xml"/></Relationships>'
     )
     rels = (
-        b'<?xml version="1.0"?><Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">'
-        b'<Relationship Id="rId1" Type="http://schemas.microsoft.com/office/2006/relationships/xlExternalLinkPath/'
-        b'xlPathMissing" Target="x.xlam" TargetMode="External"/></Relationships>'
+        b'<?xml version="1.0"?><Relationships'
+        b' xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship'
+        b' Id="rId1"'
+        b' Type="http://schemas.microsoft.com/office/2006/relationships/xlExternalLinkPath/xlPathMissing"'
+        b' Target="x.xlam" TargetMode="External"/></Relationships>'
     )
     return rewritten(
         path,
         {
             SHEET: lambda data: data.replace(b"</sheetData>", rows.encode() + b"</sheetData>"),
-            "xl/externalLinks/externalLink1.xml": b'<?xml version="1.0"?><externalLink xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><externalBook'
-            b' xmlns:r="http://schemas.openxmlformats.org/officeDocument/2006/relationships" r:id="rId1"/></externalLink>',
+            "xl/externalLinks/externalLink1.xml": (
+                b'<?xml version="1.0"?><externalLink'
+                b' xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><externalBook'
+                b' xmlns:r="http://schemas.openxmlformats.org/officeDocument/2006/relationships"'
+                b' r:id="rId1"/></externalLink>'
+            ),
             "xl/externalLinks/_rels/externalLink1.xml.rels": rels,
             "xl/_rels/workbook.xml.rels": lambda data: data.replace(b"</Relationships>", relation),
             "xl/workbook.xml": lambda data: data.replace(
                 b"<definedNames>",
-                b'<externalReferences><externalReference r:id="rId88"/></externalReferences><definedNames>',
+                b"<externalReferences><externalReference"
+                b' r:id="rId88"/></externalReferences><definedNames>',
             ),
             "[Content_Types].xml": lambda data: data.replace(
                 b"</Types>",
-                b'<Override PartName="/xl/externalLinks/externalLink1.xml" ContentType="application/vnd.'
+                b'<Override PartName="/xl/externalLinks/externalLink1.xml"'
+                b' ContentType="application/vnd.'
                 b'openxmlformats-officedocument.spreadsheetml.externalLink+xml"/></Types>',
             ),
         },
@@ -395,8 +420,8 @@ def test_links_to_other_workbooks_refuse_or_stay_on_demand(tmp_path):
 
 def test_names_that_libreoffice_writes_for_functions_go(tmp_path):
     stray = (
-        b'<definedNames><definedName function="true" name="ORG.SPARGESHEET.FUNCTIONS.ACIDDOSE" vbProcedure="true">'
-        b"</definedName></definedNames><calcPr"
+        b'<definedNames><definedName function="true" name="ORG.SPARGESHEET.FUNCTIONS.ACIDDOSE"'
+        b' vbProcedure="true"></definedName></definedNames><calcPr'
     )
     path = rewritten(
         plan(tmp_path / "m.xlsx", 1, settled=False),
@@ -412,8 +437,9 @@ def test_macros_are_left_out(tmp_path):
             "xl/vbaProject.bin": b"not read",
             "xl/_rels/workbook.xml.rels": lambda data: data.replace(
                 b"</Relationships>",
-                b'<Relationship Id="rId55" Type="http://schemas.microsoft.com/office/2006/relationships/'
-                b'vbaProject" Target="vbaProject.bin"/></Relationships>',
+                b'<Relationship Id="rId55"'
+                b' Type="http://schemas.microsoft.com/office/2006/relationships/vbaProject"'
+                b' Target="vbaProject.bin"/></Relationships>',
             ),
             "[Content_Types].xml": lambda data: data.replace(
                 b"application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml",
@@ -447,7 +473,9 @@ def test_no_fresh_value_no_copy(tmp_path):
 
 
 def test_a_feature_that_the_engine_lacks_is_no_answer(tmp_path):
-    """CONVERT of volumes gives #N/A in the embedded engine; the number of the book's own program stays and is used."""
+    """CONVERT of volumes gives #N/A in the embedded engine; the number of the book's own program
+    stays and is used.
+    """
 
     def extra(book, sheet):
         sheet.write_formula("J1", '=CONVERT(100,"l","gal")', None, 26.4)
@@ -473,7 +501,9 @@ def test_a_copy_is_not_shared_again(tmp_path):
     "make", [lambda tmp_path: plan(tmp_path / "p.xlsx", 4, decorate), with_forms]
 )
 def test_every_part_resolves(tmp_path, make):
-    """ECMA-376 part 2: each relationship leads to a part, each part has a content type, each override names a part."""
+    """ECMA-376 part 2: each relationship leads to a part, each part has a content type, each
+    override names a part.
+    """
     content = parts(copy_of(make(tmp_path)).data)
     types = ElementTree.fromstring(content["[Content_Types].xml"])
     overrides = {

@@ -1,4 +1,6 @@
-"""The shared copy of the template in a Calc that has no add-in, against the template in a Calc that has it."""
+"""The shared copy of the template in a Calc that has no add-in, against the template in a Calc that
+has it.
+"""
 
 import json
 import math
@@ -29,7 +31,9 @@ from workbook_template.travel.stored_names import rename
 
 
 def version_lines():
-    """Where the template says which add-in answers, below the version that made it; a copy says there what it is."""
+    """Where the template says which add-in answers, below the version that made it; a copy says
+    there what it is.
+    """
     names = openpyxl.load_workbook(TEMPLATE, read_only=True).defined_names
     ((sheet, cell),) = names["Made_with"].destinations
     row = int(cell.rpartition("$")[2])
@@ -37,7 +41,8 @@ def version_lines():
 
 
 VERSION_LINES = version_lines()
-#: The test changes one input of so many; with SPARGESHEET_EVERY_INPUT in the environment it changes each (about 20 min).
+#: The test changes one input of so many; with SPARGESHEET_EVERY_INPUT in the environment it changes
+#: each (about 20 min).
 ONE_OF = 1 if os.environ.get("SPARGESHEET_EVERY_INPUT") else 60
 
 
@@ -49,7 +54,9 @@ def bare(libreoffice, tmp_path):  # noqa: F811
 
 
 def shown(office, path):
-    """What the cells of a workbook show, by sheet, row and column, after this office has worked all of it out."""
+    """What the cells of a workbook show, by sheet, row and column, after this office has worked all
+    of it out.
+    """
     office.ask("open", str(path))
     office.ask("recalculate")
     saved = path.with_name(f"saved-{path.name}")
@@ -71,7 +78,9 @@ def alike(a, b):
 
 
 class Live:
-    """The template in the embedded engine, kept open: an input changes, and what depends on it is worked out."""
+    """The template in the embedded engine, kept open: an input changes, and what depends on it is
+    worked out.
+    """
 
     def __init__(self, monkeypatch):
         jobs = []
@@ -122,7 +131,9 @@ def words(value):
 @pytest.mark.office
 @pytest.mark.slow
 def test_an_input_changed_gives_the_live_figure_or_words(bare, tmp_path, monkeypatch):
-    """One input at a time, in Calc without the add-in: no figure and no statement that the live book does not show."""
+    """One input at a time, in Calc without the add-in: no figure and no statement that the live
+    book does not show.
+    """
     path = tmp_path / "copy.xlsx"
     path.write_bytes(shared(Package.read(TEMPLATE)).data)
     copy = StoredBook(Package.read(path))

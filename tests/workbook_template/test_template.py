@@ -21,7 +21,8 @@ from workbook_template.template import description, scenario
 from workbook_template.template.build import SHEETS, TEMPLATE, build
 from workbook_template.template.sheets import batch_plan
 
-#: Texts that a formula of the template may show in place of a figure; remarks and headers are sentences of their own.
+#: Texts that a formula of the template may show in place of a figure; remarks and headers are
+#: sentences of their own.
 PLAIN_WORDS = {"", "weigh it", "no limit", "powder", "g", "mL"}
 
 
@@ -195,7 +196,9 @@ def test_each_chart_has_titles_on_both_axes():
 
 
 def test_no_formula_depends_on_itself_by_whole_ranges(live):
-    """Excel counts every cell of a range that a formula names, INDEX(range, n) too, when it looks for circles."""
+    """Excel counts every cell of a range that a formula names, INDEX(range, n) too, when it looks
+    for circles.
+    """
     given = {name: defined.attr_text for name, defined in live.defined_names.items()}
     formula_of = {(title, cell.row, cell.column): cell.value for title, cell in formulas(live)}
     cells_of: dict[tuple[str, str], list] = {}

@@ -1,4 +1,6 @@
-"""No total of the book is short in silence: with any one input emptied it is right, or it is words."""
+"""No total of the book is short in silence: with any one input emptied it is right, or it is
+words.
+"""
 
 from __future__ import annotations
 
@@ -57,7 +59,9 @@ LOOK_UP = re.compile(r"SUMPRODUCT\(\((Water|Source)_name=")
 
 
 def _summing(formula: str) -> str:
-    """A formula without its counts of a name, which change with the name, and its look-ups of a report's row."""
+    """A formula without its counts of a name, which change with the name, and its look-ups of a
+    report's row.
+    """
     formula = LOOK_UP.sub("((", formula)
     return re.sub(r"SUMPRODUCT\(\(\w+=INDEX\([^()]*(\([^()]*\))?\)\)\*1\)", "", formula)
 
@@ -119,7 +123,9 @@ def test_with_any_input_emptied_each_total_is_as_before_or_words(book, sheet):
 
 @pytest.mark.parametrize("key", ["read_at", "target"])
 def test_an_empty_cell_with_a_meaning_changes_the_totals_by_that_meaning(book, key):
-    """By hand, from the functions: the first batch read cold, or taken to the target of the settings."""
+    """By hand, from the functions: the first batch read cold, or taken to the target of the
+    settings.
+    """
     batch, shelf = scenario.BATCHES[0], scenario.ACIDS[0]
     water = next(w for w in scenario.WATERS if w.name == batch.water)
     ions = ((water.calcium, water.magnesium, water.sodium, water.chloride, water.sulfate),)

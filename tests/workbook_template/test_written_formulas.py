@@ -1,4 +1,6 @@
-"""How the formulas of the sheets are written: each closes its own brackets, each slow call is worked out once."""
+"""How the formulas of the sheets are written: each closes its own brackets, each slow call is
+worked out once.
+"""
 
 from __future__ import annotations
 
@@ -66,7 +68,9 @@ def test_no_formula_works_out_one_call_twice():
 
 
 def test_every_formula_is_one_that_the_engine_is_relied_on_for():
-    """A formula beyond it would keep a stored value, and have Excel work the whole book out on opening."""
+    """A formula beyond it would keep a stored value, and have Excel work the whole book out on
+    opening.
+    """
     book = load_workbook(TEMPLATE)
     beyond = [
         (sheet.title, cell.coordinate)

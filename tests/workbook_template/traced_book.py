@@ -32,7 +32,9 @@ def mark(place: str) -> str:
 
 
 def forms(marker: str) -> set[bytes]:
-    """How a marker may stand in a file: in UTF-8 and UTF-16, and as base64 of either wherever it begins."""
+    """How a marker may stand in a file: in UTF-8 and UTF-16, and as base64 of either wherever it
+    begins.
+    """
     found = {marker.encode(), marker.encode("utf-16-le"), marker.encode("utf-16-be")}
     for plain in list(found):
         for offset in range(3):
@@ -159,15 +161,15 @@ def _workbook_parts(made: HandMade) -> None:
         WORKBOOK,
         "connections",
         "xl/connections.xml",
-        f'<connections {MAIN}><connection id="1" name="{mark("name of a connection")}" type="1" '
-        f'sourceFile="{mark("file of a connection")}" refreshedVersion="5" '
-        f'description="{mark("description of a connection")}" odcFile="{mark("ODC file")}">'
-        f'<dbPr connection="Provider=X;Password={mark("password of a connection")}" '
-        f'command="{mark("query of a connection")}"/></connection>'
-        f'<connection id="2" name="web" type="4" refreshedVersion="5"><webPr url="http://{mark("web query")}/" '
-        f'post="{mark("post of a web query")}"/></connection>'
-        '<connection id="3" name="text" type="6" refreshedVersion="5"><textPr '
-        f'sourceFile="{mark("text import")}"/></connection></connections>',
+        f'<connections {MAIN}><connection id="1" name="{mark("name of a connection")}" type="1"'
+        f' sourceFile="{mark("file of a connection")}" refreshedVersion="5"'
+        f' description="{mark("description of a connection")}" odcFile="{mark("ODC file")}"><dbPr'
+        f' connection="Provider=X;Password={mark("password of a connection")}"'
+        f' command="{mark("query of a connection")}"/></connection><connection id="2" name="web"'
+        f' type="4" refreshedVersion="5"><webPr url="http://{mark("web query")}/"'
+        f' post="{mark("post of a web query")}"/></connection><connection id="3" name="text"'
+        ' type="6" refreshedVersion="5"><textPr'
+        f' sourceFile="{mark("text import")}"/></connection></connections>',
     )
     made.add(
         SHEET,
@@ -228,17 +230,20 @@ def _workbook_elements(made: HandMade) -> None:
     made.before(
         WORKBOOK,
         "bookViews",
-        '<mc:AlternateContent xmlns:mc="http://schemas.openxmlformats.org/markup-compatibility/2006">'
-        rf'<mc:Choice Requires="x15"><x15ac:absPath xmlns:x15ac="{ac}" url="C:\{mark("folder of the book")}\"/>'
-        f'</mc:Choice></mc:AlternateContent><xr:revisionPtr xmlns:xr="{MICROSOFT}/spreadsheetml/2014/revision" '
+        "<mc:AlternateContent"
+        ' xmlns:mc="http://schemas.openxmlformats.org/markup-compatibility/2006">'
+        rf'<mc:Choice Requires="x15"><x15ac:absPath xmlns:x15ac="{ac}"'
+        rf' url="C:\{mark("folder of the book")}\"/>'
+        "</mc:Choice></mc:AlternateContent><xr:revisionPtr"
+        f' xmlns:xr="{MICROSOFT}/spreadsheetml/2014/revision" '
         f'documentId="{mark("document id")}"/>',
     )
     made.before(
         WORKBOOK,
         "/calcPr",
-        f'<customWorkbookViews><customWorkbookView name="{mark("view of a person")}" '
-        'guid="{00000000-0000-0000-0000-000000000009}" windowWidth="1" windowHeight="1" activeSheetId="1"/>'
-        "</customWorkbookViews>",
+        f'<customWorkbookViews><customWorkbookView name="{mark("view of a person")}"'
+        ' guid="{00000000-0000-0000-0000-000000000009}" windowWidth="1" windowHeight="1"'
+        ' activeSheetId="1"/></customWorkbookViews>',
     )
     made.change(
         WORKBOOK,
@@ -297,7 +302,8 @@ def _sheet_parts(made: HandMade) -> None:
     made.before(
         SHEET,
         "drawing",
-        f'<customProperties><customPr name="{mark("name of a property")}" r:id="{custom}"/></customProperties>',
+        f'<customProperties><customPr name="{mark("name of a property")}"'
+        f' r:id="{custom}"/></customProperties>',
     )
     chartsheet = "xl/chartsheets/sheet1.xml"
     printer = made.add(
@@ -323,8 +329,10 @@ def _sheet_parts(made: HandMade) -> None:
     made.change(
         shapes,
         "</xml>",
-        '<v:shape id="_x0000_s1901" type="#_x0000_t75" style="position:absolute;width:9pt;height:9pt">'
-        rf'<v:imagedata o:title="C:\{mark("title in VML")}\a" o:href="file:///{mark("link in VML")}"/><br>'
+        '<v:shape id="_x0000_s1901" type="#_x0000_t75"'
+        ' style="position:absolute;width:9pt;height:9pt">'
+        rf'<v:imagedata o:title="C:\{mark("title in VML")}\a"'
+        rf' o:href="file:///{mark("link in VML")}"/><br>'
         "</v:shape></xml>",
     )
 
@@ -333,10 +341,10 @@ def _sheet_elements(made: HandMade) -> None:
     made.change(
         SHEET,
         "</sheetData>",
-        '</sheetData><protectedRanges><protectedRange name="Range" sqref="A1" '
-        f'securityDescriptor="O:WDG:WDD:(A;;CC;;;{mark("who may edit a range")})"/></protectedRanges>'
-        f'<scenarios><scenario name="Dry" count="1" user="{mark("user of a scenario")}" '
-        f'comment="Created by {mark("comment of a scenario")}"><inputCells r="A1" val="1"/></scenario></scenarios>',
+        '</sheetData><protectedRanges><protectedRange name="Range" sqref="A1"'
+        f' securityDescriptor="O:WDG:WDD:(A;;CC;;;{mark("who may edit a range")})"/></protectedRanges><scenarios><scenario'
+        f' name="Dry" count="1" user="{mark("user of a scenario")}" comment="Created by'
+        f' {mark("comment of a scenario")}"><inputCells r="A1" val="1"/></scenario></scenarios>',
     )
     made.before(
         SHEET,

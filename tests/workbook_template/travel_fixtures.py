@@ -1,4 +1,6 @@
-"""Fixtures of the tests of share, restore, check and recalc; a module imports those that it uses."""
+"""Fixtures of the tests of share, restore, check and recalc; a module imports those that it
+uses.
+"""
 
 import json
 
@@ -12,7 +14,9 @@ from workbook_template.travel.evaluation import Evaluation
 
 @pytest.fixture
 def quick_engine(monkeypatch):
-    """The evaluation in this process, for tests that are not about the child process: its start takes most of the time."""
+    """The evaluation in this process, for tests that are not about the child process: its start
+    takes most of the time.
+    """
 
     def run(job, title, heard, seconds):
         return json.loads(json.dumps(Evaluation(json.loads(json.dumps(job))).answer()))

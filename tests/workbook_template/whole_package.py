@@ -1,4 +1,6 @@
-"""Whether a package hangs together: every relationship, content type and reference leads somewhere."""
+"""Whether a package hangs together: every relationship, content type and reference leads
+somewhere.
+"""
 
 import re
 from urllib.parse import unquote

@@ -1,4 +1,6 @@
-"""The catalogue's functions, one subject a module: each module of this folder is found by itself and adds its own."""
+"""The catalogue's functions, one subject a module: each module of this folder is found by itself
+and adds its own.
+"""
 
 from __future__ import annotations
 

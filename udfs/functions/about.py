@@ -12,7 +12,8 @@ from udfs.catalogue import CATALOGUE, function
 
 #: What calls the functions; each host sets it for ADDIN_STATUS.
 HOST = "Python"
-#: What the user must know of this installation, said at the end of ADDIN_STATUS; a host sets it where there is something.
+#: What the user must know of this installation, said at the end of ADDIN_STATUS; a host sets it
+#: where there is something.
 NOTE = ""
 
 
@@ -37,7 +38,8 @@ def function_source(name: FunctionName) -> str:
 def addin_status(part: StatusPart = "all") -> str:
     """Version of the add-in, the program that calls it, its Python, and the folder of the package.
 
-    Says so, too, where the part inside the spreadsheet program and the package are of different versions.
+    Says so, too, where the part inside the spreadsheet program and the package are of different
+    versions.
 
     References
     ----------

@@ -26,8 +26,8 @@ def acid_density(acid: AcidName, strength: LabelStrength) -> Number:
 
     References
     ----------
-    CRC Handbook 102nd ed. 2021, Concentrative Properties; Perry's/ICT tables and Gerlach (strong acids, from memory):
-    each point in chemcore/data/density.csv.
+    CRC Handbook 102nd ed. 2021, Concentrative Properties; Perry's/ICT tables and Gerlach (strong
+    acids, from memory): each point in chemcore/data/density.csv.
     """
     return acids.density(acid, strength)
 
@@ -52,8 +52,8 @@ def acid_mass(ml: DoseML, acid: AcidName, strength: Strength = None) -> Number:
 def acid_equivalents(acid: AcidName, strength: LabelStrength, ph: ReadPH) -> Number:
     """Equivalents of acid that a litre as bought releases on the way down to a pH.
 
-    At an ionic strength of 0.005 mol/kg and 20 °C; phosphoric acid gives off a little more than one hydrogen ion
-    a molecule at pH 5.7, lactic and acetic acid less than one.
+    At an ionic strength of 0.005 mol/kg and 20 °C; phosphoric acid gives off a little more than one
+    hydrogen ion a molecule at pH 5.7, lactic and acetic acid less than one.
 
     Parameters
     ----------
@@ -71,7 +71,8 @@ def acid_equivalents(acid: AcidName, strength: LabelStrength, ph: ReadPH) -> Num
 def acid_anion(
     dose_ml: DoseML, litres: Litres, acid: AcidName, strength: Strength = None
 ) -> Number:
-    """Anion that a dose brings into the liquor, such as lactate or chloride; phosphate counts as PO4.
+    """Anion that a dose brings into the liquor, such as lactate or chloride; phosphate counts as
+    PO4.
 
     References
     ----------
@@ -118,7 +119,7 @@ def acid_cautions(acid: AcidName, strength: Strength = None) -> str:
 
     References
     ----------
-    Regulation (EC) No 1272/2008 (CLP/GHS), Annex VI and generic limits, row by row in chemcore/data/hazards.csv;
-    cautions: common practice, no source.
+    Regulation (EC) No 1272/2008 (CLP/GHS), Annex VI and generic limits, row by row in
+    chemcore/data/hazards.csv; cautions: common practice, no source.
     """
     return safety.handling_text(acid, strength)

@@ -31,7 +31,8 @@ PHs = Annotated[tuple[Any, ...], numbers(_PH)]
 Waters = Annotated[
     list[Any],
     Block(
-        "Ions of each water, a row of five cells each: calcium, magnesium, sodium, chloride, sulfate",
+        "Ions of each water, a row of five cells each: calcium, magnesium, sodium, chloride,"
+        " sulfate",
         table(tuple(BlockColumn(ion, _ION) for ion in Ions._fields)),
         kind(IonRange).unit,
     ),
@@ -68,10 +69,12 @@ def blend_alkalinity(litres: Volumes, alkalinities: Alkalinities) -> Number:
 
 @function("Blend and salts", "pH")
 def blend_ph(litres: Volumes, alkalinities: Alkalinities, phs: PHs, temp_c: TempC = 20.0) -> Number:
-    """pH of a blend of waters, by the carbonate equilibrium of the blend; it is not the mean of the pHs.
+    """pH of a blend of waters, by the carbonate equilibrium of the blend; it is not the mean of the
+    pHs.
 
-    Each water is taken as calcium bicarbonate water, which moves the answer by about 0.02 for common waters. No carbon
-    dioxide leaves. Demineralised water: alkalinity 0 and its pH, which hardly counts; above about 9 it is refused.
+    Each water is taken as calcium bicarbonate water, which moves the answer by about 0.02 for
+    common waters. No carbon dioxide leaves. Demineralised water: alkalinity 0 and its pH, which
+    hardly counts; above about 9 it is refused.
 
     Parameters
     ----------
@@ -80,7 +83,8 @@ def blend_ph(litres: Volumes, alkalinities: Alkalinities, phs: PHs, temp_c: Temp
 
     References
     ----------
-    Balance of alkalinity and dissolved carbonate; constants of USGS phreeqc.dat (Parkhurst & Appelo 2013).
+    Balance of alkalinity and dissolved carbonate; constants of USGS phreeqc.dat (Parkhurst & Appelo
+    2013).
     """
     given = filled(litres=litres, alkalinities=alkalinities, phs=phs)
     return blend.blended_ph(given["litres"], given["alkalinities"], given["phs"], temp_c)

@@ -38,16 +38,17 @@ def acid_dose(
 ) -> Number:
     """Volume of acid that takes the liquor to a target pH. Strong acid burns: see ACID_CAUTIONS.
 
-    Full speciation with ion pairs and activity coefficients. Without ions, the alkalinity is taken as calcium
-    bicarbonate, and the dose is mostly too high. Over usual waters that costs, in the median, in 1 of 20, and at worst:
-    hydrochloric, sulfuric and lactic acid 0.7, 2.5 and 4 %; acetic 1.2, 3 and 5 %; malic 1.9, 5 and 8 %; phosphoric 1.6, 8
-    and 14 %; citric 4, 14 and 23 %. So give the ions. Dose in steps and check with a meter.
+    Full speciation with ion pairs and activity coefficients. Without ions, the alkalinity is taken
+    as calcium bicarbonate, and the dose is mostly too high. Over usual waters that costs, in the
+    median, in 1 of 20, and at worst: hydrochloric, sulfuric and lactic acid 0.7, 2.5 and 4 %;
+    acetic 1.2, 3 and 5 %; malic 1.9, 5 and 8 %; phosphoric 1.6, 8 and 14 %; citric 4, 14 and 23 %.
+    So give the ions. Dose in steps and check with a meter.
 
     References
     ----------
-    Charge balance with the constants of USGS phreeqc.dat (Parkhurst & Appelo 2013); phosphate pK2 from the NIST buffers
-    (Bates 1962); lactic Martin & Tartar 1937; citric Bates & Pinching 1949; acetic Harned & Ehlers 1933; malic Eden &
-    Bates 1959.
+    Charge balance with the constants of USGS phreeqc.dat (Parkhurst & Appelo 2013); phosphate pK2
+    from the NIST buffers (Bates 1962); lactic Martin & Tartar 1937; citric Bates & Pinching 1949;
+    acetic Harned & Ehlers 1933; malic Eden & Bates 1959.
     """
     return dosing.dose_volume(
         alkalinity, ph, target_ph, litres, acid, strength, ions, temp_c, co2_lost
@@ -66,7 +67,8 @@ def acid_dose_mass(
     temp_c: TempC = 20.0,
     co2_lost: CO2Lost = 0.0,
 ) -> Number:
-    """Mass of acid that takes the liquor to a target pH; the one for powders. Strong acid burns: see ACID_CAUTIONS.
+    """Mass of acid that takes the liquor to a target pH; the one for powders. Strong acid burns:
+    see ACID_CAUTIONS.
 
     Citric acid powder is 100 (anhydrous) or 91.4 (monohydrate). Otherwise as ACID_DOSE.
 
@@ -97,7 +99,8 @@ def ph_after_acid(
 
     References
     ----------
-    As ACID_DOSE, solved for pH (Anderson 1965, J. ACM 12:547; Chandrupatla 1997 where that does not settle).
+    As ACID_DOSE, solved for pH (Anderson 1965, J. ACM 12:547; Chandrupatla 1997 where that does not
+    settle).
     """
     return dosing.ph_after(alkalinity, ph, dose_ml, litres, acid, strength, ions, temp_c, co2_lost)
 
@@ -116,8 +119,9 @@ def alkalinity_after_acid(
 ) -> Number:
     """Total alkalinity left after a dose of acid, as a titration to pH 4.5 would find it.
 
-    Part of an organic acid's anion is taken up again on the way to pH 4.5 and counts as left. Negative where the dose
-    is more than the alkalinity. Carbon dioxide that leaves (co2_lost) does not change it.
+    Part of an organic acid's anion is taken up again on the way to pH 4.5 and counts as left.
+    Negative where the dose is more than the alkalinity. Carbon dioxide that leaves (co2_lost) does
+    not change it.
 
     References
     ----------
@@ -163,10 +167,12 @@ def anion_alkalinity_after_acid(
     temp_c: TempC = 20.0,
     co2_lost: CO2Lost = 0.0,
 ) -> Number:
-    """Part of ALKALINITY_AFTER_ACID that is the acid's own anion, taking up acid from the liquor's pH down to 4.5.
+    """Part of ALKALINITY_AFTER_ACID that is the acid's own anion, taking up acid from the liquor's
+    pH down to 4.5.
 
-    From pH 5.7 a mole of phosphate takes up about 0.06 equivalents, of lactate 0.16, of acetate 0.5, of citrate 1.0; chloride
-    none, sulfate next to none. It is why lactic acid leaves more titrated alkalinity than phosphoric.
+    From pH 5.7 a mole of phosphate takes up about 0.06 equivalents, of lactate 0.16, of acetate
+    0.5, of citrate 1.0; chloride none, sulfate next to none. It is why lactic acid leaves more
+    titrated alkalinity than phosphoric.
 
     References
     ----------
@@ -189,7 +195,8 @@ def alkalinity_from_dose(
     temp_c: TempC = 20.0,
     co2_lost: CO2Lost = 0.0,
 ) -> Number:
-    """Alkalinity that the water must have had, from a dose that was given and the readings before and after it.
+    """Alkalinity that the water must have had, from a dose that was given and the readings before
+    and after it.
 
     Parameters
     ----------
@@ -220,10 +227,12 @@ def acid_top_up(
     temp_c: TempC = 20.0,
     co2_lost: CO2Lost = 0.0,
 ) -> Number:
-    """Acid still to add after a part of the dose and a reading. Strong acid burns: see ACID_CAUTIONS.
+    """Acid still to add after a part of the dose and a reading. Strong acid burns: see
+    ACID_CAUTIONS.
 
-    The part dose and the reading give the alkalinity the water really had; from that, the whole dose. A small first
-    part makes the answer depend strongly on the error of the meter: give half or more of the plan first.
+    The part dose and the reading give the alkalinity the water really had; from that, the whole
+    dose. A small first part makes the answer depend strongly on the error of the meter: give half
+    or more of the plan first.
 
     Parameters
     ----------
@@ -257,8 +266,8 @@ def ph_when_hot(
 ) -> Number:
     """pH that the dosed liquor has in the hot tank, where a cooled sample reads PH_AFTER_ACID.
 
-    The same water warmed without loss of gas. Targets in this workbook are readings of cooled samples; this figure is for
-    the solubility functions, which work at the tank's temperature.
+    The same water warmed without loss of gas. Targets in this workbook are readings of cooled
+    samples; this figure is for the solubility functions, which work at the tank's temperature.
 
     References
     ----------

@@ -43,7 +43,8 @@ def electrode_slope(
 
     References
     ----------
-    Straight line through two buffers: IUPAC 2002, Pure Appl. Chem. 74:2169; limits: common practice, no source.
+    Straight line through two buffers: IUPAC 2002, Pure Appl. Chem. 74:2169; limits: common
+    practice, no source.
     """
     return 100.0 * electrode.slope(read_in_high, read_in_low, buffer_high, buffer_low)
 
@@ -58,8 +59,9 @@ def corrected_ph(
 ) -> Number:
     """pH that a reading stands for, by the meter's readings in two buffers.
 
-    Correct every reading of a titration so before TITRATION_ALKALINITY: an electrode of 95 % slope reads the alkalinity by
-    Gran's line 5 % low at 20 mg/L, 1 % at 60. Better still, calibrate again.
+    Correct every reading of a titration so before TITRATION_ALKALINITY: an electrode of 95 % slope
+    reads the alkalinity by Gran's line 5 % low at 20 mg/L, 1 % at 60. Better still, calibrate
+    again.
 
     References
     ----------

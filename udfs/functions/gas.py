@@ -54,12 +54,14 @@ def co2_lost_from_reading(
     ions: IonRange = None,
     temp_c: TempC = 20.0,
 ) -> Number:
-    """Share of the carbon dioxide above air equilibrium that has left a dosed tank, from the pH that it reads.
+    """Share of the carbon dioxide above air equilibrium that has left a dosed tank, from the pH
+    that it reads.
 
-    The same share as co2_lost elsewhere. Give a titrated alkalinity: one reading cannot tell an alkalinity that differs
-    from the report from gas that has left; CO2_LOST_FROM_TWO_READINGS can. A reading within 0.1 of what no loss, or all of
-    it, explains counts as 0, or 1; one further outside is refused. Air equilibrium is that at temp_c; a tank that vents
-    hot loses a little more, which counts as 1.
+    The same share as co2_lost elsewhere. Give a titrated alkalinity: one reading cannot tell an
+    alkalinity that differs from the report from gas that has left; CO2_LOST_FROM_TWO_READINGS can.
+    A reading within 0.1 of what no loss, or all of it, explains counts as 0, or 1; one further
+    outside is refused. Air equilibrium is that at temp_c; a tank that vents hot loses a little
+    more, which counts as 1.
 
     References
     ----------
@@ -86,7 +88,8 @@ def co2_lost_from_reading_low(
     ions: IonRange = None,
     temp_c: TempC = 20.0,
 ) -> Interval:
-    """Lower end of the 95 % interval of CO2_LOST_FROM_READING, from the errors of what was measured.
+    """Lower end of the 95 % interval of CO2_LOST_FROM_READING, from the errors of what was
+    measured.
 
     The pH error counts at both readings. Errors are standard errors, independent of each other.
 
@@ -114,7 +117,8 @@ def co2_lost_from_reading_low(
 
 @twin(co2_lost_from_reading_low, attrgetter("high"))
 def co2_lost_from_reading_high() -> None:
-    """Upper end of the 95 % interval of CO2_LOST_FROM_READING, from the errors of what was measured.
+    """Upper end of the 95 % interval of CO2_LOST_FROM_READING, from the errors of what was
+    measured.
 
     Arguments and errors as in CO2_LOST_FROM_READING_LOW.
 
@@ -136,10 +140,12 @@ def co2_lost_from_two_readings(
     ions: IonRange = None,
     temp_c: TempC = 20.0,
 ) -> Number:
-    """Share of the excess carbon dioxide that left between two readings of a dosed tank, its alkalinity unknown.
+    """Share of the excess carbon dioxide that left between two readings of a dosed tank, its
+    alkalinity unknown.
 
-    The reading right after mixing, when nothing has left yet, gives the alkalinity (ALKALINITY_FROM_DOSE with the same
-    figures); the later one gives the gas. Otherwise as CO2_LOST_FROM_READING.
+    The reading right after mixing, when nothing has left yet, gives the alkalinity
+    (ALKALINITY_FROM_DOSE with the same figures); the later one gives the gas. Otherwise as
+    CO2_LOST_FROM_READING.
 
     References
     ----------
@@ -165,7 +171,8 @@ def co2_lost_from_two_readings_low(
     ions: IonRange = None,
     temp_c: TempC = 20.0,
 ) -> Interval:
-    """Lower end of the 95 % interval of CO2_LOST_FROM_TWO_READINGS, from the errors of what was measured.
+    """Lower end of the 95 % interval of CO2_LOST_FROM_TWO_READINGS, from the errors of what was
+    measured.
 
     The pH error counts at each of the three readings.
 
@@ -192,7 +199,8 @@ def co2_lost_from_two_readings_low(
 
 @twin(co2_lost_from_two_readings_low, attrgetter("high"))
 def co2_lost_from_two_readings_high() -> None:
-    """Upper end of the 95 % interval of CO2_LOST_FROM_TWO_READINGS, from the errors of what was measured.
+    """Upper end of the 95 % interval of CO2_LOST_FROM_TWO_READINGS, from the errors of what was
+    measured.
 
     The pH error counts at each of the three readings.
 

@@ -48,7 +48,8 @@ def gravity_sg(plato: Plato) -> Number:
 def kettle_top_up(litres_in_kettle: WortLitres, target_litres: WortLitres) -> Number:
     """Water that brings the kettle to a volume.
 
-    Read both volumes at the same temperature. Water and wort shrink by about 0.02 % on mixing, which is left out.
+    Read both volumes at the same temperature. Water and wort shrink by about 0.02 % on mixing,
+    which is left out.
 
     Parameters
     ----------
@@ -123,8 +124,9 @@ def dextrose_mass(
 ) -> Number:
     """Dextrose that raises the wort to a gravity.
 
-    Monohydrate, 90.9 % extract and 9.1 % water of crystallisation, unless another extract is given (100 for anhydrous).
-    Dextrose counts as its own mass of extract; a hydrometer shows about 0.5 % less of it than of sucrose.
+    Monohydrate, 90.9 % extract and 9.1 % water of crystallisation, unless another extract is given
+    (100 for anhydrous). Dextrose counts as its own mass of extract; a hydrometer shows about 0.5 %
+    less of it than of sucrose.
 
     References
     ----------

@@ -43,16 +43,17 @@ def malt_buffer(
     normality: Normality,
     mash_ph: WantedMashPH = None,
 ) -> tuple[float, float]:
-    """A malt's own pH and buffering, from a titration of its mash in demineralised water with strong acid or base.
+    """A malt's own pH and buffering, from a titration of its mash in demineralised water with
+    strong acid or base.
 
-    Mash at mashing temperature, cool, read: first the malt alone, then with acid (for a dark malt with base) down to the
-    mash pH or past it; seven readings or more. The two cells belong into the grist beside the kg. A curve is taken for the
-    line where it fits better.
+    Mash at mashing temperature, cool, read: first the malt alone, then with acid (for a dark malt
+    with base) down to the mash pH or past it; seven readings or more. The two cells belong into the
+    grist beside the kg. A curve is taken for the line where it fits better.
 
     References
     ----------
-    deLange 2015, MBAA Tech. Quarterly 52(1) (abstract): three terms about the malt's own pH. Here least squares of pH on
-    what was added, three terms where an F test at 95 % keeps them, else one.
+    deLange 2015, MBAA Tech. Quarterly 52(1) (abstract): three terms about the malt's own pH. Here
+    least squares of pH on what was added, three terms where an F test at 95 % keeps them, else one.
     """
     found = malt_titration.malt_buffer(ml, phs, malt_g, normality, mash_ph)
     return (found.ph, found.buffering)
@@ -70,8 +71,8 @@ def malt_buffer_error(
 ) -> tuple[float, float]:
     """Half the widths of the 95 % intervals of MALT_BUFFER: of the pH, and of the buffering.
 
-    The scatter of the readings about the line, the meter's zero, the titrant. How far another bag of the malt, or a mash of
-    another thickness, differs is not in it.
+    The scatter of the readings about the line, the meter's zero, the titrant. How far another bag
+    of the malt, or a mash of another thickness, differs is not in it.
 
     Parameters
     ----------

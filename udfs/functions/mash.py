@@ -46,7 +46,8 @@ def _grist(name: str, block: tuple[Any, ...]) -> tuple[Malt, ...]:
 Grist = Annotated[
     tuple[Malt, ...],
     Block(
-        "Range with a row for each malt: kg, its mash pH in demineralised water, buffering in mEq/(kg·pH)",
+        "Range with a row for each malt: kg, its mash pH in demineralised water, buffering in"
+        " mEq/(kg·pH)",
         _grist,
     ),
 ]
@@ -56,7 +57,8 @@ MashIons = Annotated[
     replace(
         kind(IonRange),
         help=(
-            "Ions of the mash liquor, one range of five cells: calcium, magnesium, sodium, chloride, sulfate"
+            "Ions of the mash liquor, one range of five cells: calcium, magnesium, sodium,"
+            " chloride, sulfate"
         ),
     ),
 ]
@@ -79,8 +81,9 @@ MaltPHError = Annotated[
 BufferingError = Annotated[
     Number | None,
     Quantity(
-        "How far the malts' buffering may be off: about 10 where titrated (MALT_BUFFER_ERROR), left out all that is "
-        f"published, {constant('mash_buffering_least'):g} to {constant('mash_buffering_most'):g} mEq/(kg·pH)",
+        "How far the malts' buffering may be off: about 10 where titrated (MALT_BUFFER_ERROR),"
+        f" left out all that is published, {constant('mash_buffering_least'):g} to"
+        f" {constant('mash_buffering_most'):g} mEq/(kg·pH)",
         "%",
         0.0,
         90.0,
@@ -100,16 +103,18 @@ def mash_ph(
     acid: MashAcid = "lactic",
     strength: Strength = None,
 ) -> Number:
-    """pH of the mash, cooled sample, as predicted: MASH_PH_LOWEST and MASH_PH_HIGHEST say how far it may be off.
+    """pH of the mash, cooled sample, as predicted: MASH_PH_LOWEST and MASH_PH_HIGHEST say how far
+    it may be off.
 
-    About 0.1 from measurement with the malts' own figures, more with typical ones. Buffers of the malts against the
-    liquor's residual alkalinity and the acid; the alkalinity counts whole, as carbon dioxide leaves a hot mash. Against
-    the one published calcium series found (Taylor 1990) it is 0.17 to 0.20 too high from 100 mg/L calcium up.
+    About 0.1 from measurement with the malts' own figures, more with typical ones. Buffers of the
+    malts against the liquor's residual alkalinity and the acid; the alkalinity counts whole, as
+    carbon dioxide leaves a hot mash. Against the one published calcium series found (Taylor 1990)
+    it is 0.17 to 0.20 too high from 100 mg/L calcium up.
 
     References
     ----------
-    Charge balance with linear malt buffering; Kolbach 1953, Monatsschrift für Brauerei 6:49 (3.5 for calcium, 7 for
-    magnesium; from memory); acids as ACID_EQUIVALENTS.
+    Charge balance with linear malt buffering; Kolbach 1953, Monatsschrift für Brauerei 6:49 (3.5
+    for calcium, 7 for magnesium; from memory); acids as ACID_EQUIVALENTS.
     """
     return mash.mash_ph(grist, litres, alkalinity, ions, acid_ml, acid, strength)
 
@@ -128,9 +133,10 @@ def mash_ph_lowest(
 ) -> MashRange:
     """Lower end of where the measured mash pH is to be expected, 19 times in 20.
 
-    Four errors, taken through the model together: 0.1 of the prediction itself; 0.25 of the malts' pH (malt_ph_error, 0 where
-    measured); their buffering, anything from 21 to 63 mEq/(kg·pH) (buffering_error, 10 % or so where titrated); calcium and
-    magnesium counting from nothing to three times what Kolbach has. 2.5 % of the mashes drawn over all of it lie lower.
+    Four errors, taken through the model together: 0.1 of the prediction itself; 0.25 of the malts'
+    pH (malt_ph_error, 0 where measured); their buffering, anything from 21 to 63 mEq/(kg·pH)
+    (buffering_error, 10 % or so where titrated); calcium and magnesium counting from nothing to
+    three times what Kolbach has. 2.5 % of the mashes drawn over all of it lie lower.
 
     References
     ----------
@@ -193,8 +199,9 @@ def acid_malt_mass(
 ) -> Number:
     """Acidulated malt, on top of the grist, that takes the mash to a target pH.
 
-    Its lactic acid counts; the malt that carries it buffers like the mean of the grist. The trade's rule of 1 % of the
-    grist for 0.1 pH takes a malt of 4.6 % lactic acid by this reckoning; malts differ, so ask the maltster.
+    Its lactic acid counts; the malt that carries it buffers like the mean of the grist. The trade's
+    rule of 1 % of the grist for 0.1 pH takes a malt of 4.6 % lactic acid by this reckoning; malts
+    differ, so ask the maltster.
 
     References
     ----------

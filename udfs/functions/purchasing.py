@@ -24,7 +24,8 @@ from udfs.reading_columns import DoseColumn
 def acid_needed(doses_ml: DoseColumn, waste_percent: Waste) -> Number:
     """Acid for all the doses in a range, with the share that is wasted on top.
 
-    Blank cells do not count; a text among the doses is named, so that the total is never short. mL, or g throughout.
+    Blank cells do not count; a text among the doses is named, so that the total is never short. mL,
+    or g throughout.
 
     References
     ----------
@@ -83,7 +84,8 @@ def price_per_equivalent(
     strength: LabelStrength,
     ph: ReadPH,
 ) -> Number:
-    """Money of one equivalent of acid at a target pH, by which packs, strengths and acids compare fairly.
+    """Money of one equivalent of acid at a target pH, by which packs, strengths and acids compare
+    fairly.
 
     Parameters
     ----------

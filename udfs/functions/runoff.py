@@ -31,8 +31,9 @@ def runoff_cutoff(
 ) -> Cutoff:
     """Litres run off when the runnings first reach the highest pH or the lowest gravity allowed.
 
-    Straight lines between readings; a missed reading is a blank cell. Where no limit is reached, the litres of the
-    last reading: RUNOFF_REASON says so. Common limits: pH 6.0 with 2 °P, 5.7 with 2.5, 5.5 with 3.
+    Straight lines between readings; a missed reading is a blank cell. Where no limit is reached,
+    the litres of the last reading: RUNOFF_REASON says so. Common limits: pH 6.0 with 2 °P, 5.7 with
+    2.5, 5.5 with 3.
 
     References
     ----------

@@ -32,10 +32,11 @@ from udfs.catalogue import function, twin
 def salt_ions(
     salt: SaltName, grams: SaltGrams, litres: Litres, strength: SaltStrength = None
 ) -> Ions:
-    """Calcium, magnesium, sodium, chloride and sulfate that a weight of salt brings into the liquor.
+    """Calcium, magnesium, sodium, chloride and sulfate that a weight of salt brings into the
+    liquor.
 
-    Of the salt once it is dissolved; what it brings in alkalinity is SALT_ALKALINITY. For one ion in a cell, put
-    INDEX around it.
+    Of the salt once it is dissolved; what it brings in alkalinity is SALT_ALKALINITY. For one ion
+    in a cell, put INDEX around it.
 
     References
     ----------
@@ -48,7 +49,8 @@ def salt_ions(
 def salt_alkalinity(
     salt: SaltName, grams: SaltGrams, litres: Litres, strength: SaltStrength = None
 ) -> Number:
-    """Alkalinity that a weight of salt brings into the liquor once dissolved; 0 for gypsum and its like.
+    """Alkalinity that a weight of salt brings into the liquor once dissolved; 0 for gypsum and its
+    like.
 
     Chalk may not dissolve wholly and lime may let chalk fall: ALKALINITY_AFTER_SALT counts both.
 
@@ -87,10 +89,11 @@ def ph_after_salt(
 ) -> Treated:
     """pH of the liquor after a salt, read on a cooled sample; for lime and chalk above all.
 
-    Chalk dissolves no further than calcite saturation, given time; much of it may lie undissolved. Slaked lime takes a
-    water above saturation: with settled at 1 the chalk has fallen, as in lime softening. No carbon dioxide is taken up
-    from the air. Lime that takes the water to where its magnesium falls as hydroxide, from about pH 10.2, is refused. Lime
-    burns eyes and skin: keep to its safety data sheet.
+    Chalk dissolves no further than calcite saturation, given time; much of it may lie undissolved.
+    Slaked lime takes a water above saturation: with settled at 1 the chalk has fallen, as in lime
+    softening. No carbon dioxide is taken up from the air. Lime that takes the water to where its
+    magnesium falls as hydroxide, from about pH 10.2, is refused. Lime burns eyes and skin: keep to
+    its safety data sheet.
 
     References
     ----------
@@ -125,13 +128,13 @@ def calcite_scale(
 ) -> Number:
     """Scale that falls in the hot tank from the untreated water, brought to calcite saturation.
 
-    The end state; on the day less may fall. A vented, recirculated tank loses carbon dioxide (co2_lost towards 1), which
-    can more than double the scale of a hard water.
+    The end state; on the day less may fall. A vented, recirculated tank loses carbon dioxide
+    (co2_lost towards 1), which can more than double the scale of a hard water.
 
     References
     ----------
-    Calcite of USGS phreeqc.dat at the tank's temperature; the expression of Plummer & Busenberg 1982 is 0.2 higher in
-    log K at 75 °C.
+    Calcite of USGS phreeqc.dat at the tank's temperature; the expression of Plummer & Busenberg
+    1982 is 0.2 higher in log K at 75 °C.
     """
     return precipitation.scale(alkalinity, ph, ions, temp_c, tank_temp_c, co2_lost)
 

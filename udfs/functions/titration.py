@@ -41,15 +41,16 @@ def titration_alkalinity(
 ) -> Number:
     """Total alkalinity of a sample from its titration with acid.
 
-    Gran: the line past the end point, from four or more readings between pH 4 and 3, the bicarbonate still there taken
-    off; needs a strong titrant (hydrochloric, or sulfuric, which reads up to 1 % low at 20 mg/L). Inflection: the steepest
-    fall. End point: the volume at pH 4.5 or the pH given; Standard Methods has 4.9 for about 30 mg/L, 4.6 for 150, 4.3 for
+    Gran: the line past the end point, from four or more readings between pH 4 and 3, the
+    bicarbonate still there taken off; needs a strong titrant (hydrochloric, or sulfuric, which
+    reads up to 1 % low at 20 mg/L). Inflection: the steepest fall. End point: the volume at pH 4.5
+    or the pH given; Standard Methods has 4.9 for about 30 mg/L, 4.6 for 150, 4.3 for
     500. A row without a pH is left out; a pH without its mL, or a text, is named.
 
     References
     ----------
-    Standard Methods 2320 B, A N 50000/mL; Gran 1952, Analyst 77:661; USGS National Field Manual ch. A6.6; equivalent mass
-    50.0435 (IUPAC 2021).
+    Standard Methods 2320 B, A N 50000/mL; Gran 1952, Analyst 77:661; USGS National Field Manual ch.
+    A6.6; equivalent mass 50.0435 (IUPAC 2021).
     """
     return titration.alkalinity(ml, phs, sample_ml, normality, method, endpoint_ph)
 
@@ -60,11 +61,13 @@ def titration_error(
 ) -> Number:
     """Standard error of the alkalinity by Gran's line, from the scatter of the readings about it.
 
-    Errors of titrant strength and sample volume come on top. TITRATION_HALF_WIDTH gives the 95 % interval.
+    Errors of titrant strength and sample volume come on top. TITRATION_HALF_WIDTH gives the 95 %
+    interval.
 
     References
     ----------
-    Weighted least squares, weights for an equal error of every pH reading; end point by propagation through the line.
+    Weighted least squares, weights for an equal error of every pH reading; end point by propagation
+    through the line.
     """
     return titration.alkalinity_error(ml, phs, sample_ml, normality)
 
@@ -73,10 +76,12 @@ def titration_error(
 def titration_half_width(
     ml: MLColumn, phs: PHColumn, sample_ml: SampleML, normality: Normality
 ) -> Number:
-    """Half the width of the 95 % interval of the alkalinity by Gran's line, from the scatter of the readings.
+    """Half the width of the 95 % interval of the alkalinity by Gran's line, from the scatter of the
+    readings.
 
-    Not in it: an electrode of wrong slope (95 % reads 5 % low at 20 mg/L, 1.3 at 60, 0.3 at 150; ELECTRODE_SLOPE and
-    CORRECTED_PH mend it), gas lost from the sample, and the errors of titrant strength and sample volume.
+    Not in it: an electrode of wrong slope (95 % reads 5 % low at 20 mg/L, 1.3 at 60, 0.3 at 150;
+    ELECTRODE_SLOPE and CORRECTED_PH mend it), gas lost from the sample, and the errors of titrant
+    strength and sample volume.
 
     References
     ----------
@@ -95,22 +100,24 @@ def titration_odd_reading(
 ) -> OddReading:
     """Row of the reading that does not fit the others of a titration, 0 where none stands out.
 
-    Each of seven or more readings against the charge balance fitted to the others; named where it is off by more than
-    about 0.1 pH and by more than chance (1 curve in 100 without a slip). It finds one slip, at best in a sample that kept
-    its gas; where the others then still miss one another by a slip, it names none and asks to titrate again. At the end
-    point, where the pH falls most, no harm is seen or done.
+    Each of seven or more readings against the charge balance fitted to the others; named where it
+    is off by more than about 0.1 pH and by more than chance (1 curve in 100 without a slip). It
+    finds one slip, at best in a sample that kept its gas; where the others then still miss one
+    another by a slip, it names none and asks to titrate again. At the end point, where the pH falls
+    most, no harm is seen or done.
 
     References
     ----------
-    Externally studentized residuals, Cook & Weisberg 1982, ch. 2.2 (from memory); charge balance as in Dickson, Sabine &
-    Christian 2007, SOP 3b.
+    Externally studentized residuals, Cook & Weisberg 1982, ch. 2.2 (from memory); charge balance as
+    in Dickson, Sabine & Christian 2007, SOP 3b.
     """
     return odd_reading(ml, phs, sample_ml, normality, titrant)
 
 
 @twin(titration_odd_reading, attrgetter("off"), "pH")
 def titration_odd_by() -> None:
-    """How far the reading of TITRATION_ODD_READING lies above the curve through the others, below it negative; 0 for none.
+    """How far the reading of TITRATION_ODD_READING lies above the curve through the others, below
+    it negative; 0 for none.
 
     References
     ----------
@@ -202,20 +209,24 @@ def titration_dose(
     titrant: TitrantName = None,
     ions: IonRange = None,
 ) -> Number:
-    """Volume of acid for the tank from the measured curve alone. Strong acid burns: see ACID_CAUTIONS.
+    """Volume of acid for the tank from the measured curve alone. Strong acid burns: see
+    ACID_CAUTIONS.
 
-    The equivalents that the sample took down to the target, over those that the tank's acid releases there. Where the
-    titrant was the tank's acid diluted, give its DILUTE_NORMALITY and name it as titrant: its chemistry then cancels.
-    Stir gently: carbon dioxide lost from the sample raises the answer. Dose in steps and check with a meter.
+    The equivalents that the sample took down to the target, over those that the tank's acid
+    releases there. Where the titrant was the tank's acid diluted, give its DILUTE_NORMALITY and
+    name it as titrant: its chemistry then cancels. Stir gently: carbon dioxide lost from the sample
+    raises the answer. Dose in steps and check with a meter.
 
     Parameters
     ----------
     ions
-        One range of five cells: calcium, magnesium, sodium, chloride, sulfate; left out: calcium bicarbonate water
+        One range of five cells: calcium, magnesium, sodium, chloride, sulfate; left out: calcium
+        bicarbonate water
 
     References
     ----------
-    Equivalents as ACID_DOSE's speciation has them; shape-preserving cubic interpolation, Fritsch & Carlson 1980.
+    Equivalents as ACID_DOSE's speciation has them; shape-preserving cubic interpolation, Fritsch &
+    Carlson 1980.
     """
     return titration.curve_dose(
         ml, phs, sample_ml, titrant_normality, target_ph, litres, acid, strength, titrant, ions
@@ -228,8 +239,9 @@ def dilute_normality(
 ) -> Number:
     """Normality of the tank's acid diluted for a titration. Add acid to water, never water to acid.
 
-    Counted down to pH 4.5, the end of an alkalinity titration; other functions ask for the titrant's name and count on
-    from there. Weak acids (phosphoric, lactic, citric, acetic) bend Gran's line: use the method end point.
+    Counted down to pH 4.5, the end of an alkalinity titration; other functions ask for the
+    titrant's name and count on from there. Weak acids (phosphoric, lactic, citric, acetic) bend
+    Gran's line: use the method end point.
 
     Parameters
     ----------

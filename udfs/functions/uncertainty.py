@@ -53,17 +53,20 @@ def acid_dose_low(
     co2_lost_from: CO2LostFrom = None,
     co2_lost_to: CO2LostTo = None,
 ) -> Interval:
-    """Lower end of the 95 % interval of ACID_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
+    """Lower end of the 95 % interval of ACID_DOSE, from the errors of what was measured. See
+    ACID_CAUTIONS.
 
-    The pH error counts twice: at the source water's reading and at the target's. Errors are standard errors (two out of
-    three readings lie within one), independent of each other. The constants of the model add 0.5 %, so that the interval
-    is never within 1 % of the dose. With co2_lost_from and co2_lost_to the share lost may be anywhere between them.
+    The pH error counts twice: at the source water's reading and at the target's. Errors are
+    standard errors (two out of three readings lie within one), independent of each other. The
+    constants of the model add 0.5 %, so that the interval is never within 1 % of the dose. With
+    co2_lost_from and co2_lost_to the share lost may be anywhere between them.
 
     References
     ----------
-    Each input moved to its own 95 % limits through the model, changes combined in quadrature (Zou & Donner 2008, Statist.
-    Med. 27:1693, from memory); default errors: common practice, no source; constants: spread of PHREEQC's databases; a range
-    of the share lost: evenly spread, folded with the other errors.
+    Each input moved to its own 95 % limits through the model, changes combined in quadrature (Zou &
+    Donner 2008, Statist. Med. 27:1693, from memory); default errors: common practice, no source;
+    constants: spread of PHREEQC's databases; a range of the share lost: evenly spread, folded with
+    the other errors.
     """
     return uncertainty.dose_interval(
         alkalinity,
@@ -87,7 +90,8 @@ def acid_dose_low(
 
 @twin(acid_dose_low, attrgetter("high"))
 def acid_dose_high() -> None:
-    """Upper end of the 95 % interval of ACID_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
+    """Upper end of the 95 % interval of ACID_DOSE, from the errors of what was measured. See
+    ACID_CAUTIONS.
 
     Arguments and errors as in ACID_DOSE_LOW.
 
@@ -114,7 +118,8 @@ def titration_dose_low(
     volume_error: VolumeError = None,
     ions: IonRange = None,
 ) -> Interval:
-    """Lower end of the 95 % interval of TITRATION_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
+    """Lower end of the 95 % interval of TITRATION_DOSE, from the errors of what was measured. See
+    ACID_CAUTIONS.
 
     The pH error counts twice: on the curve and at the target's reading in the tank.
 
@@ -143,7 +148,8 @@ def titration_dose_low(
 
 @twin(titration_dose_low, attrgetter("high"))
 def titration_dose_high() -> None:
-    """Upper end of the 95 % interval of TITRATION_DOSE, from the errors of what was measured. See ACID_CAUTIONS.
+    """Upper end of the 95 % interval of TITRATION_DOSE, from the errors of what was measured. See
+    ACID_CAUTIONS.
 
     The pH error counts twice: on the curve and at the target's reading in the tank.
 

@@ -21,11 +21,13 @@ def hardness(calcium: Calcium, magnesium: Magnesium) -> Number:
 
 @function("Water report", "mg/L as CaCO3")
 def residual_alkalinity(alkalinity: Alkalinity, calcium: Calcium, magnesium: Magnesium) -> Number:
-    """Residual alkalinity: what is left of the alkalinity after calcium and magnesium have met the malt's phosphate.
+    """Residual alkalinity: what is left of the alkalinity after calcium and magnesium have met the
+    malt's phosphate.
 
     References
     ----------
-    Kolbach 1953, Monatsschrift für Brauerei 6:49: alkalinity - Ca/3.5 - Mg/7 in equivalents (from memory).
+    Kolbach 1953, Monatsschrift für Brauerei 6:49: alkalinity - Ca/3.5 - Mg/7 in equivalents (from
+    memory).
     """
     return water.residual_alkalinity(alkalinity, calcium, magnesium)
 
@@ -36,12 +38,13 @@ def alkalinity_from_bicarbonate(
 ) -> Number:
     """Total alkalinity of a water whose report gives bicarbonate.
 
-    Ion pairs count as bicarbonate; the water is taken as a calcium bicarbonate water. From pH 8.3 up carbonate
-    makes the alkalinity more than bicarbonate alone would.
+    Ion pairs count as bicarbonate; the water is taken as a calcium bicarbonate water. From pH 8.3
+    up carbonate makes the alkalinity more than bicarbonate alone would.
 
     References
     ----------
-    Carbonate equilibria of USGS phreeqc.dat (Plummer & Busenberg 1982); alkalinity as in Standard Methods 2320 B.
+    Carbonate equilibria of USGS phreeqc.dat (Plummer & Busenberg 1982); alkalinity as in Standard
+    Methods 2320 B.
     """
     return carbonate.alkalinity_from_bicarbonate(bicarbonate, ph, temp_c)
 
@@ -54,7 +57,8 @@ def bicarbonate(alkalinity: Alkalinity, ph: SourcePH, temp_c: TempC = 20.0) -> N
 
     References
     ----------
-    Carbonate equilibria of USGS phreeqc.dat (Plummer & Busenberg 1982); alkalinity as in Standard Methods 2320 B.
+    Carbonate equilibria of USGS phreeqc.dat (Plummer & Busenberg 1982); alkalinity as in Standard
+    Methods 2320 B.
     """
     return carbonate.bicarbonate(alkalinity, ph, temp_c)
 
@@ -63,8 +67,8 @@ def bicarbonate(alkalinity: Alkalinity, ph: SourcePH, temp_c: TempC = 20.0) -> N
 def ion_balance(ions: GivenIons, alkalinity: Alkalinity, ph: SourcePH) -> Number:
     """Difference between cations and anions in % of their sum; positive where cations are more.
 
-    A report within 5 % is usual; beyond 10 % a figure is missing or wrong. Potassium and nitrate, which most
-    reports leave small, are not counted.
+    A report within 5 % is usual; beyond 10 % a figure is missing or wrong. Potassium and nitrate,
+    which most reports leave small, are not counted.
 
     Parameters
     ----------

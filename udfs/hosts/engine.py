@@ -48,7 +48,9 @@ def load(path: Path | str) -> Any:
 
 
 def one_thread() -> Any:
-    """Settings with which the engine evaluates in one thread: the functions are Python, of which one runs at a time."""
+    """Settings with which the engine evaluates in one thread: the functions are Python, of which
+    one runs at a time.
+    """
     config = formualizer.EvaluationConfig()
     config.enable_parallel = False
     return config
@@ -57,11 +59,12 @@ def one_thread() -> Any:
 def apart(text: str) -> str:
     """A formula for the engine, without its ``=``, such that it is worked out by itself.
 
-    formualizer 0.11 to 0.13 gives formulas of one shape the first one's answer where the cells that they read by
-    relative references hold like values, even though they ask INDEX, MATCH, SUMIFS and their like for different
-    literals (``A1&INDEX(E$1:E$9,1)``, ``A2&INDEX(E$1:E$9,2)``). It does so only where the outermost function is not
-    one that chooses, and a choice that is always taken changes no answer, be it blank, an error or a range. The
-    brackets keep a union of references one argument.
+    formualizer 0.11 to 0.13 gives formulas of one shape the first one's answer where the cells that
+    they read by relative references hold like values, even though they ask INDEX, MATCH, SUMIFS and
+    their like for different literals (``A1&INDEX(E$1:E$9,1)``, ``A2&INDEX(E$1:E$9,2)``). It does so
+    only where the outermost function is not one that chooses, and a choice that is always taken
+    changes no answer, be it blank, an error or a range. The brackets keep a union of references one
+    argument.
     """
     return f"IF(TRUE,({text}))"
 
@@ -71,7 +74,9 @@ def _apart(found: re.Match[bytes]) -> bytes:
 
 
 def register(book: Any, heard: Callable[[str], None] | None = None) -> None:
-    """Make every function of the catalogue known to a formualizer workbook; ``heard`` is told of each call's name."""
+    """Make every function of the catalogue known to a formualizer workbook; ``heard`` is told of
+    each call's name.
+    """
     about.HOST = "the embedded engine"
     for entry in CATALOGUE.values():
         book.register_function(

@@ -1,7 +1,9 @@
-"""Workbooks between Excel and Calc: .xlsx with the functions' plain names, .ods with formulas that are live in Calc.
+"""Workbooks between Excel and Calc: .xlsx with the functions' plain names, .ods with formulas that
+are live in Calc.
 
-Calc knows the functions in files only by its own long names, so these are put in before it loads an .xlsx file and taken
-out after it saved one. The conversion itself is the real Calc's, which gets what nothing is fetched for.
+Calc knows the functions in files only by its own long names, so these are put in before it loads an
+.xlsx file and taken out after it saved one. The conversion itself is the real Calc's, which gets
+what nothing is fetched for.
 """
 
 from __future__ import annotations
@@ -43,7 +45,8 @@ class Edition:
 
 
 def to_ods(xlsx: Path | str, ods: Path | str, office: str | None = None) -> Edition:
-    """Write the Calc edition of an .xlsx workbook, recalculated by Calc; BookError where that cannot be.
+    """Write the Calc edition of an .xlsx workbook, recalculated by Calc; BookError where that
+    cannot be.
 
     Parameters
     ----------
@@ -66,7 +69,8 @@ def to_ods(xlsx: Path | str, ods: Path | str, office: str | None = None) -> Edit
 
 
 def to_xlsx(source: Path | str, xlsx: Path | str, office: str | None = None) -> Edition:
-    """Write an .xlsx workbook with the plain names from an .ods or .xlsx that Calc saved; BookError where that cannot be.
+    """Write an .xlsx workbook with the plain names from an .ods or .xlsx that Calc saved; BookError
+    where that cannot be.
 
     An .xlsx keeps all but the names; its values stay as they were saved.
     """
@@ -100,7 +104,9 @@ def _through_calc(
     title: str,
     names: Sequence[str] = (),
 ) -> bytes:
-    """What the real Calc makes of a file, recalculated with the extension, its sheets called by these names."""
+    """What the real Calc makes of a file, recalculated with the extension, its sheets called by
+    these names.
+    """
     try:
         with scratch() as folder:
             source, target = folder / f"in{suffix}", folder / f"out{kind}"
@@ -115,5 +121,6 @@ def _through_calc(
         raise BookError(f"{title} does not become {kind}: {error}") from None
     except OSError as error:
         raise BookError(
-            f"{title} does not become {kind}: no room for temporary files ({error.strerror or error})"
+            f"{title} does not become {kind}: no room for temporary files"
+            f" ({error.strerror or error})"
         ) from None

@@ -11,7 +11,8 @@ from workbook_template.cli import progress
 from workbook_template.cli.stopping import Stopped, stoppable
 from workbook_template.user_errors import CommandError
 
-#: Modules of subcommands, in the order of the help. Each has ``add(subparsers)``, which sets ``run``.
+#: Modules of subcommands, in the order of the help. Each has ``add(subparsers)``, which sets
+#: ``run``.
 COMMANDS = (
     "new",
     "carry",
@@ -35,9 +36,14 @@ def parser() -> argparse.ArgumentParser:
     """The command's arguments with all subcommands."""
     top = argparse.ArgumentParser(
         prog="spargesheet",
-        description="Brewing-liquor chemistry as spreadsheet formulas: acid doses for sparge and mash liquor, and a "
-        "workbook that plans batches with them.",
-        epilog="Strong acid hurts people: the label, the safety data sheet, local codes and a trained person decide.",
+        description=(
+            "Brewing-liquor chemistry as spreadsheet formulas: acid doses for sparge and mash"
+            " liquor, and a workbook that plans batches with them."
+        ),
+        epilog=(
+            "Strong acid hurts people: the label, the safety data sheet, local codes and a trained"
+            " person decide."
+        ),
     )
     top.add_argument("--version", action="version", version=f"spargesheet {__version__}")
     subparsers = top.add_subparsers(title="commands", metavar="COMMAND", required=True)
@@ -60,7 +66,8 @@ def _quiet(subparsers) -> None:
 
 
 def main(arguments: list[str] | None = None) -> int:
-    """Run the command; the exit code is the subcommand's, or 2 after one line that says what is wrong.
+    """Run the command; the exit code is the subcommand's, or 2 after one line that says what is
+    wrong.
 
     Stopped by Ctrl+C or a signal it clears away what it made and gives 128 and the signal's number.
     """

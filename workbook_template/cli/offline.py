@@ -1,8 +1,10 @@
-"""What a document would fetch or run when LibreOffice opens it, taken out of the copy that LibreOffice gets.
+"""What a document would fetch or run when LibreOffice opens it, taken out of the copy that
+LibreOffice gets.
 
-The profile already keeps LibreOffice from the network (:mod:`udfs.hosts.calc.quiet_profile`); this is the second wall, and
-the one that also holds for folders on other machines. A hyperlink stays: it is followed on a click only. Another workbook
-on this machine stays as well: its values are stored in the document and are not fetched anew.
+The profile already keeps LibreOffice from the network (:mod:`udfs.hosts.calc.quiet_profile`); this
+is the second wall, and the one that also holds for folders on other machines. A hyperlink stays: it
+is followed on a click only. Another workbook on this machine stays as well: its values are stored
+in the document and are not fetched anew.
 """
 
 from __future__ import annotations
@@ -26,7 +28,9 @@ _WORKBOOKS = ("table-source", "cell-range-source")
 
 
 def offline(document: Package) -> int:
-    """Take out of a document, in memory, what opening it would fetch or run; how many addresses that were."""
+    """Take out of a document, in memory, what opening it would fetch or run; how many addresses
+    that were.
+    """
     return _opendocument(document) if isinstance(document, OpenDocument) else _xlsx(document)
 
 
@@ -92,7 +96,9 @@ def _opendocument(document: Package) -> int:
 
 
 def _leads_out(href: str, depth: int) -> bool:
-    """Whether an address is none inside the package (OpenDocument part 2: relative), ``depth`` folders below its root."""
+    """Whether an address is none inside the package (OpenDocument part 2: relative), ``depth``
+    folders below its root.
+    """
     href = href.strip()
     if _SCHEME.match(href) or href[:1] in ("/", "\\"):
         return True

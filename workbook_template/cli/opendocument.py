@@ -1,4 +1,6 @@
-"""An .ods file as it is read here: its parts within the bounds of every book, and no more cells than those."""
+"""An .ods file as it is read here: its parts within the bounds of every book, and no more cells
+than those.
+"""
 
 from __future__ import annotations
 
@@ -23,13 +25,16 @@ class OpenDocument(Package):
         manifest = "META-INF/manifest.xml"
         if manifest in self and b"encryption-data" in self[manifest]:
             raise BookError(
-                f"{title} is protected by a password: open it, take the password off and save it again"
+                f"{title} is protected by a password: open it, take the password off and save it"
+                " again"
             )
         _count(self["content.xml"], title)
 
 
 def _count(content: bytes, title: str) -> None:
-    """Refuse more cells than a book may have; a few bytes can ask for all of a sheet's by repeating one."""
+    """Refuse more cells than a book may have; a few bytes can ask for all of a sheet's by repeating
+    one.
+    """
     made = parser(f"{title}, content.xml")
     cells = rows = depth = sheets = 0
     row = 1

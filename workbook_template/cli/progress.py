@@ -1,4 +1,6 @@
-"""How far work is that takes over two seconds: a bar on a terminal, nothing where output is piped or unwanted."""
+"""How far work is that takes over two seconds: a bar on a terminal, nothing where output is piped
+or unwanted.
+"""
 
 from __future__ import annotations
 
@@ -34,7 +36,9 @@ def end() -> None:
 
 
 def progress() -> Callable[[int, int], None] | None:
-    """What hears how many of how many formulas are worked out; nothing where nobody would see it."""
+    """What hears how many of how many formulas are worked out; nothing where nobody would see
+    it.
+    """
     if _Shown.quiet or not sys.stderr.isatty():
         return None
     begun = time.monotonic()

@@ -1,4 +1,6 @@
-"""Ctrl+C, SIGTERM and SIGHUP as an exception, so that a command clears away what it made before it ends."""
+"""Ctrl+C, SIGTERM and SIGHUP as an exception, so that a command clears away what it made before it
+ends.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +14,8 @@ _HOW = {"SIGINT": "Ctrl+C", "SIGTERM": "another program", "SIGHUP": "its termina
 
 
 class Stopped(BaseException):
-    """A command was stopped from outside; like KeyboardInterrupt it is no error that a command may catch.
+    """A command was stopped from outside; like KeyboardInterrupt it is no error that a command may
+    catch.
 
     Parameters
     ----------
@@ -31,7 +34,9 @@ class Stopped(BaseException):
 
 @contextmanager
 def stoppable() -> Iterator[None]:
-    """Raise :class:`Stopped` inside for the first such signal, and let none of them disturb the clearing away after it."""
+    """Raise :class:`Stopped` inside for the first such signal, and let none of them disturb the
+    clearing away after it.
+    """
     numbers = [getattr(signal, name) for name in _HOW if hasattr(signal, name)]
     if threading.current_thread() is not threading.main_thread():  # only that one gets signals
         yield

@@ -14,7 +14,9 @@ from workbook_template.user_errors import BookError
 
 
 def converted(data: bytes, name: str, kind: str) -> bytes:
-    """A document as another kind (``xlsx``, ``ods``, ``pdf``), as somebody without the add-in sees it."""
+    """A document as another kind (``xlsx``, ``ods``, ``pdf``), as somebody without the add-in sees
+    it.
+    """
     opened = _kind(name)(data, name)
     suffix = ".ods" if isinstance(opened, OpenDocument) else ".xlsx"
     try:
@@ -30,11 +32,13 @@ def converted(data: bytes, name: str, kind: str) -> bytes:
         raise BookError(f"{name} does not become .{kind}: {error}") from None
     except OSError as error:
         raise BookError(
-            f"{name} does not become .{kind}: no room for temporary files ({error.strerror or error})"
+            f"{name} does not become .{kind}: no room for temporary files"
+            f" ({error.strerror or error})"
         ) from None
     if found is None:
         raise BookError(
-            f"LibreOffice cannot turn {name} into .{kind}: it is damaged, encrypted or no spreadsheet"
+            f"LibreOffice cannot turn {name} into .{kind}: it is damaged, encrypted or no"
+            " spreadsheet"
         )
     return found
 
@@ -57,7 +61,9 @@ def read(path: Path) -> Package:
 
 
 def write(path: Path, data: bytes) -> None:
-    """The bytes of an .xlsx file into a file, whole or not at all; by way of LibreOffice for .ods and .pdf."""
+    """The bytes of an .xlsx file into a file, whole or not at all; by way of LibreOffice for .ods
+    and .pdf.
+    """
     kind = path.suffix.lower()
     atomic.refuse_open(path)
     if kind in (".ods", ".pdf"):

@@ -43,7 +43,8 @@ def book_written(
     make: Callable[[Path], _Made],
     told: Callable[[str], None],
 ) -> _Made:
-    """Have a workbook made in a scratch folder and put it, or its Calc edition, to ``path``; what ``make`` returned.
+    """Have a workbook made in a scratch folder and put it, or its Calc edition, to ``path``; what
+    ``make`` returned.
 
     ``make`` writes an .xlsx to the path that it gets.
     """

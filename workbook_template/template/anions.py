@@ -21,7 +21,8 @@ def shown_anion(name: str) -> str:
 
 #: The anions in the order of the sheets: those of the water first.
 ANIONS = tuple(dict.fromkeys((*OF_WATER, *(shown_anion(acid.anion) for acid in ACIDS))))
-#: The acids whose anion has a level from which it is tasted, by the anion, in the order of the sheets.
+#: The acids whose anion has a level from which it is tasted, by the anion, in the order of the
+#: sheets.
 TASTED = {
     anion: acid
     for anion in ANIONS

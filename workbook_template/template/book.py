@@ -1,4 +1,6 @@
-"""A thin layer over XlsxWriter: formats by purpose, formulas that carry cached values, names and input cells."""
+"""A thin layer over XlsxWriter: formats by purpose, formulas that carry cached values, names and
+input cells.
+"""
 
 from __future__ import annotations
 
@@ -32,8 +34,9 @@ INK, PAPER, BAND, INPUT, LINE, WARN = (
     "#B3261E",
 )
 GREEN = "#2F4A3C"
-#: The font of the whole book, empty cells included: the widths of columns count in its digits, so where they counted in
-#: Excel's own font, a program without that font drew every column wider. "none": no font of a theme takes its place.
+#: The font of the whole book, empty cells included: the widths of columns count in its digits, so
+#: where they counted in Excel's own font, a program without that font drew every column wider.
+#: "none": no font of a theme takes its place.
 _BASE = {"font_name": FONT, "font_size": 10, "font_scheme": "none"}
 #: Pixels of a letter of running text, rather too many, and points of a line.
 LETTER, LINE_HEIGHT = 6.0, 12.75
@@ -63,9 +66,9 @@ NUMBERS = {
 class Book:
     """One workbook being written.
 
-    ``sizes`` are the rows of its tables and ``starting`` what its settings begin with; with ``example`` the invented
-    example is written into its input cells. ``given`` are entries that stand in input cells instead, by sheet, row and
-    column from 0.
+    ``sizes`` are the rows of its tables and ``starting`` what its settings begin with; with
+    ``example`` the invented example is written into its input cells. ``given`` are entries that
+    stand in input cells instead, by sheet, row and column from 0.
     """
 
     def __init__(
@@ -144,7 +147,9 @@ class Book:
         return name
 
     def draft(self, path: Path | str) -> None:
-        """Write the book as it is so far, without values, to be evaluated; more can be written after that."""
+        """Write the book as it is so far, without values, to be evaluated; more can be written
+        after that.
+        """
         made, workbook = deepcopy((self._made, self.workbook))
         workbook.close()
         formula_cells.write_with(path, made, list(self.formulas.values()))
@@ -281,7 +286,9 @@ class Sheet:
         number: str = "plain",
         style: Any = None,
     ) -> None:
-        """An unlocked cell for the user, filled with ``value`` or empty; ``style`` is a look of its own."""
+        """An unlocked cell for the user, filled with ``value`` or empty; ``style`` is a look of its
+        own.
+        """
         where = (self.name, row, column)
         self.book.inputs.append(where)
         given = where in self.book.given
@@ -388,7 +395,8 @@ class Sheet:
         self.raw.set_margins(0.4, 0.4, 0.6, 0.6)
         self.raw.fit_to_pages(1, tall)
         self.raw.set_footer(
-            "&L&A&CStrong acid: safety data sheet, local codes and a trained person decide&RPage &P of &N"
+            "&L&A&CStrong acid: safety data sheet, local codes and a trained person decide&RPage &P"
+            " of &N"
         )
         if area:
             self.raw.print_area(*area)

@@ -98,8 +98,8 @@ def build(
     Raises
     ------
     BuildError
-        Where a formula comes out as an error, with its cells, and nothing was given that could be the cause; where
-        the tables are too short for the example.
+        Where a formula comes out as an error, with its cells, and nothing was given that could be
+        the cause; where the tables are too short for the example.
     """
     if example:
         _room_for_the_example(sizes or Sizes())
@@ -141,13 +141,15 @@ def _room_for_the_example(sizes: Sizes) -> None:
     ):
         if getattr(sizes, name) < len(rows):
             raise BuildError(
-                f"the example has {len(rows)} {name}: give the workbook {len(rows)} or more, or leave the example out "
-                "with --empty"
+                f"the example has {len(rows)} {name}: give the workbook {len(rows)} or more, or"
+                " leave the example out with --empty"
             )
 
 
 def evaluated(written: Book) -> tuple[dict[Cell, object], list[Cell]]:
-    """Values of the formulas of a book that is still open, and the cells of those that come out as errors."""
+    """Values of the formulas of a book that is still open, and the cells of those that come out as
+    errors.
+    """
     from udfs.hosts import engine
     from udfs.hosts.calc.scratch import scratch
 
@@ -172,7 +174,8 @@ def said(cell: Cell) -> str:
 
 
 def _kept(value):
-    """A figure to 12 digits, so that the last bit, which differs between machines, does not change the file.
+    """A figure to 12 digits, so that the last bit, which differs between machines, does not change
+    the file.
 
     A date becomes the number that a cell stores.
     """

@@ -1,4 +1,6 @@
-"""The four states of the calcium on the sheets: which one a text of CALCIUM_STATE tells of, and its few words."""
+"""The four states of the calcium on the sheets: which one a text of CALCIUM_STATE tells of, and its
+few words.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,9 @@ def _words() -> list[str]:
 
 
 def level(said: Formula) -> Formula:
-    """The number of the state, from 0, that a cell with a text of CALCIUM_STATE tells of; -1 for anything else."""
+    """The number of the state, from 0, that a cell with a text of CALCIUM_STATE tells of; -1 for
+    anything else.
+    """
     begins = [(xl.LEFT(said, len(words)) == words, number) for number, words in enumerate(_words())]
     return xl.IFERROR(first(*begins, -1), -1)
 
@@ -38,6 +42,8 @@ def down(ph: Formula) -> Formula:
 
 
 def with_range(ph: Formula, low: Formula, high: Formula) -> Formula:
-    """A pH up to which calcium stays, with its range by the published limits; the range is never drawn too narrow."""
+    """A pH up to which calcium stays, with its range by the published limits; the range is never
+    drawn too narrow.
+    """
     most = xl.FIXED(xl.ROUNDUP(high, DECIMALS), DECIMALS, True)
     return joined(down(ph), " (", down(low), " to ", most, ")")

@@ -7,8 +7,8 @@ from typing import Any
 from workbook_template.template.book import FONT, GREEN, INK, WARN, Book
 
 OCHRE, GREY = "#8A6D1D", "#7A8781"
-#: Drawn in place of a missing figure: below the least value of every axis here. Excel draws an empty text as 0, and a text
-#: among the x values turns them all into 1, 2, 3.
+#: Drawn in place of a missing figure: below the least value of every axis here. Excel draws an
+#: empty text as 0, and a text among the x values turns them all into 1, 2, 3.
 OFF = -1
 SOLID = {"color": GREEN, "width": 2.25}
 DASHED = {"color": OCHRE, "width": 2.25, "dash_type": "dash"}
@@ -43,7 +43,9 @@ def scatter(
     second_axis: dict | None = None,
     legend: bool = True,
 ):
-    """An XY chart; ``x``, ``y`` and ``second`` are axis titles, or ``=Sheet!$A$1`` references to them."""
+    """An XY chart; ``x``, ``y`` and ``second`` are axis titles, or ``=Sheet!$A$1`` references to
+    them.
+    """
     chart = book.workbook.add_chart({"type": "scatter", "subtype": "straight"})
     _dress(chart, title, x, y, x_axis, y_axis, legend)
     if second:

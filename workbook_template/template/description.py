@@ -1,10 +1,12 @@
-"""The workbook describes itself: a sheet that no program shows, with a line for each column of each table.
+"""The workbook describes itself: a sheet that no program shows, with a line for each column of each
+table.
 
-A line holds the table, the key of the column, and a formula that counts the rows from the column's title to the cell
-below its last: ``=ROWS('Batch plan'!$D$8:$D$49)``. As a formula it follows columns and rows that are put in, and since
-both ends are locked cells, input cells that are cut or sorted do not move it. Input cells that stand in no table have
-lines of their own, under the table ``CELLS``: ``=ROWS('Settings'!$B$5:$B$5)``. It is a sheet, and not a custom part of
-the package, because LibreOffice and openpyxl drop those when they save.
+A line holds the table, the key of the column, and a formula that counts the rows from the column's
+title to the cell below its last: ``=ROWS('Batch plan'!$D$8:$D$49)``. As a formula it follows
+columns and rows that are put in, and since both ends are locked cells, input cells that are cut or
+sorted do not move it. Input cells that stand in no table have lines of their own, under the table
+``CELLS``: ``=ROWS('Settings'!$B$5:$B$5)``. It is a sheet, and not a custom part of the package,
+because LibreOffice and openpyxl drop those when they save.
 """
 
 from __future__ import annotations
@@ -31,7 +33,9 @@ MOST = 4_000
 
 
 class Place(NamedTuple):
-    """Where a column of a table stands; rows and columns count from 1, ``title`` is the row of its title."""
+    """Where a column of a table stands; rows and columns count from 1, ``title`` is the row of its
+    title.
+    """
 
     sheet: str
     column: int
@@ -70,7 +74,8 @@ def write(book: Book) -> None:
 
 
 def cells_of(book: Book) -> dict[str, tuple[str, int, int]]:
-    """Input cells that stand in no table, by key: the cell's defined name, or else its sheet and the words beside it.
+    """Input cells that stand in no table, by key: the cell's defined name, or else its sheet and
+    the words beside it.
 
     Cells with the same words are numbered.
     """
@@ -100,14 +105,18 @@ WITHOUT_INPUTS = frozenset({"Start"})
 def nearest(
     words: Mapping[tuple[str, int, int], str], sheet: str, row: int, column: int, least: int = 0
 ) -> str:
-    """The nearest words to the left of a cell, or else above it; rows and columns count from ``least``."""
+    """The nearest words to the left of a cell, or else above it; rows and columns count from
+    ``least``.
+    """
     left = (words.get((sheet, row, at), "") for at in range(column - 1, least - 1, -1))
     above = (words.get((sheet, at, column), "") for at in range(row - 1, least - 1, -1))
     return next((text.strip() for text in (*left, *above) if text.strip()), "?")
 
 
 def sizes_of(cell: Callable[[int, int], object]) -> Sizes | None:
-    """The sizes that a book was made with; ``cell`` as for :func:`read`. None where it does not say."""
+    """The sizes that a book was made with; ``cell`` as for :func:`read`. None where it does not
+    say.
+    """
     said = [cell(1, column) for column in (4, 5, 6)]
     rows = [row for row in said if isinstance(row, (int, float)) and not isinstance(row, bool)]
     if len(rows) < len(said):
@@ -124,7 +133,8 @@ def read(cell: Callable[[int, int], object]) -> Mapping[str, Mapping[str, Place]
     Parameters
     ----------
     cell
-        Gives what stands in a cell of the sheet ``NAME``, by row and column from 1: a formula as text with its ``=``.
+        Gives what stands in a cell of the sheet ``NAME``, by row and column from 1: a formula as
+        text with its ``=``.
 
     Raises
     ------
@@ -134,16 +144,17 @@ def read(cell: Callable[[int, int], object]) -> Mapping[str, Mapping[str, Place]
     layout, version = cell(1, 2), cell(1, 3)
     if layout != LAYOUT:
         raise DescriptionError(
-            f"is of another version of spargesheet ({_said(version)}), and this is {__version__}: take an older one's "
-            "entries over with `spargesheet carry`, or make a new workbook with `spargesheet new`"
+            f"is of another version of spargesheet ({_said(version)}), and this is {__version__}:"
+            " take an older one's entries over with `spargesheet carry`, or make a new workbook"
+            " with `spargesheet new`"
         )
     found: dict[str, dict[str, Place]] = {}
     for table, key, rows in _lines(cell):
         place = _place(rows, 1 if table == CELLS else 3)
         if place is None or not isinstance(table, str) or not isinstance(key, str):
             raise DescriptionError(
-                f"has a damaged sheet {NAME!r}: make a new workbook with `spargesheet new` and copy the yellow "
-                "cells into it"
+                f"has a damaged sheet {NAME!r}: make a new workbook with `spargesheet new` and copy"
+                " the yellow cells into it"
             )
         found.setdefault(table, {})[key] = place
     return found
@@ -164,8 +175,8 @@ def of_openpyxl(workbook) -> Mapping[str, Mapping[str, Place]]:
 
 #: What is said of a book without a description.
 WITHOUT = (
-    "was not written by this version of spargesheet: `spargesheet carry` takes the entries of an older one into a new "
-    "workbook, and `spargesheet new` makes an empty one"
+    "was not written by this version of spargesheet: `spargesheet carry` takes the entries of an"
+    " older one into a new workbook, and `spargesheet new` makes an empty one"
 )
 
 
@@ -183,7 +194,9 @@ _ROWS = re.compile(
 
 
 def _place(formula: object, least: int) -> Place | None:
-    """The place that a line's formula counts; none where it is no such formula, or counts fewer rows."""
+    """The place that a line's formula counts; none where it is no such formula, or counts fewer
+    rows.
+    """
     match = _ROWS.fullmatch(formula) if isinstance(formula, str) else None
     if match is None or match[3] != match[5]:
         return None

@@ -15,7 +15,8 @@ from workbook_template.template.formula import Formula, ref
 
 @dataclass(frozen=True)
 class Line:
-    """A figure with its label; ``name`` is its defined name. A label that begins with ``=`` is a formula.
+    """A figure with its label; ``name`` is its defined name. A label that begins with ``=`` is a
+    formula.
 
     ``note`` stands beside it, as words or as a formula.
     """

@@ -1,7 +1,9 @@
-"""The words in which the workbook's formulas are written; brackets, quotation marks and Excel's bounds are kept here.
+"""The words in which the workbook's formulas are written; brackets, quotation marks and Excel's
+bounds are kept here.
 
-A :class:`Formula` is an expression without its ``=``. Operators of Python make longer ones: ``+ - * /``, ``&`` (joins
-texts, as in a cell) and the comparisons. A plain ``str`` is always words, never a formula; a number is a number.
+A :class:`Formula` is an expression without its ``=``. Operators of Python make longer ones: ``+ - *
+/``, ``&`` (joins texts, as in a cell) and the comparisons. A plain ``str`` is always words, never a
+formula; a number is a number.
 """
 
 from __future__ import annotations
@@ -12,13 +14,17 @@ from functools import lru_cache
 
 from udfs import CATALOGUE
 
-#: What Excel takes: characters of a text within a formula, of a formula, and functions within functions (64).
+#: What Excel takes: characters of a text within a formula, of a formula, and functions within
+#: functions (64).
 LONGEST_TEXT, LONGEST_FORMULA, DEEPEST = 255, 8_192, 60
 
-#: Functions of later Excels, which LibreOffice 7.4 does not know; a file would have to spell them with a prefix.
+#: Functions of later Excels, which LibreOffice 7.4 does not know; a file would have to spell them
+#: with a prefix.
 _LATER = re.compile(
-    r"\b(ANCHORARRAY|BYCOL|BYROW|CHOOSECOLS|CHOOSEROWS|DROP|EXPAND|FILTER|HSTACK|LAMBDA|LET|MAKEARRAY|MAP|RANDARRAY"
-    r"|REDUCE|SCAN|SEQUENCE|SINGLE|SORT|SORTBY|SWITCH|TAKE|TEXTSPLIT|TOCOL|TOROW|UNIQUE|VSTACK|WRAPCOLS|WRAPROWS"
+    r"\b(ANCHORARRAY|BYCOL|BYROW|CHOOSECOLS|CHOOSEROWS|DROP|EXPAND|FILTER|HSTACK|LAMBDA|LET"
+    r"|MAKEARRAY|MAP|RANDARRAY"
+    r"|REDUCE|SCAN|SEQUENCE|SINGLE|SORT|SORTBY|SWITCH|TAKE|TEXTSPLIT|TOCOL|TOROW|UNIQUE"
+    r"|VSTACK|WRAPCOLS|WRAPROWS"
     r"|XLOOKUP|XMATCH|_xlfn\.[A-Za-z.]+)\("
 )
 
@@ -198,7 +204,9 @@ def call(called: str, *given: Part) -> Formula:
 
 
 def first(*cases: tuple[Part, Part] | Part) -> Formula:
-    """The answer of the first condition that holds: pairs of condition and answer, then what holds otherwise."""
+    """The answer of the first condition that holds: pairs of condition and answer, then what holds
+    otherwise.
+    """
     *given, otherwise = cases
     pairs = [pair for pair in given if isinstance(pair, tuple)]
     if isinstance(otherwise, tuple) or len(pairs) < len(given):
@@ -290,7 +298,8 @@ def cell_text(formula: Formula | str) -> str:
     Raises
     ------
     FormulaError
-        For open brackets, a text, a formula or a nesting beyond what Excel takes, a function of later Excels.
+        For open brackets, a text, a formula or a nesting beyond what Excel takes, a function of
+        later Excels.
     """
     written = f"={formula}" if isinstance(formula, Formula) else formula
     _look_at(written)

@@ -1,7 +1,9 @@
-"""The formulas of a workbook are put into the file after XlsxWriter wrote it, each where its number stood.
+"""The formulas of a workbook are put into the file after XlsxWriter wrote it, each where its number
+stood.
 
-XlsxWriter looks through the text of every formula thirty times for functions that older programs do not know, which takes
-longer than all else that it does; ``formula.py`` lets no such function through, so each cell is given a number instead.
+XlsxWriter looks through the text of every formula thirty times for functions that older programs do
+not know, which takes longer than all else that it does; ``formula.py`` lets no such function
+through, so each cell is given a number instead.
 """
 
 from __future__ import annotations
@@ -22,16 +24,19 @@ _CELL = re.compile(rb"(<c [^>]*)><f>_xlfn\.(\d+)</f>(<v>[^<]*</v>)</c>")
 def stand_in(number: int) -> str:
     """What is written into a cell in place of the formula with this number.
 
-    With the prefix of later functions, which XlsxWriter takes for a sign that its user has seen to them.
+    With the prefix of later functions, which XlsxWriter takes for a sign that its user has seen to
+    them.
     """
     return f"=_xlfn.{number}"
 
 
 def write_with(file: Path | str | BinaryIO, made: BytesIO, formulas: Sequence[str]) -> None:
-    """Write the file that XlsxWriter made, with the formulas themselves and the number of a current engine.
+    """Write the file that XlsxWriter made, with the formulas themselves and the number of a current
+    engine.
 
-    An empty text as a formula's value gets the type of a text: XlsxWriter leaves it out, so that the cell reads as a number
-    without a value (ECMA-376 Part 1, 18.18.11: ``str`` is the type of a formula's text).
+    An empty text as a formula's value gets the type of a text: XlsxWriter leaves it out, so that
+    the cell reads as a number without a value (ECMA-376 Part 1, 18.18.11: ``str`` is the type of a
+    formula's text).
     """
     written = [escape(text.removeprefix("=")).encode() for text in formulas]
 

@@ -57,8 +57,8 @@ NO_DAY, FOR_EVER = 5_000_000, 9_000_000
 def water_row(label: Formula | str, day: Formula | None = None, prefix: str = "Water") -> Formula:
     """The number of the row of the water's report that held on a day; 0 where there is none.
 
-    Before the first report that one holds; without a day, the latest. No two reports of a water hold on one day.
-    ``prefix`` is Source for the waters without the blend.
+    Before the first report that one holds; without a day, the latest. No two reports of a water
+    hold on one day. ``prefix`` is Source for the waters without the blend.
     """
     cell = _cell(label)
     on = part(NO_DAY) if day is None else xl.IF(is_number(day), day, NO_DAY)
@@ -89,7 +89,8 @@ def dose_end(
     temp: Formula,
     lost: tuple[Formula, Formula] | None = None,
 ) -> Formula:
-    """An end of the dose's interval in mL, whatever share of the gas the tank loses within its range.
+    """An end of the dose's interval in mL, whatever share of the gas the tank loses within its
+    range.
 
     Parameters
     ----------
@@ -113,7 +114,8 @@ def liquid_strength(measure: Formula | str, strength: Formula | str) -> Formula:
 
 
 def cost_of(amount: Formula, row: Formula) -> Formula:
-    """What an amount of the acid in this row of the shelf costs; words where its pack or its price is not given.
+    """What an amount of the acid in this row of the shelf costs; words where its pack or its price
+    is not given.
 
     An empty cell that INDEX finds is 0 to LibreOffice's functions, and a price of 0 a cost of 0.
     """
@@ -126,14 +128,18 @@ def cost_of(amount: Formula, row: Formula) -> Formula:
 
 
 def astray() -> Formula:
-    """How many batches take acid that no acid of the shelf can be charged with: every need may be short by it."""
+    """How many batches take acid that no acid of the shelf can be charged with: every need may be
+    short by it.
+    """
     return (
         xl.SUM(name("Plan_astray")) + xl.SUM(name("Mashes_astray")) + xl.SUM(name("Grist_astray"))
     )
 
 
 def stated(argument: str, cell: Formula) -> Formula:
-    """A cell for a function; where it is empty a sentence, as Calc hands an empty cell over as 0."""
+    """A cell for a function; where it is empty a sentence, as Calc hands an empty cell over as
+    0.
+    """
     return xl.IF(cell == "", f"Check {argument}: the cell is empty", cell)
 
 
@@ -148,7 +154,9 @@ def from_celsius(value: float) -> Formula:
 
 
 def unknown_acid(acid: Formula | str) -> Formula:
-    """Whether an acid is none of the list: a name that was pasted in, which the functions may know and the sheets do not."""
+    """Whether an acid is none of the list: a name that was pasted in, which the functions may know
+    and the sheets do not.
+    """
     return acid_row(acid) == 0
 
 
@@ -174,5 +182,7 @@ def filled(*cells: Formula | str) -> Formula:
 
 
 def first_problem(*steps: Formula) -> list[tuple[Formula, Formula]]:
-    """Cases of :func:`first`: each step that is a text, which is the sentence of a function that had no figure."""
+    """Cases of :func:`first`: each step that is a text, which is the sentence of a function that
+    had no figure.
+    """
     return [(xl.ISTEXT(step), step) for step in steps]

@@ -1,4 +1,6 @@
-"""The demo: an invented brewery's waters, acids and nine batches. Nothing here is measured anywhere."""
+"""The demo: an invented brewery's waters, acids and nine batches. Nothing here is measured
+anywhere.
+"""
 
 from __future__ import annotations
 
@@ -90,7 +92,9 @@ BATCHES = (
 
 
 class Blend(NamedTuple):
-    """A blend: waters with hL, hL of demineralised water, grams of salts, acid and target pH, target profile in mg/L."""
+    """A blend: waters with hL, hL of demineralised water, grams of salts, acid and target pH,
+    target profile in mg/L.
+    """
 
     waters: tuple[tuple[str, float], ...]
     demineralised: float
@@ -101,7 +105,9 @@ class Blend(NamedTuple):
 
 
 class GristMalt(NamedTuple):
-    """A row of a grist: malt of the table of typical malts, kg; its own pH and buffering where they were measured."""
+    """A row of a grist: malt of the table of typical malts, kg; its own pH and buffering where they
+    were measured.
+    """
 
     malt: str
     kg: float
@@ -110,7 +116,9 @@ class GristMalt(NamedTuple):
 
 
 class Mash(NamedTuple):
-    """A mash: batch of the plan; water where it is not the batch's; liquor in hL; target pH, acid, grist."""
+    """A mash: batch of the plan; water where it is not the batch's; liquor in hL; target pH, acid,
+    grist.
+    """
 
     batch: str
     water: str | None
@@ -122,7 +130,9 @@ class Mash(NamedTuple):
 
 
 class Titration(NamedTuple):
-    """A bench titration: sample in mL, titrant in eq/L, batch of the plan it is for, readings of mL and pH."""
+    """A bench titration: sample in mL, titrant in eq/L, batch of the plan it is for, readings of mL
+    and pH.
+    """
 
     water: str
     sample_ml: float
@@ -132,7 +142,9 @@ class Titration(NamedTuple):
 
 
 class MaltTrial(NamedTuple):
-    """A titration of a malt's mash: g of malt, strong acid in eq/L, readings of mL in all and pH."""
+    """A titration of a malt's mash: g of malt, strong acid in eq/L, readings of mL in all and
+    pH.
+    """
 
     grams: float
     normality: float
@@ -140,7 +152,9 @@ class MaltTrial(NamedTuple):
 
 
 class Runnings(NamedTuple):
-    """Readings of the runnings (hL, pH, °P; empty where missed) and the kettle after them, in hL."""
+    """Readings of the runnings (hL, pH, °P; empty where missed) and the kettle after them, in
+    hL.
+    """
 
     batch: str
     readings: tuple[tuple[float, float | None, float | None], ...]
@@ -153,7 +167,9 @@ class Runnings(NamedTuple):
 
 
 class Logged(NamedTuple):
-    """A batch as it came out; liquor in hL at 20 °C, doses in mL, or in g for a powder, alkalinity of that day's report."""
+    """A batch as it came out; liquor in hL at 20 °C, doses in mL, or in g for a powder, alkalinity
+    of that day's report.
+    """
 
     date: datetime
     batch: str

@@ -1,4 +1,6 @@
-"""What a workbook is made with: the rows of each of its tables, and what its settings begin with."""
+"""What a workbook is made with: the rows of each of its tables, and what its settings begin
+with.
+"""
 
 from __future__ import annotations
 
@@ -31,8 +33,8 @@ class Sizes:
         if self.batches <= READ_AGAIN:
             return None
         return (
-            f"share, check, recalc, log add and carry read books of at most about {READ_AGAIN} batches; "
-            "this one is for Excel and Calc alone, and takes minutes to make"
+            f"share, check, recalc, log add and carry read books of at most about {READ_AGAIN}"
+            " batches; this one is for Excel and Calc alone, and takes minutes to make"
         )
 
     @property
@@ -46,9 +48,11 @@ class Sizes:
         return self.batches + self.batches // 2
 
 
-#: Least and most rows of each table: what the example needs, and what a spreadsheet program still opens with ease.
+#: Least and most rows of each table: what the example needs, and what a spreadsheet program still
+#: opens with ease.
 LIMITS = {"batches": (1, 2_000), "waters": (1, 60), "acids": (1, 60)}
-#: The most batches of a book that the commands on existing books read: their bound is on formulas, some 290 a batch.
+#: The most batches of a book that the commands on existing books read: their bound is on formulas,
+#: some 290 a batch.
 READ_AGAIN = 600
 
 
@@ -61,12 +65,15 @@ class Celsius(float):
 
 
 class Kilograms(float):
-    """A weight of malt of the example, typed into a workbook in the unit that goes with that workbook's volumes."""
+    """A weight of malt of the example, typed into a workbook in the unit that goes with that
+    workbook's volumes.
+    """
 
 
 #: Kilograms in the international pound, by definition.
 KG_PER_LB = 0.45359237
-#: Unit of volume, unit of temperature and the hot tank's usual temperature in it, by the system of units.
+#: Unit of volume, unit of temperature and the hot tank's usual temperature in it, by the system of
+#: units.
 _SYSTEMS = {
     "metric": ("hL", "°C", 77),
     "us": ("US bbl", "°F", 170),
@@ -103,7 +110,9 @@ class Starting:
             raise ValueError(f"currency is {text!r}: a label does not begin with {text[0]}")
 
     def value(self, name: str | None, usual: object) -> object:
-        """What the setting with this defined name begins with; ``usual`` where nothing else is asked for."""
+        """What the setting with this defined name begins with; ``usual`` where nothing else is
+        asked for.
+        """
         volume, temperature, tank = _SYSTEMS[self.units]
         own: dict[str | None, object] = {
             "Volume_unit": volume,
@@ -114,7 +123,9 @@ class Starting:
         return own.get(name, usual)
 
     def typed(self, value: object) -> object:
-        """A figure of the example in the workbook's unit, to three digits where it is not the example's own."""
+        """A figure of the example in the workbook's unit, to three digits where it is not the
+        example's own.
+        """
         volume, temperature, _ = _SYSTEMS[self.units]
         if isinstance(value, Hectolitres) and volume != "hL":
             return float(f"{value * litres_per_unit('hL') / litres_per_unit(volume):.3g}")

@@ -1,4 +1,6 @@
-"""A table of a sheet: a column is declared once, and everything that the file needs of it comes from there."""
+"""A table of a sheet: a column is declared once, and everything that the file needs of it comes
+from there.
+"""
 
 from __future__ import annotations
 
@@ -20,8 +22,9 @@ WORKING_WIDTH = 11
 class Column:
     """One column; ``name`` is the end of its defined name, where other sheets use it.
 
-    A title that begins with ``=`` is a formula. ``width`` counts in digits, and ``None`` leaves the width to the sheet.
-    ``span`` is over how many columns of the sheet each of its cells goes; ``heading`` is the look of the title.
+    A title that begins with ``=`` is a formula. ``width`` counts in digits, and ``None`` leaves the
+    width to the sheet. ``span`` is over how many columns of the sheet each of its cells goes;
+    ``heading`` is the look of the title.
     """
 
     key: str
@@ -38,8 +41,8 @@ class Column:
 class Input(Column):
     """A column that the user fills in.
 
-    ``choice`` is the source of a drop-down list and ``what`` the word for it; ``free`` lets other texts be typed too.
-    ``limits`` are the least and the most of a number and what it is.
+    ``choice`` is the source of a drop-down list and ``what`` the word for it; ``free`` lets other
+    texts be typed too. ``limits`` are the least and the most of a number and what it is.
     """
 
     _: KW_ONLY
@@ -122,15 +125,17 @@ class Row:
         return xl.INDEX(self._between(self.table.at[first], self.table.at[last]), self._place(), 0)
 
     def cells_between(self, first: str, last: str) -> list[Formula]:
-        """The cells from one column to another, one by one; for what counts them, as :meth:`span` is not known to Gnumeric."""
+        """The cells from one column to another, one by one; for what counts them, as :meth:`span`
+        is not known to Gnumeric.
+        """
         at = self.table.at
         return [self[key] for key in at if at[first] <= at[key] <= at[last]]
 
     def _between(self, first: int, last: int) -> Formula:
         """Whole columns, from their title to the cell below their last: both are locked.
 
-        A reference to an input cell itself would go along when the cell is cut and pasted elsewhere, and the row would
-        then be worked out from another row's figures.
+        A reference to an input cell itself would go along when the cell is cut and pasted
+        elsewhere, and the row would then be worked out from another row's figures.
         """
         end = self.table.last + (0 if self.table.followed else 1)
         return ref(xl_range_abs(self.table.head, first, end, last))
@@ -159,7 +164,8 @@ class Table:
     workings
         The column in which the workings begin; without it, one column is left free before them.
     followed
-        Whether a row with formulas of its own follows, which may depend on the rows above it: :class:`Row` takes it too.
+        Whether a row with formulas of its own follows, which may depend on the rows above it:
+        :class:`Row` takes it too.
     """
 
     def __init__(
@@ -245,8 +251,9 @@ class Table:
     ) -> None:
         """Write titles, rows, limits, lists and names.
 
-        ``data`` are the inputs of the first rows: the invented example, left out of a book without it.
-        One that is not ``described`` holds single cells, each known by its name or the words beside it.
+        ``data`` are the inputs of the first rows: the invented example, left out of a book without
+        it. One that is not ``described`` holds single cells, each known by its name or the words
+        beside it.
         """
         if described:
             sheet.book.tables.append((sheet.name, self))
@@ -278,11 +285,13 @@ class Table:
             sheet.raw.set_column(where, where, working.width or WORKING_WIDTH, style, {"level": 1})
 
     def room(self, of: str) -> str:
-        """How many rows there are, for who pastes more of them, and the command that makes more ``of`` them."""
+        """How many rows there are, for who pastes more of them, and the command that makes more
+        ``of`` them.
+        """
         rows = self.last - self.head
         return (
-            f"{rows} rows, no more: a paste of more is refused. For a workbook with more, with all that you typed: "
-            f"spargesheet carry this-book.xlsx larger-book.xlsx --{of} N"
+            f"{rows} rows, no more: a paste of more is refused. For a workbook with more, with all"
+            f" that you typed: spargesheet carry this-book.xlsx larger-book.xlsx --{of} N"
         )
 
     def ends(self, sheet: Sheet, of: str) -> None:

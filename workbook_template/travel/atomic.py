@@ -18,7 +18,8 @@ except ImportError:  # Windows
 
 
 def write(path: Path, data: bytes, unchanged: os.stat_result | None = None) -> None:
-    """Put ``data`` into a file: temporary file beside it, fsync, rename; the old file survives any failure.
+    """Put ``data`` into a file: temporary file beside it, fsync, rename; the old file survives any
+    failure.
 
     Parameters
     ----------
@@ -27,7 +28,8 @@ def write(path: Path, data: bytes, unchanged: os.stat_result | None = None) -> N
     data
         All of it.
     unchanged
-        What ``os.stat`` said when the old file was read: where it is another file by now, nothing is written.
+        What ``os.stat`` said when the old file was read: where it is another file by now, nothing
+        is written.
     """
     path = Path(os.path.realpath(path))
     refuse_open(path)
@@ -44,7 +46,8 @@ def write(path: Path, data: bytes, unchanged: os.stat_result | None = None) -> N
         os.chmod(temporary, _mode(path))
         if unchanged is not None and _identity(os.stat(path)) != _identity(unchanged):
             raise BookError(
-                f"{path.name} was saved by another program meanwhile; nothing was changed, run it again"
+                f"{path.name} was saved by another program meanwhile; nothing was changed, run it"
+                " again"
             )
         if fcntl is None:  # an open file cannot be renamed there
             os.close(handle)
@@ -63,7 +66,9 @@ def write(path: Path, data: bytes, unchanged: os.stat_result | None = None) -> N
 
 
 def _made(temporary: Path) -> int:
-    """Open a new file, locked as long as it is open, by which another run knows that it is no leftover."""
+    """Open a new file, locked as long as it is open, by which another run knows that it is no
+    leftover.
+    """
     while True:
         handle = os.open(temporary, os.O_WRONLY | os.O_CREAT | getattr(os, "O_BINARY", 0), 0o600)
         if fcntl is None:
@@ -79,12 +84,14 @@ def _made(temporary: Path) -> int:
 
 
 def refuse_open(path: Path) -> None:
-    """Refuse a file that a spreadsheet program has open: saving there would undo what is written here, or fail."""
+    """Refuse a file that a spreadsheet program has open: saving there would undo what is written
+    here, or fail.
+    """
     for lock in (f".~lock.{path.name}#", f"~${path.name}"):
         if (path.parent / lock).exists():
             raise BookError(
-                f"{path.name} is open in a spreadsheet program (there is a {lock} beside it): close it there, "
-                f"or delete {lock} if no program has it open"
+                f"{path.name} is open in a spreadsheet program (there is a {lock} beside it): close"
+                f" it there, or delete {lock} if no program has it open"
             )
 
 

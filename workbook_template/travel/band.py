@@ -1,4 +1,6 @@
-"""The line that says on the first screen of a sheet that this is a copy: its words and its place."""
+"""The line that says on the first screen of a sheet that this is a copy: its words and its
+place.
+"""
 
 from __future__ import annotations
 
@@ -13,11 +15,13 @@ from workbook_template.travel.ooxml.addresses import block
 from workbook_template.travel.ooxml.stored_book import StoredBook, StoredSheet
 from workbook_template.travel.ooxml.tokens import corners, is_external, sheet_of, tokens
 
-#: Rows and columns that count as the first screen; the line takes a cell with so many free ones to its right.
+#: Rows and columns that count as the first screen; the line takes a cell with so many free ones to
+#: its right.
 ROWS, COLUMNS, FREE = 3, 12, 5
 #: Cells that the line names.
 NAMED = 12
-#: Width of a column in characters where the sheet does not say, and how much wider a heading's letters are.
+#: Width of a column in characters where the sheet does not say, and how much wider a heading's
+#: letters are.
 WIDTH, LARGE = 9.0, 1.6
 _MERGED = re.compile(rb'<(?:\w+:)?mergeCell\b[^>]*?\bref="([A-Z0-9:$]+)"')
 _COLUMN = re.compile(rb"<(?:\w+:)?col\b([^>]*)>")
@@ -25,10 +29,14 @@ _ATTRIBUTE = re.compile(rb'(\w+)="([^"]*)"')
 
 
 def text(made: datetime, title: str, restorable: bool, fixed: list[str]) -> str:
-    """What the line says: a copy, of what, when and by which version, and who can work it out afresh."""
+    """What the line says: a copy, of what, when and by which version, and who can work it out
+    afresh.
+    """
     said = (
-        f"COPY of {title}, {made:%Y-%m-%d %H:%M %z}, spargesheet {__version__}. Figures of the add-in "
-        f'are frozen here: after a change of what they rest on they say "{CHANGED}", who can work them '
+        f"COPY of {title}, {made:%Y-%m-%d %H:%M %z}, spargesheet {__version__}. Figures of the"
+        " add-in "
+        f'are frozen here: after a change of what they rest on they say "{CHANGED}", who can work'
+        " them "
         "out afresh"
     )
     said += " (spargesheet restore)." if restorable else "."
@@ -41,8 +49,9 @@ def text(made: datetime, title: str, restorable: bool, fixed: list[str]) -> str:
 def places(book: StoredBook, speller) -> dict[str, tuple[int, int]]:
     """A cell for the line on each sheet, by the sheet's name.
 
-    It holds nothing, nothing to its right would hide the line, no formula reads it and no table has it: a row of the
-    first three that is empty, else the room right of a heading, else the first free column of row 1.
+    It holds nothing, nothing to its right would hide the line, no formula reads it and no table has
+    it: a row of the first three that is empty, else the room right of a heading, else the first
+    free column of row 1.
     """
     read = _read(book, speller)
     found = {}
@@ -78,7 +87,9 @@ _SIMPLE = re.compile(r"\$?[A-Z]{1,3}\$?[0-9]{2,7}(?![0-9A-Za-z_.(:])")
 
 
 def _below(text: str) -> bool:
-    """Whether a formula surely reads no cell of the first rows: single cells of two digits and functions only."""
+    """Whether a formula surely reads no cell of the first rows: single cells of two digits and
+    functions only.
+    """
     rest = re.sub(r'"[^"]*"', "", _SIMPLE.sub("", text))
     return not re.search(r"[A-Za-z_$\]][0-9]|[:\[!]|\b[A-Za-z_][\w.]*\b(?!\s*\()", rest)
 
@@ -135,7 +146,9 @@ class _Taken:
         )
 
     def after(self, row: int) -> int:
-        """The first column that the text of the row's last filled cell on the first screen does not reach."""
+        """The first column that the text of the row's last filled cell on the first screen does not
+        reach.
+        """
         filled = [c for c in range(1, COLUMNS + 1) if self.sheet.value(row, c) is not None]
         if not filled:
             return 1

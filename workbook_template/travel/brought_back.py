@@ -1,4 +1,6 @@
-"""What a copy that comes back may bring along: its formulas against those it was sent with, and a lock on the rest."""
+"""What a copy that comes back may bring along: its formulas against those it was sent with, and a
+lock on the rest.
+"""
 
 from __future__ import annotations
 
@@ -13,7 +15,8 @@ from workbook_template.travel.ooxml.elements import elements, spliced
 from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.rules import rules
 
-#: What stands for a formula outside the cells that is taken out: it does nothing, or shows an error.
+#: What stands for a formula outside the cells that is taken out: it does nothing, or shows an
+#: error.
 _INERT = {
     "definedName": "#REF!",
     "calculatedColumnFormula": "NA()",
@@ -25,17 +28,21 @@ _INERT = {
 
 @dataclass
 class Found:
-    """Where something new or forbidden stands, with a sentence each: ``new`` stays, ``locked`` was taken out."""
+    """Where something new or forbidden stands, with a sentence each: ``new`` stays, ``locked`` was
+    taken out.
+    """
 
     new: list[tuple[str, str]] = field(default_factory=list)
     locked: list[tuple[str, str]] = field(default_factory=list)
 
 
 def guarded(book: StoredBook, carried: Ledger, verdict: seal.Verdict, edits) -> Found:
-    """List the formulas that the copy was not sent with, and lock those that hold what is not on the list.
+    """List the formulas that the copy was not sent with, and lock those that hold what is not on
+    the list.
 
-    A formula of the sender's own (the copy was sent with it, and the seal is right) stays, whatever it holds. A locked
-    formula of a cell becomes its value; one of a name, rule or table becomes one that does nothing.
+    A formula of the sender's own (the copy was sent with it, and the seal is right) stays, whatever
+    it holds. A locked formula of a cell becomes its value; one of a name, rule or table becomes one
+    that does nothing.
     """
     found, check = Found(), AllowList(book)
     known = ledger.known(carried)
@@ -68,7 +75,9 @@ def guarded(book: StoredBook, carried: Ledger, verdict: seal.Verdict, edits) -> 
 
 
 def _rules_gone(book: StoredBook, known: set) -> list[tuple[str, str]]:
-    """Sheets that lack some of the rules that the copy was sent with; the marks do not say what these asked."""
+    """Sheets that lack some of the rules that the copy was sent with; the marks do not say what
+    these asked.
+    """
     found = []
     for sheet in book.sheets:
         there = {ledger.mark(ledger.RULE, rule.key) for rule in rules(sheet)}
@@ -78,7 +87,10 @@ def _rules_gone(book: StoredBook, known: set) -> list[tuple[str, str]]:
             found.append(
                 (
                     sheet.name,
-                    f"{gone} of the data validations and conditional formats that it was sent with are changed or gone",
+                    (
+                        f"{gone} of the data validations and conditional formats that it was sent"
+                        " with are changed or gone"
+                    ),
                 )
             )
     return found

@@ -1,10 +1,12 @@
-"""Calls of the catalogue in the text of formulas: the one place that tells them from other functions.
+"""Calls of the catalogue in the text of formulas: the one place that tells them from other
+functions.
 
-A name may be stored in several forms. Excel stores ``ACID_DOSE``, or with the way to an add-in's file before it
-(``[1]!ACID_DOSE``, ``'...\\x.xlam'!ACID_DOSE``), with one of its marks where the add-in was absent (``_xll.``,
-``_xludf.``, ``_xldudf_``, ``_xlfn.``); LibreOffice stores the name of our service and of the function, with or without
-the function's underscores. Any of them may be in any case and in apostrophes. A function of another service or add-in
-(``OTHER.LITRES``) is not ours, whatever its last word.
+A name may be stored in several forms. Excel stores ``ACID_DOSE``, or with the way to an add-in's
+file before it (``[1]!ACID_DOSE``, ``'...\\x.xlam'!ACID_DOSE``), with one of its marks where the
+add-in was absent (``_xll.``, ``_xludf.``, ``_xldudf_``, ``_xlfn.``); LibreOffice stores the name of
+our service and of the function, with or without the function's underscores. Any of them may be in
+any case and in apostrophes. A function of another service or add-in (``OTHER.LITRES``) is not ours,
+whatever its last word.
 """
 
 from __future__ import annotations
@@ -31,7 +33,9 @@ def without_underscores() -> dict[str, str]:
 
 @lru_cache(maxsize=10_000)
 def catalogue_name(called: str) -> str | None:
-    """The catalogue's function that a stored name (without what stands before ``!``) means, or None."""
+    """The catalogue's function that a stored name (without what stands before ``!``) means, or
+    None.
+    """
     name = called.strip("'").upper()
     before = None
     while name != before:

@@ -1,4 +1,6 @@
-"""Everything that was typed into a workbook of this or an earlier version, into a fresh workbook of this version."""
+"""Everything that was typed into a workbook of this or an earlier version, into a fresh workbook of
+this version.
+"""
 
 from __future__ import annotations
 
@@ -74,8 +76,8 @@ def carry(
     new
         Where to write, an .xlsx.
     log_only
-        Leave the plan with its mashes and grists out; what rows of the log took from the plan is written into them, and
-        the stock begins with what the plan left.
+        Leave the plan with its mashes and grists out; what rows of the log took from the plan is
+        written into them, and the stock begins with what the plan left.
     asked
         Rows for batches, waters and acids, where they are said.
     progress
@@ -263,8 +265,10 @@ def _stock(package: Package, old: Entries) -> None:
             old.left.append(
                 (
                     opening.where,
-                    f"stock {opening.value!r}: what the plan leaves of it is no stock to begin with, {why}; count "
-                    "what stands on the shelf and type it",
+                    (
+                        f"stock {opening.value!r}: what the plan leaves of it is no stock to begin"
+                        f" with, {why}; count what stands on the shelf and type it"
+                    ),
                 )
             )
 
@@ -275,7 +279,9 @@ def _stock(package: Package, old: Entries) -> None:
 def _fitting(
     old: Entries, sizes: Sizes | None, asked: dict[str, int], layout: Book, draft: Path
 ) -> tuple[Sizes, Book]:
-    """Sizes that hold all rows, at least those asked for or those that the old book had; and the layout with them."""
+    """Sizes that hold all rows, at least those asked for or those that the old book had; and the
+    layout with them.
+    """
     usual = sizes or Sizes()
     wanted = {
         name: asked.get(name, getattr(usual, name)) for name in ("batches", "waters", "acids")
@@ -296,8 +302,8 @@ def _fitting(
                 size = _SIZE_OF.get(table, "batches")
                 if size in asked:
                     raise BookError(
-                        f"the book has {needed} {WORDS.get(table, f'rows of {table}')}, and with --{size} "
-                        f"{asked[size]} there is room for {rows}: give more"
+                        f"the book has {needed} {WORDS.get(table, f'rows of {table}')}, and with"
+                        f" --{size} {asked[size]} there is room for {rows}: give more"
                     )
                 wanted[size] = max(
                     wanted[size] + 1, math.ceil(getattr(sizes, size) * needed / rows)
@@ -384,6 +390,6 @@ def _require(path: Path, given: dict[tuple[str, int, int], Any]) -> None:
         )
         if not same:
             raise BookError(
-                f"{shown(sheet, row + 1, column + 1)} would hold {stored!r:.60} instead of {value!r:.60}: nothing was "
-                "written; please report this"
+                f"{shown(sheet, row + 1, column + 1)} would hold {stored!r:.60} instead of"
+                f" {value!r:.60}: nothing was written; please report this"
             )

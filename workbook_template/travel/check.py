@@ -48,7 +48,9 @@ class Finding:
 
 @dataclass
 class Report:
-    """The findings, how many catalogue formulas were recomputed, and what was and was not looked at, in sentences."""
+    """The findings, how many catalogue formulas were recomputed, and what was and was not looked
+    at, in sentences.
+    """
 
     findings: list[Finding] = field(default_factory=list)
     formulas: int = 0
@@ -105,12 +107,13 @@ def checked(package: Package, heard=None) -> Report:
     natives = sum(len(sheet.cells.formulas) for sheet in book.sheets) - len(ours)
     if fresh.kept:
         report.not_looked_at.append(
-            f"{fresh.kept} formula{'s keep figures' if fresh.kept != 1 else ' keeps a figure'} that the engine "
-            "cannot work out"
+            f"{fresh.kept} formula{'s keep figures' if fresh.kept != 1 else ' keeps a figure'} that"
+            " the engine cannot work out"
         )
     if natives:
         report.not_looked_at.append(
-            f"the stored figures of {natives} formula{'s' if natives != 1 else ''} without a function of the add-in"
+            f"the stored figures of {natives} formula{'s' if natives != 1 else ''} without a"
+            " function of the add-in"
         )
     others = [name for name in book.sheet_names if book.find(name) is None]
     if others:
@@ -125,8 +128,8 @@ def _masks(report: Report, book: StoredBook) -> bool:
         report.add(
             "redirect",
             f"the name {name}",
-            "is called like a function of the add-in, so a formula that calls the function works the name out "
-            "instead: delete or rename it",
+            "is called like a function of the add-in, so a formula that calls the function works"
+            " the name out instead: delete or rename it",
         )
     if found:
         report.not_looked_at.append("everything else, until that name is gone")
@@ -169,12 +172,15 @@ def _template(report: Report, book: StoredBook, version: str | None) -> None:
         report.looked_at.append("every formula compared with the template of this version")
     elif version is not None and version != __version__:
         report.not_looked_at.append(
-            f"formulas against the template: the book was made with version {version}, this is {__version__}"
+            f"formulas against the template: the book was made with version {version}, this is"
+            f" {__version__}"
         )
 
 
 def _functions(report: Report, book: StoredBook, calls: Calls, ours: set) -> None:
-    """Functions that fetch from elsewhere, wherever they stand; host-dependent ones that feed our figures."""
+    """Functions that fetch from elsewhere, wherever they stand; host-dependent ones that feed our
+    figures.
+    """
     for sheet in book.sheets:
         for place, formula in sheet.cells.formulas.items():
             if "|" not in formula.text and not may_call(formula.text, REACHING):
@@ -184,8 +190,8 @@ def _functions(report: Report, book: StoredBook, calls: Calls, ours: set) -> Non
                 report.add(
                     "unsafe formula",
                     shown(sheet.name, *place),
-                    f"uses {', '.join(found) or 'a link to another program'}, which fetches from elsewhere, starts "
-                    "something or reads a place that only a text names",
+                    f"uses {', '.join(found) or 'a link to another program'}, which fetches from"
+                    " elsewhere, starts something or reads a place that only a text names",
                 )
     rules = [(f"the name {name.name}", name.text) for name in book.names]
     rules += [
@@ -210,13 +216,15 @@ def _functions(report: Report, book: StoredBook, calls: Calls, ours: set) -> Non
             report.add(
                 "host-dependent",
                 shown(*place),
-                f"uses {', '.join(found)}, which answers otherwise in another program or on another computer, and "
-                "figures of the add-in read it",
+                f"uses {', '.join(found)}, which answers otherwise in another program or on another"
+                " computer, and figures of the add-in read it",
             )
 
 
 def _feeding(book: StoredBook, calls: Calls, ours: set) -> set:
-    """Cells with formulas that figures of the add-in read, through any number of cells; the figures too."""
+    """Cells with formulas that figures of the add-in read, through any number of cells; the figures
+    too.
+    """
     found, todo, seen = set(ours), list(ours), set()
     left_over: dict[str, dict[int, list[int]]] = {}
     for sheet in book.sheets:
@@ -259,14 +267,17 @@ def said(value: Any) -> str:
 def _values(
     report: Report, book: StoredBook, calls: Calls, fresh: Fresh, ours: set, version: str | None
 ) -> None:
-    """Stored values against fresh ones, sentences, blank inputs, formulas that cannot be evaluated."""
+    """Stored values against fresh ones, sentences, blank inputs, formulas that cannot be
+    evaluated.
+    """
     for name, row, column, reason in fresh.failed:
         report.add("not evaluated", shown(name, row, column), reason)
     for name, row, column, reason in fresh.stale:
         report.add(
             "not evaluated",
             shown(name, row, column),
-            f"its stored figure may be out of date: {reason}; let the spreadsheet program recalculate it",
+            f"its stored figure may be out of date: {reason}; let the spreadsheet program"
+            " recalculate it",
         )
     other = (
         ""
@@ -302,21 +313,24 @@ def _values(
     for cells, blank in blanks:
         verb = "is" if len(blank) == 1 else "are"
         also = (
-            f" (so do {len(cells) - 1} more: {', '.join(cells[1:7])}{' ...' if len(cells) > 7 else ''})"
+            f" (so do {len(cells) - 1} more:"
+            f" {', '.join(cells[1:7])}{' ...' if len(cells) > 7 else ''})"
             if len(cells) > 1
             else ""
         )
         report.add(
             "blank input",
             cells[0],
-            f"gives nothing{also} while {', '.join(blank[:6])} {verb} empty and its other inputs are not",
+            f"gives nothing{also} while {', '.join(blank[:6])} {verb} empty and its other inputs"
+            " are not",
         )
 
 
 def _blank_inputs(
     book: StoredBook, calls: Calls, sheet: StoredSheet, row: int, column: int
 ) -> list[str]:
-    """Single inputs of the same row that a formula reads and that are empty, where others of them are not.
+    """Single inputs of the same row that a formula reads and that are empty, where others of them
+    are not.
 
     A cell with a formula is no input, and a text may be a label.
     """
@@ -343,7 +357,9 @@ def _blank_inputs(
 
 
 def _runs(book: StoredBook, ours: set) -> dict[tuple[str, int], list[tuple[int, str]]]:
-    """Catalogue formulas by sheet and column: rows in order, with the formula as it would read in the first row."""
+    """Catalogue formulas by sheet and column: rows in order, with the formula as it would read in
+    the first row.
+    """
     found: dict[tuple[str, int], list[tuple[int, str]]] = {}
     for name, row, column in sorted(ours):
         text = book.sheet(name).cells.formulas[row, column].text
@@ -352,7 +368,9 @@ def _runs(book: StoredBook, ours: set) -> dict[tuple[str, int], list[tuple[int, 
 
 
 def _typed_over(report: Report, book: StoredBook, runs: dict) -> None:
-    """Values between formulas that are copies of each other, in a column; and in a calculated column of a table."""
+    """Values between formulas that are copies of each other, in a column; and in a calculated
+    column of a table.
+    """
     seen = set()
     for (name, column), run in runs.items():
         sheet = book.sheet(name)
@@ -394,12 +412,15 @@ def _typed_over(report: Report, book: StoredBook, runs: dict) -> None:
         report.add(
             "typed over",
             shown(*place),
-            f"holds {said(book.sheet(place[0]).value(*place[1:]))} where the cells around it have a formula",
+            f"holds {said(book.sheet(place[0]).value(*place[1:]))} where the cells around it have a"
+            " formula",
         )
 
 
 def _totals(report: Report, book: StoredBook, fresh: Fresh, ours: set, runs: dict) -> None:
-    """Totals that pass over a text in a catalogue cell, or end in the middle of a column of catalogue formulas."""
+    """Totals that pass over a text in a catalogue cell, or end in the middle of a column of
+    catalogue formulas.
+    """
     for sheet in book.sheets:
         for (row, column), formula in sheet.cells.formulas.items():
             pieces = list(tokens(formula.text))

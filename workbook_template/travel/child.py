@@ -1,8 +1,10 @@
-"""The child process that evaluates a workbook: one job on standard input, its answer on a way of its own.
+"""The child process that evaluates a workbook: one job on standard input, its answer on a way of
+its own.
 
-A hostile workbook may make the engine hang, eat memory or crash; here that ends this process only. It limits itself
-before it loads anything large, and ends when the parent does (standard input closes). What anything else prints goes to
-standard error; each answer begins with the mark that the job gives, so that what was printed before is no answer either.
+A hostile workbook may make the engine hang, eat memory or crash; here that ends this process only.
+It limits itself before it loads anything large, and ends when the parent does (standard input
+closes). What anything else prints goes to standard error; each answer begins with the mark that the
+job gives, so that what was printed before is no answer either.
 """
 
 from __future__ import annotations
@@ -14,8 +16,9 @@ import sys
 import threading
 from pathlib import Path
 
-#: What the child runs. The standard library comes first on its path and this process's folders last: neither the
-#: folder that a user happens to be in nor a backport among the packages stands in for a module of the standard library.
+#: What the child runs. The standard library comes first on its path and this process's folders
+#: last: neither the folder that a user happens to be in nor a backport among the packages stands in
+#: for a module of the standard library.
 _START = (
     "import sys, json; sys.path += [p for p in json.loads(sys.argv[1]) if p not in sys.path]; "
     "from workbook_template.travel.child import main; main()"

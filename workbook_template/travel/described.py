@@ -35,7 +35,9 @@ def sizes_of(book: StoredBook) -> Sizes | None:
 
 
 def _reader(book: StoredBook) -> Callable[[int, int], object] | None:
-    """What gives the cells of the sheet in which a workbook describes itself; None where there is no such sheet."""
+    """What gives the cells of the sheet in which a workbook describes itself; None where there is
+    no such sheet.
+    """
     sheet = book.find(description.NAME)
     if sheet is None:
         return None
@@ -56,7 +58,8 @@ def columns_of(
     Raises
     ------
     BookError
-        Where the workbook does not describe itself, or not these columns: one sentence of what to do.
+        Where the workbook does not describe itself, or not these columns: one sentence of what to
+        do.
     """
     found = tables_of(book).get(table, {})
     if not keys <= found.keys() or len({place.sheet for place in found.values()}) != 1:

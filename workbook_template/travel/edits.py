@@ -30,8 +30,8 @@ class Edits:
 def refresh(book: StoredBook, values: dict, grown: dict, edits: Edits) -> int:
     """Write fresh values where they differ from the stored ones; how many did.
 
-    A dynamic array formula (in ``grown``) that fills other cells than before gets its new area; cells that it no longer
-    fills become empty.
+    A dynamic array formula (in ``grown``) that fills other cells than before gets its new area;
+    cells that it no longer fills become empty.
     """
     changed = 0
     for (name, row, column), value in values.items():

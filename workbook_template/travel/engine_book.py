@@ -1,4 +1,6 @@
-"""A workbook in the embedded engine: the one place where it is filled, where our functions are registered and read."""
+"""A workbook in the embedded engine: the one place where it is filled, where our functions are
+registered and read.
+"""
 
 from __future__ import annotations
 
@@ -33,7 +35,8 @@ class EngineBook:
         #: Formulas that the engine does not take, with the reason.
         self.refused: dict[tuple[str, int, int], str] = {}
         self._formulas: list[tuple[str, int, int, str]] = []
-        #: The engine compares names of sheets without regard to case and has one from the beginning.
+        #: The engine compares names of sheets without regard to case and has one from the
+        #: beginning.
         self._names = {
             sheet["name"]: _FIRST if sheet["name"].lower() == _FIRST.lower() else sheet["name"]
             for sheet in job["sheets"]
@@ -51,7 +54,8 @@ class EngineBook:
     def fill(self, sheets: list[list[list]]) -> None:
         """Values of each sheet as [row, column, value], in blocks without a gap.
 
-        A gap would count as a cell that holds something, and be in the way of what an array formula fills.
+        A gap would count as a cell that holds something, and be in the way of what an array formula
+        fills.
         """
         for name, cells in zip(self._order, sheets):
             columns: dict[int, list] = {}
@@ -99,7 +103,9 @@ class EngineBook:
         )
 
     def shadow(self, number: int) -> str:
-        """An empty sheet that stands for one of the job's: formulas at their own places, none of which reads another."""
+        """An empty sheet that stands for one of the job's: formulas at their own places, none of
+        which reads another.
+        """
         if number not in self._shadows:
             self._shadows[number] = self._sheet(f"shadow {number}")
         return self._shadows[number]
@@ -125,7 +131,9 @@ class EngineBook:
         return name
 
     def evaluate(self) -> None:
-        """Evaluate; where a bracket that is no table reference fails the whole book, without the formulas that have one."""
+        """Evaluate; where a bracket that is no table reference fails the whole book, without the
+        formulas that have one.
+        """
         try:
             self.book.evaluate_all()
         except formualizer.ExcelEvaluationError:
@@ -141,14 +149,18 @@ class EngineBook:
         return value
 
     def kind(self, name: str, row: int, column: int) -> str | None:
-        """The engine's name of the error that a cell gives, or None; ``Nothing`` where the engine gives nothing."""
+        """The engine's name of the error that a cell gives, or None; ``Nothing`` where the engine
+        gives nothing.
+        """
         value = self.book.get_value(self._names.get(name, name), row, column)
         if value is None:
             return "Nothing"
         return value.get("kind") if isinstance(value, dict) else None
 
     def get(self, name: str, row: int, column: int):
-        """A cell as the answer has it; None where the engine gives nothing, which is never a zero."""
+        """A cell as the answer has it; None where the engine gives nothing, which is never a
+        zero.
+        """
         return self._left(self.book.get_value(self._names.get(name, name), row, column))
 
     def grid(self, name: str, row: int, column: int) -> list[list]:
@@ -160,7 +172,9 @@ class EngineBook:
         ]
 
     def extent(self, name: str, row: int, column: int) -> tuple[int, int] | None:
-        """Last row and column of the cells that a formula fills, None where it fills its own only."""
+        """Last row and column of the cells that a formula fills, None where it fills its own
+        only.
+        """
         sheet = self._names.get(name, name).replace("'", "''")
         place = f"'{sheet}'!{address(row, column)}"
         spill = self.book.inspect_cell(place, include_values=False).cell.spill

@@ -1,4 +1,6 @@
-"""What a user typed into a workbook, whatever version made it: rows of tables and single cells, by key."""
+"""What a user typed into a workbook, whatever version made it: rows of tables and single cells, by
+key.
+"""
 
 from __future__ import annotations
 
@@ -36,9 +38,9 @@ RowEntries = dict[str, Entry]
 class Entries:
     """All that was typed into a book.
 
-    ``tables`` are rows by table, each with its number within the table from 0; empty rows are left out. ``cells`` are
-    single cells by key, and ``empty`` the keys of those that were emptied. ``left`` says of cells what is in them and
-    why it is no entry.
+    ``tables`` are rows by table, each with its number within the table from 0; empty rows are left
+    out. ``cells`` are single cells by key, and ``empty`` the keys of those that were emptied.
+    ``left`` says of cells what is in them and why it is no entry.
     """
 
     tables: dict[str, dict[int, RowEntries]] = field(default_factory=dict)
@@ -77,8 +79,8 @@ class Reader:
     def entry(self, sheet: str, row: int, column: int, *, of_ours: bool = True) -> Entry | None:
         """What was typed into a cell, rows and columns from 1; nothing where it is empty.
 
-        A formula that somebody typed into an input cell goes as its value, which is noted; where the cell is not one
-        ``of_ours`` to type into, a formula is no entry.
+        A formula that somebody typed into an input cell goes as its value, which is noted; where
+        the cell is not one ``of_ours`` to type into, a formula is no entry.
         """
         self.seen.add((sheet, row, column))
         found = self.book.find(sheet)
@@ -102,7 +104,9 @@ class Reader:
         return Entry(value, where)
 
     def leftovers(self) -> None:
-        """Name what stands in unlocked cells that nothing asked for, and sheets that are the user's own."""
+        """Name what stands in unlocked cells that nothing asked for, and sheets that are the user's
+        own.
+        """
         for where, row, column in self.not_seen():
             value = self.book.sheet(where).value(row, column)
             if (
@@ -163,8 +167,8 @@ def described(
 ) -> Entries:
     """The entries of a book that describes itself; BookError where it does not.
 
-    ``inputs`` are the tables and keys of the columns that are typed in a book of this version, ``constants`` of those
-    that it writes itself, without a formula.
+    ``inputs`` are the tables and keys of the columns that are typed in a book of this version,
+    ``constants`` of those that it writes itself, without a formula.
     """
     reader = Reader(package)
     for table, columns in tables_of(reader.book).items():

@@ -1,4 +1,6 @@
-"""The evaluation of a workbook: which formulas the embedded engine knows, their fresh values, and what is left."""
+"""The evaluation of a workbook: which formulas the embedded engine knows, their fresh values, and
+what is left.
+"""
 
 from __future__ import annotations
 
@@ -24,19 +26,22 @@ UNABLE = {
 }
 #: Errors that are an answer as a rule, yet also what the engine gives where it lacks a feature.
 DOUBTFUL = ("Na", "Value", "Ref")
-#: How far the engine's answer may be off a stored figure and still show that it knows the formula: stored figures have
-#: 12 to 17 digits, of which a difference of two like figures leaves few.
+#: How far the engine's answer may be off a stored figure and still show that it knows the formula:
+#: stored figures have 12 to 17 digits, of which a difference of two like figures leaves few.
 EVIDENCE = 1e-6
-#: Evaluations of one book, at most, until array formulas and formulas without an answer come to rest.
+#: Evaluations of one book, at most, until array formulas and formulas without an answer come to
+#: rest.
 ROUNDS = 30
 
 
 class Evaluation:
-    """The formulas of one book: which the engine knows, their fresh values, and what rests on those that it does not.
+    """The formulas of one book: which the engine knows, their fresh values, and what rests on those
+    that it does not.
 
-    A native formula whose answer differs from its stored value although all that it reads is as stored is one that the
-    engine does not know. It keeps its stored value, which stands in the evaluation as a constant; where it reads
-    something that changed it is stale, and whatever reads a stale cell has no fresh value either.
+    A native formula whose answer differs from its stored value although all that it reads is as
+    stored is one that the engine does not know. It keeps its stored value, which stands in the
+    evaluation as a constant; where it reads something that changed it is stale, and whatever reads
+    a stale cell has no fresh value either.
     """
 
     def __init__(self, job: dict, say: Callable[[dict], None] = lambda message: None):
@@ -99,7 +104,9 @@ class Evaluation:
         (self.failed if self.formulas[place]["ours"] else self.kept)[place] = reason
 
     def unlike(self, places: list[Place]) -> list[Place]:
-        """Those of some native formulas that may differ from their stored values, all evaluated at once."""
+        """Those of some native formulas that may differ from their stored values, all evaluated at
+        once.
+        """
         if not places:
             return []
         plain = {place for place in places if not self.formulas[place]["area"]}
@@ -120,10 +127,11 @@ class Evaluation:
         ]
 
     def blind(self, place: Place) -> bool:
-        """Whether a formula's stored value says nothing, and it has only functions that are relied on without one.
+        """Whether a formula's stored value says nothing, and it has only functions that are relied
+        on without one.
 
-        That is where it reads an error stored for a formula of ours, as a program without the add-in leaves it, and holds
-        the figure from before.
+        That is where it reads an error stored for a formula of ours, as a program without the
+        add-in leaves it, and holds the figure from before.
         """
         return (
             isinstance(self.first[place], dict)
@@ -141,9 +149,11 @@ class Evaluation:
         return found
 
     def ask(self, places: list[Place]) -> None:
-        """Evaluate formulas with all that they read as stored; drop those that do not give their stored value.
+        """Evaluate formulas with all that they read as stored; drop those that do not give their
+        stored value.
 
-        Each is put on a sheet of its own kind, at its own place, so that none reads another's answer.
+        Each is put on a sheet of its own kind, at its own place, so that none reads another's
+        answer.
         """
         places = [place for place in places if place not in self.asked]
         self.asked.update(places)
@@ -168,9 +178,12 @@ class Evaluation:
                     book.refused.get(at[place])
                     or UNABLE.get(book.kind(*at[place]) or "")
                     or (
-                        "the embedded engine does not give its stored value from the stored values that it reads"
+                        "the embedded engine does not give its stored value from the stored values"
+                        " that it reads"
                         if self.settled
-                        else "it has no stored value that shows whether the embedded engine knows it"
+                        else (
+                            "it has no stored value that shows whether the embedded engine knows it"
+                        )
                     ),
                 )
 
@@ -190,7 +203,9 @@ class Evaluation:
         )
 
     def is_evidence(self, stored, value) -> bool:
-        """Whether a stored value agrees; a zero or nothing says little in a book that may never have been evaluated."""
+        """Whether a stored value agrees; a zero or nothing says little in a book that may never
+        have been evaluated.
+        """
         return shows(stored, value) and (self.settled or stored not in (None, "", 0.0))
 
     def stored(self, place: Place):
@@ -219,10 +234,12 @@ class Evaluation:
     # the evaluation proper
 
     def evaluate(self) -> None:
-        """Evaluate the book with its inputs as they are now, until the answers of its array formulas stay the same.
+        """Evaluate the book with its inputs as they are now, until the answers of its array
+        formulas stay the same.
 
-        Array formulas stand on sheets of their own, where no neighbour can be in their way and where they do not fill
-        more than their area; their cells in the book hold the answers of the round before.
+        Array formulas stand on sheets of their own, where no neighbour can be in their way and
+        where they do not fill more than their area; their cells in the book hold the answers of the
+        round before.
         """
         arrays = [
             place
@@ -287,7 +304,10 @@ class Evaluation:
             kind = self.book.kind(*at)
             reason = self.book.refused.get(at) or UNABLE.get(kind or "")
             if not reason and not formula["area"] and self.book.extent(*at):
-                reason = "it meets a whole range where one cell is meant, which the embedded engine does not do"
+                reason = (
+                    "it meets a whole range where one cell is meant, which the embedded engine does"
+                    " not do"
+                )
             if not reason and formula["dynamic"] and self.blocked(place):
                 reason = UNABLE["Spill"]
             if reason:
@@ -309,7 +329,9 @@ class Evaluation:
         return bool(first) or len(self.kept) + len(self.failed) > before
 
     def first_of(self, faulty: dict[Place, str]) -> list[Place]:
-        """Those that read no other faulty formula; all where they wait for each other in a circle."""
+        """Those that read no other faulty formula; all where they wait for each other in a
+        circle.
+        """
         if len(faulty) < 2:
             return list(faulty)
         cells = CellSet()
@@ -418,7 +440,9 @@ class Evaluation:
         }
 
     def stale(self, changed: CellSet) -> dict[Place, str]:
-        """Native formulas without a fresh value whose stored one may be out of date; ours of that kind become failed."""
+        """Native formulas without a fresh value whose stored one may be out of date; ours of that
+        kind become failed.
+        """
         found: dict[Place, str] = {}
         waiting: list[Place] = list(self.failed)
         for place, reason in self.kept.items():
@@ -447,7 +471,10 @@ class Evaluation:
                         continue
                     seen.add(reader)
                     waiting.append(reader)
-                    reason = f"it waits for {shown(self.names[place[0]], *place[1:])}, which has no fresh value"
+                    reason = (
+                        f"it waits for {shown(self.names[place[0]], *place[1:])}, which has no"
+                        " fresh value"
+                    )
                     if self.formulas[reader]["ours"]:
                         self.failed.setdefault(reader, reason)
                     else:
@@ -456,7 +483,9 @@ class Evaluation:
 
 
 def agrees(stored, value, tolerance: float = 1e-9) -> bool:
-    """Whether a value is the stored one, numbers within a relative tolerance, as programs differ in the last digits."""
+    """Whether a value is the stored one, numbers within a relative tolerance, as programs differ in
+    the last digits.
+    """
     if stored is None:
         return value is None or value == ""
     if isinstance(stored, bool) or isinstance(value, bool):
@@ -469,7 +498,8 @@ def agrees(stored, value, tolerance: float = 1e-9) -> bool:
 def shows(stored, value) -> bool:
     """Whether a stored value is what the engine gives, as far as programs keep it.
 
-    Calc has no type for TRUE and FALSE: where ``IF`` or a text stands around them it stores 1 and 0.
+    Calc has no type for TRUE and FALSE: where ``IF`` or a text stands around them it stores 1 and
+    0.
     """
     if isinstance(value, bool) and isinstance(stored, (int, float)):
         return stored == value
@@ -477,7 +507,9 @@ def shows(stored, value) -> bool:
 
 
 def trimmed(value):
-    """A text without the white space at its ends, which LibreOffice drops from the value that it stores."""
+    """A text without the white space at its ends, which LibreOffice drops from the value that it
+    stores.
+    """
     return value.strip() if isinstance(value, str) else value
 
 
@@ -491,7 +523,9 @@ def area_cells(formula: dict) -> list[tuple[int, int]]:
 
 
 def shaped(formula: dict, grid: list[list]) -> list[list]:
-    """An array formula's answer as its area shows it: cut off, a single row or column repeated, else filled with #N/A."""
+    """An array formula's answer as its area shows it: cut off, a single row or column repeated,
+    else filled with #N/A.
+    """
     if formula["dynamic"]:
         return grid
     top, left, bottom, right = formula["area"]

@@ -33,8 +33,8 @@ class Piece:
 class Call:
     """A call or a group: what stands before its arguments, the arguments, what stands after them.
 
-    ``ours`` names the catalogue's function, ``number`` the call among all of the book; ``native`` is the name of any
-    other function in capitals, nothing for round brackets and braces.
+    ``ours`` names the catalogue's function, ``number`` the call among all of the book; ``native``
+    is the name of any other function in capitals, nothing for round brackets and braces.
     """
 
     head: str
@@ -117,7 +117,9 @@ _ENDS = re.compile(r"\b(?:LEFT|RIGHT)\s*\(", re.IGNORECASE)
 
 
 def of_texts(formula: str) -> str:
-    """The formula with what LEFT and RIGHT take made a text first, as a spreadsheet program makes it: ``TRUE``."""
+    """The formula with what LEFT and RIGHT take made a text first, as a spreadsheet program makes
+    it: ``TRUE``.
+    """
     if not _ENDS.search(formula):
         return formula
     try:

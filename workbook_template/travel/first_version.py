@@ -1,4 +1,5 @@
-"""The entries of a workbook of version 0.1.0, which does not describe itself: where each stood, and what it is now.
+"""The entries of a workbook of version 0.1.0, which does not describe itself: where each stood, and
+what it is now.
 
 What a day sheet held of one batch goes to that batch's row of the sheet that holds readings now.
 """
@@ -126,15 +127,18 @@ def is_first(book: StoredBook) -> bool:
 
 
 def entries(package: Package) -> Entries:
-    """All that was typed into a book of version 0.1.0; BookError where its cells are not where that version put them."""
+    """All that was typed into a book of version 0.1.0; BookError where its cells are not where that
+    version put them.
+    """
     reader = Reader(package)
     for sheet, titles in _TITLES.items():
         found = reader.book.find(sheet)
         for cell, words in titles.items():
             if found is None or found.value(*position(cell, sheet)) != words:
                 raise BookError(
-                    f"{package.title} is not as version 0.1.0 wrote it: {shown(sheet, *position(cell, sheet))} does not "
-                    f"say {words.strip()!r}. Were rows or columns put in? Take them out, or copy the yellow cells by hand"
+                    f"{package.title} is not as version 0.1.0 wrote it:"
+                    f" {shown(sheet, *position(cell, sheet))} does not say {words.strip()!r}. Were"
+                    " rows or columns put in? Take them out, or copy the yellow cells by hand"
                 )
     for table, (sheet, first, last, left, keys) in _TABLES.items():
         _rows(reader, table, sheet, range(first, last + 1), left, keys.split())
@@ -194,7 +198,9 @@ def _readings(reader: Reader) -> None:
 
 
 def _mash(reader: Reader) -> None:
-    """The one mash that there was room for goes to its batch, and the mash acid of each row of the plan to that row's."""
+    """The one mash that there was room for goes to its batch, and the mash acid of each row of the
+    plan to that row's.
+    """
     plan = reader.entries.tables.get("Plan", {})
     numbers: dict[str, int] = {}
 

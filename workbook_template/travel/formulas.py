@@ -1,4 +1,6 @@
-"""Which formulas call the catalogue, in whatever form a program stored them, and what the engine is to read instead."""
+"""Which formulas call the catalogue, in whatever form a program stored them, and what the engine is
+to read instead.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +16,9 @@ _FOREIGN = re.compile("|".join(map(re.escape, MARKS[1:])), re.IGNORECASE)
 
 @lru_cache(maxsize=50_000)
 def _read(formula: str) -> tuple[tuple[str, ...], str, str]:
-    """Catalogue functions that a formula calls, its :func:`plain` text and its :func:`bare` text."""
+    """Catalogue functions that a formula calls, its :func:`plain` text and its :func:`bare`
+    text.
+    """
     known = shape(formula)
     if known is not None and known[0] in _unchanged:
         return _unchanged[known[0]], formula, formula
@@ -26,7 +30,8 @@ def _read(formula: str) -> tuple[tuple[str, ...], str, str]:
     return found
 
 
-#: Catalogue functions that formulas of a shape call, where such formulas are their own plain and bare text.
+#: Catalogue functions that formulas of a shape call, where such formulas are their own plain and
+#: bare text.
 _unchanged: dict[str, tuple[str, ...]] = {}
 _SHAPES = 2_000
 
@@ -50,7 +55,8 @@ def calls(formula: str) -> list[str]:
 
 
 def plain(formula: str) -> str:
-    """The formula with the way to an add-in's file taken off its calls; LibreOffice's service names stay.
+    """The formula with the way to an add-in's file taken off its calls; LibreOffice's service names
+    stay.
 
     A copy must not name a folder, nor keep a link to an add-in alive.
     """
@@ -63,7 +69,9 @@ def bare(formula: str) -> str:
 
 
 def links(formula: str) -> bool:
-    """Whether a formula reads another workbook (a call of the catalogue through an add-in's file does not count)."""
+    """Whether a formula reads another workbook (a call of the catalogue through an add-in's file
+    does not count).
+    """
     if "[" not in formula and "!" not in formula:
         return False
     return any(is_external(token.prefix) and not our_name(token) for token in tokens(formula))

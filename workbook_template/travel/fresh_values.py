@@ -68,7 +68,9 @@ class Calls:
 
 @dataclass
 class Fresh:
-    """Fresh values by (sheet, row, column), and the formulas without one: (sheet, row, column, reason)."""
+    """Fresh values by (sheet, row, column), and the formulas without one: (sheet, row, column,
+    reason).
+    """
 
     values: dict[tuple[str, int, int], Any]
     failed: list[tuple[str, int, int, str]] = field(default_factory=list)
@@ -84,8 +86,8 @@ class Fresh:
         """Refuse where a cell that belongs to the catalogue's formulas has no fresh value."""
         if self.failed:
             raise BookError(
-                f"{doing} needs a fresh value of every formula that calls, feeds or reads a function of the "
-                f"add-in, and there is none for {listed(self.failed)}"
+                f"{doing} needs a fresh value of every formula that calls, feeds or reads a"
+                f" function of the add-in, and there is none for {listed(self.failed)}"
             )
 
     def warning(self) -> str | None:
@@ -94,8 +96,9 @@ class Fresh:
             return None
         one = len(self.stale) == 1
         return (
-            f"{listed(self.stale)} {'keeps its stored figure' if one else 'keep their stored figures'}, which may be "
-            "out of date: let the spreadsheet program recalculate the workbook"
+            f"{listed(self.stale)}"
+            f" {'keeps its stored figure' if one else 'keep their stored figures'}, which may be"
+            " out of date: let the spreadsheet program recalculate the workbook"
         )
 
 
@@ -131,8 +134,9 @@ def fresh_values(
     seconds, size
         Limits of the child process; without a limit of memory on Windows.
     before
-        What cells held when the stored values were worked out, where that is something else than they hold now: inputs
-        that were written since, and formulas put in place of values. None is an empty cell.
+        What cells held when the stored values were worked out, where that is something else than
+        they hold now: inputs that were written since, and formulas put in place of values. None is
+        an empty cell.
     numbering
         Where it is given, what each call was asked and answered is recorded by its numbers.
     status
@@ -164,7 +168,8 @@ def fresh_values(
 
 
 def same(stored: Any, fresh: Any, tolerance: float = 1e-11) -> bool:
-    """Whether a stored value is the fresh one, numbers within a relative tolerance; None stands for an empty cell.
+    """Whether a stored value is the fresh one, numbers within a relative tolerance; None stands for
+    an empty cell.
 
     An empty text shows as an empty cell does; some writers store it so.
     """
@@ -185,8 +190,8 @@ def _job(
 ) -> dict:
     """What the child needs: values and formulas of each sheet, names and tables spelled out.
 
-    A formula that reads another workbook keeps the value that was stored when the link was last read; a what-if table
-    keeps its values.
+    A formula that reads another workbook keeps the value that was stored when the link was last
+    read; a what-if table keeps its values.
     """
     sheets, ours_total, budget = [], 0, _Budget(book.package.title)
     settled = (
@@ -265,7 +270,9 @@ def _job(
 
 
 class _Budget:
-    """Characters that the values and formulas of a book have together, counted with every repeat."""
+    """Characters that the values and formulas of a book have together, counted with every
+    repeat.
+    """
 
     def __init__(self, title: str):
         self.title, self.left = title, bounds.VALUE_CHARACTERS
@@ -276,8 +283,8 @@ class _Budget:
             self.left -= len(value)
             if self.left < 0:
                 raise BookError(
-                    f"{self.title} has more than {bounds.VALUE_CHARACTERS // 1_000_000} million characters in its "
-                    "cells, the most that is evaluated"
+                    f"{self.title} has more than {bounds.VALUE_CHARACTERS // 1_000_000} million"
+                    " characters in its cells, the most that is evaluated"
                 )
 
 
@@ -294,7 +301,8 @@ def _engine_text(
 
     A formula that cannot be read goes there with the catalogue's names plain.
 
-    A formula of ours that is not an array formula shows the first of its answers, as spreadsheet programs do.
+    A formula of ours that is not an array formula shows the first of its answers, as spreadsheet
+    programs do.
     """
     numbered = numbering.text(sheet.name, row, column, formula.text) if ours else None
     text = speller.spelled(numbered or formula.text, sheet.name, row, column)
@@ -311,7 +319,9 @@ def _plain(value: Any) -> Any:
 
 
 def _value(value: Any) -> Any:
-    """A value of the answer; a child that was taken over cannot hand in more than a cell can hold."""
+    """A value of the answer; a child that was taken over cannot hand in more than a cell can
+    hold.
+    """
     if isinstance(value, dict):
         return ErrorCode(value["error"])
     return value[: bounds.CELL_CHARACTERS] if isinstance(value, str) else value
@@ -353,12 +363,14 @@ def _run(job: dict, title: str, heard, seconds: float) -> dict:
                 line = lines.get(timeout=max(0.0, deadline - time.monotonic()))
             except queue.Empty:
                 raise BookError(
-                    f"{title} takes longer than {seconds:g} seconds to evaluate, the most that is waited for"
+                    f"{title} takes longer than {seconds:g} seconds to evaluate, the most that is"
+                    " waited for"
                 ) from None
             if line is None:
                 raise BookError(
-                    f"{title} cannot be evaluated: the embedded engine fails on it, or needs more than "
-                    f"{job['bytes'] // 1_000_000} MB of memory (a formula over a whole sheet does)"
+                    f"{title} cannot be evaluated: the embedded engine fails on it, or needs more"
+                    f" than {job['bytes'] // 1_000_000} MB of memory (a formula over a whole sheet"
+                    " does)"
                 )
             if not line.startswith(mark):  # something else printed it
                 continue

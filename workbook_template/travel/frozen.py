@@ -1,9 +1,11 @@
-"""A formula of the catalogue as one that any program works out: frozen answers, each with a check of what was asked.
+"""A formula of the catalogue as one that any program works out: frozen answers, each with a check
+of what was asked.
 
-``IF(ready,ACID_DOSE(A1,B1),"")`` becomes ``IF(ready,IF(IFERROR(AND(<A1 and B1 are as they were>),FALSE),236.99,"changed:
-ask the sender"),"")``. Where other functions stand around a call, the check stands around them, because ``ISNUMBER``,
-``IFERROR``, ``&`` or ``>`` would make something else of the words: ``IF(ISNUMBER(F(A1)),F(A1),0)`` would give 0. Only
-functions of Excel 2007 are used.
+``IF(ready,ACID_DOSE(A1,B1),"")`` becomes ``IF(ready,IF(IFERROR(AND(<A1 and B1 are as they
+were>),FALSE),236.99,"changed: ask the sender"),"")``. Where other functions stand around a call,
+the check stands around them, because ``ISNUMBER``, ``IFERROR``, ``&`` or ``>`` would make something
+else of the words: ``IF(ISNUMBER(F(A1)),F(A1),0)`` would give 0. Only functions of Excel 2007 are
+used.
 """
 
 from __future__ import annotations
@@ -28,7 +30,8 @@ from workbook_template.travel.ooxml.tokens import tokens
 
 #: What stands in place of a figure that the copy cannot know.
 CHANGED = "changed: ask the sender"
-#: How far a number may be off, relative to itself, and still count as the same: hosts agree to this.
+#: How far a number may be off, relative to itself, and still count as the same: hosts agree to
+#: this.
 TOLERANCE = 1e-9
 #: Most characters of a text in a formula, and arguments that AND takes of them.
 LITERAL = 255
@@ -101,7 +104,9 @@ class _Freezer:
         return _guarded(self.checks(items, known, reached), self.plain(items))
 
     def checks(self, nodes: list[Node], known: frozenset, reached: bool) -> list[str]:
-        """Conditions under which the calls among nodes answer as they did; ``_NEVER`` where one was not made."""
+        """Conditions under which the calls among nodes answer as they did; ``_NEVER`` where one was
+        not made.
+        """
         found = list(dict.fromkeys(c for c in self.conditions(nodes) if c not in known))
         if _NEVER in found:
             made = [written([one]) in self.records for one in calls_in(nodes)]
@@ -163,7 +168,9 @@ class _Freezer:
         return found
 
     def plain(self, nodes: list[Node]) -> str:
-        """The nodes with the answers of their calls in place; a call that was not made is never looked at."""
+        """The nodes with the answers of their calls in place; a call that was not made is never
+        looked at.
+        """
 
         def answer(one: Call) -> str:
             record = self.records.get(written([one]))
@@ -186,7 +193,9 @@ class _Freezer:
         return _same_cell(text, value)
 
     def line(self, items: list[Node], rows: Sequence) -> list[str]:
-        """``INDEX(area,row,0)`` cell by cell, for Gnumeric, which knows no line of an area by 0; else nothing."""
+        """``INDEX(area,row,0)`` cell by cell, for Gnumeric, which knows no line of an area by 0;
+        else nothing.
+        """
         one = items[0]
         if len(items) > 1 or isinstance(one, Piece) or one.native != "INDEX":
             return []
@@ -250,7 +259,9 @@ def _number(value: Any) -> str:
 
 
 def _same_cell(text: str, value: Any) -> list[str]:
-    """Conditions under which one cell or expression has a value; none of them holds for an error."""
+    """Conditions under which one cell or expression has a value; none of them holds for an
+    error.
+    """
     if value is None or value == "":
         return [f'{text}&""=""']
     if isinstance(value, bool):
@@ -271,10 +282,11 @@ def _same_cell(text: str, value: Any) -> list[str]:
 
 
 def _same_range(text: str, rows: Sequence) -> list[str]:
-    """Conditions under which a range has its values: numbers between two bounds, texts and blanks as they are.
+    """Conditions under which a range has its values: numbers between two bounds, texts and blanks
+    as they are.
 
-    ``>=`` and ``<=`` hold for a text, a blank (as ``""``) and a number in one array; a number is never a text's equal.
-    A blank counts as 0 too, hence the number of numbers.
+    ``>=`` and ``<=`` hold for a text, a blank (as ``""``) and a number in one array; a number is
+    never a text's equal. A blank counts as 0 too, hence the number of numbers.
     """
     cells = [cell for row in rows for cell in row]
     if any(isinstance(cell, str) and cell in ERRORS for cell in cells):
@@ -320,7 +332,9 @@ def _together(conditions: list[str]) -> str:
 
 
 def _is_call_of_ours(nodes: list[Node]) -> bool:
-    """Whether an argument is a call of ours and nothing else: it is as it was where that call was asked as before."""
+    """Whether an argument is a call of ours and nothing else: it is as it was where that call was
+    asked as before.
+    """
     items = solid(nodes)
     if len(items) != 1 or not isinstance(items[0], Call):
         return False
@@ -339,7 +353,9 @@ def _is_constant(nodes: list[Node]) -> bool:
 
 
 def _unbounded(text: str) -> bool:
-    """Whether a piece of a formula reads whole columns or rows, of which an evaluation takes only what is filled."""
+    """Whether a piece of a formula reads whole columns or rows, of which an evaluation takes only
+    what is filled.
+    """
     if ":" not in text:
         return False
     for node in _pieces(parsed(text)):

@@ -1,8 +1,9 @@
 """Native formulas that read frozen cells say so too where one of these no longer knows its figure.
 
-``IF(ISNUMBER(G1),1,0)`` and ``SUM(G1:G9)`` would make a 0 or a short total of the words in ``G1``. So a native formula that
-reads a frozen cell, by itself or through other formulas, becomes ``IF(COUNTIF(G1,"changed: ask the sender")>0,"changed: ask
-the sender",<the formula>)``. :func:`lifted` takes that off again; the formula inside stays as it is.
+``IF(ISNUMBER(G1),1,0)`` and ``SUM(G1:G9)`` would make a 0 or a short total of the words in ``G1``.
+So a native formula that reads a frozen cell, by itself or through other formulas, becomes
+``IF(COUNTIF(G1,"changed: ask the sender")>0,"changed: ask the sender",<the formula>)``.
+:func:`lifted` takes that off again; the formula inside stays as it is.
 """
 
 from __future__ import annotations
@@ -65,7 +66,8 @@ class Frozen:
 def guards(
     book: StoredBook, speller, ours: set
 ) -> tuple[dict[tuple[str, int, int], list[str]], list]:
-    """What each formula reads of frozen cells, as it stands in the formula; and cells that read one cannot tell what.
+    """What each formula reads of frozen cells, as it stands in the formula; and cells that read one
+    cannot tell what.
 
     Parameters
     ----------
@@ -144,7 +146,9 @@ def reads(
 
 
 def with_guard(text: str, read: list[str]) -> str:
-    """A formula with its guard; none where it passes on one cell as it is, and where it would be too long."""
+    """A formula with its guard; none where it passes on one cell as it is, and where it would be
+    too long.
+    """
     if not read or (len(read) == 1 and text.strip() == read[0] and ":" not in text):
         return text
     counts = "+".join(f"COUNTIF({one},{_WORDS})" for one in read)
@@ -152,7 +156,9 @@ def with_guard(text: str, read: list[str]) -> str:
 
 
 def lifted(book: StoredBook, edits: Edits, others: set) -> None:
-    """Take the guards off the formulas of a copy, as far as they are there; cells in ``others`` are left alone."""
+    """Take the guards off the formulas of a copy, as far as they are there; cells in ``others`` are
+    left alone.
+    """
     for sheet in book.sheets:
         for (row, column), formula in sheet.cells.formulas.items():
             inside = without_guard(formula.text)

@@ -1,8 +1,8 @@
 """The hidden sheet in which a shared copy carries its frozen formulas home.
 
-A hidden sheet, not a custom part of the package: LibreOffice and openpyxl drop custom parts when they save, every
-program keeps a sheet, and whoever gets the copy can look at it. Its first column refers to the cells it is about, so
-that rows inserted into the copy show on the way back.
+A hidden sheet, not a custom part of the package: LibreOffice and openpyxl drop custom parts when
+they save, every program keeps a sheet, and whoever gets the copy can look at it. Its first column
+refers to the cells it is about, so that rows inserted into the copy show on the way back.
 """
 
 from __future__ import annotations
@@ -35,8 +35,8 @@ HEADER = (
     "area",
     "number in full",
 )
-#: ``formula``: a frozen formula. ``input``: a cell that formulas read. ``note``: a text that tells of the copy.
-#: ``native``: marks of the other formulas of a sheet, see :func:`natives`.
+#: ``formula``: a frozen formula. ``input``: a cell that formulas read. ``note``: a text that tells
+#: of the copy. ``native``: marks of the other formulas of a sheet, see :func:`natives`.
 KINDS = ("formula", "input", "note", "native")
 _FIRST = 4
 #: Elements of a table's part that hold formulas.
@@ -143,7 +143,10 @@ def sheet_part(ledger: Ledger) -> bytes:
     for number, entry in enumerate(ledger.entries, _FIRST):
         place = address(entry.row, entry.column)
         kind, content = content_of(0.0 if entry.value is None else entry.value, True)
-        follows = f'<c r="A{number}"{_type(kind)}><f>{escape(names[entry.sheet])}!{place}</f>{content.decode()}</c>'
+        follows = (
+            f'<c r="A{number}"{_type(kind)}><f>{escape(names[entry.sheet])}!{place}</f>'
+            f"{content.decode()}</c>"
+        )
         area = entry.area + (" dynamic" if entry.dynamic else "")
         rows.append(
             _row(
@@ -161,8 +164,10 @@ def sheet_part(ledger: Ledger) -> bytes:
             )
         )
     return (
-        '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n<worksheet xmlns="http://schemas.openxmlformats.org/'
-        'spreadsheetml/2006/main"><sheetData>' + "".join(rows) + "</sheetData></worksheet>"
+        '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n<worksheet'
+        ' xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>'
+        + "".join(rows)
+        + "</sheetData></worksheet>"
     ).encode()
 
 
@@ -214,15 +219,15 @@ def _read(book: StoredBook, sheet: StoredSheet) -> Ledger:
             or (kind == "formula" and not text)
         ):
             raise BookError(
-                f"{book.package.title}: row {row} of its hidden sheet {sheet.name!r} was changed; the formulas "
-                "cannot be put back from it"
+                f"{book.package.title}: row {row} of its hidden sheet {sheet.name!r} was changed;"
+                " the formulas cannot be put back from it"
             )
         place = position(cell, sheet.name)
         span, _, dynamic = (area or "").partition(" ")
         if span and block(span, sheet.name)[:2] != place:
             raise BookError(
-                f"{book.package.title}: row {row} of its hidden sheet {sheet.name!r} was changed; the formulas "
-                "cannot be put back from it"
+                f"{book.package.title}: row {row} of its hidden sheet {sheet.name!r} was changed;"
+                " the formulas cannot be put back from it"
             )
         entry = LedgerEntry(kind, name, *place, text or "", value, span, bool(dynamic))
         _require_in_place(book, sheet, row, entry)
@@ -267,8 +272,8 @@ def _require_in_place(book: StoredBook, sheet: StoredSheet, row: int, entry: Led
     else:
         now = "gone"
     raise BookError(
-        f"{book.package.title}: rows, columns or sheets were inserted, deleted or renamed in the copy "
-        f"({entry.shown} is now {now}); undo that in the copy and restore it again"
+        f"{book.package.title}: rows, columns or sheets were inserted, deleted or renamed in the"
+        f" copy ({entry.shown} is now {now}); undo that in the copy and restore it again"
     )
 
 
@@ -320,11 +325,12 @@ def _cells_of(sheet: StoredSheet, area: tuple[int, int, int, int]) -> list[tuple
 
 
 def marks(book: StoredBook) -> Iterator[tuple[str, str, int, int]]:
-    """Every formula of a book outside the hidden sheet: its mark, and sheet, row and column (0, 0 outside cells).
+    """Every formula of a book outside the hidden sheet: its mark, and sheet, row and column (0, 0
+    outside cells).
 
-    A mark is the cell and a short digest of the formula's normal text; names begin with ``:``, rules (conditional
-    formats and validations with their bounds and cells, page elements) with ``?``, formulas of tables with ``~``. Names
-    of the whole book count to the first sheet.
+    A mark is the cell and a short digest of the formula's normal text; names begin with ``:``,
+    rules (conditional formats and validations with their bounds and cells, page elements) with
+    ``?``, formulas of tables with ``~``. Names of the whole book count to the first sheet.
     """
     first = book.sheets[0].name
     for sheet in book.sheets:
@@ -354,7 +360,8 @@ def mark(place: str, text: str) -> str:
 
 
 def natives(book: StoredBook, frozen: set) -> list[LedgerEntry]:
-    """What the copy's own formulas are when it is sent, so that new and changed ones show on the way back.
+    """What the copy's own formulas are when it is sent, so that new and changed ones show on the
+    way back.
 
     Parameters
     ----------

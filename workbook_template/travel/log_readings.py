@@ -20,7 +20,8 @@ from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.recalc import refreshed
 from workbook_template.user_errors import BookError
 
-#: Columns of the file, and what the log calls them. ``volume`` is in the workbook's unit, as in the log.
+#: Columns of the file, and what the log calls them. ``volume`` is in the workbook's unit, as in the
+#: log.
 COLUMNS = {
     "date": "date",
     "batch": "batch",
@@ -61,7 +62,9 @@ class Refused(NamedTuple):
 
 
 class ReadingsFile(NamedTuple):
-    """What a file holds: lines that can be read, the others, and columns that the log does not know, as they are titled."""
+    """What a file holds: lines that can be read, the others, and columns that the log does not
+    know, as they are titled.
+    """
 
     readings: list[Reading]
     refused: list[Refused]
@@ -77,7 +80,8 @@ class Reading(NamedTuple):
 
 @dataclass
 class Added:
-    """The bytes of the copy (None where no line was good), rows of the sheet that were filled, and what was refused.
+    """The bytes of the copy (None where no line was good), rows of the sheet that were filled, and
+    what was refused.
 
     ``ignored`` are the file's columns that the log does not know.
     """
@@ -91,10 +95,12 @@ class Added:
 
 
 def add(package: Package, file: Path, heard=None) -> Added:
-    """Put the readings of a file into a copy of a workbook, and refresh the values that depend on them.
+    """Put the readings of a file into a copy of a workbook, and refresh the values that depend on
+    them.
 
-    Every part but the sheets with other values stays byte for byte; of the log only the cells that are filled and the
-    values of formulas change. BookError where the file or the workbook cannot be used at all.
+    Every part but the sheets with other values stays byte for byte; of the log only the cells that
+    are filled and the values of formulas change. BookError where the file or the workbook cannot be
+    used at all.
     """
     readings, refused, ignored = read(file)
     book = LogBook(package)
@@ -168,7 +174,8 @@ def _text(file: Path) -> str:
         raise BookError(f"{file} cannot be read: {error.strerror or error}") from None
     if len(data) > bounds.READINGS_BYTES:
         raise BookError(
-            f"{file.name} is larger than {bounds.READINGS_BYTES // 1_000_000} MB, the most that is read"
+            f"{file.name} is larger than {bounds.READINGS_BYTES // 1_000_000} MB, the most that is"
+            " read"
         )
     try:
         return data.decode("utf-8-sig")
@@ -186,7 +193,8 @@ def _header(cells: list[str], title: str) -> tuple[list[str], list[str]]:
     missing = [name for name in REQUIRED if name not in names]
     if missing:
         raise BookError(
-            f"{title} has no column {' and no column '.join(missing)}; the log knows {', '.join(COLUMNS)}"
+            f"{title} has no column {' and no column '.join(missing)}; the log knows"
+            f" {', '.join(COLUMNS)}"
         )
     return names, ignored
 
@@ -248,7 +256,8 @@ class LogBook:
         self.book = book = StoredBook(package)
         if ledger.find(book):
             raise BookError(
-                f"{package.title} is a shared copy, in which nothing is worked out: restore it first"
+                f"{package.title} is a shared copy, in which nothing is worked out: restore it"
+                " first"
             )
         self.places = columns_of(book, "Log", frozenset((*log.INPUTS, "implied")))
         self.sheet = book.sheet(self.places["batch"].sheet)
@@ -293,7 +302,8 @@ class LogBook:
                     _said(value).casefold(): value for value in values if value not in (None, "")
                 }
         raise BookError(
-            f"{self.package.title} has no cells named {name}: it takes a workbook that `spargesheet new` made"
+            f"{self.package.title} has no cells named {name}: it takes a workbook that `spargesheet"
+            " new` made"
         )
 
     def _day(self, stored: Any) -> date | str | None:
@@ -335,12 +345,15 @@ class LogBook:
         )
 
     def fill(self, readings: list[dict[str, Any]]) -> list[int]:
-        """Write readings into the first empty rows; the rows. A cell keeps its style, and so its lock and its format."""
+        """Write readings into the first empty rows; the rows. A cell keeps its style, and so its
+        lock and its format.
+        """
         rows = [row for row in self._rows() if self._is_free(row)]
         if len(rows) < len(readings):
             raise BookError(
-                f"the log of {self.package.title} has {len(rows) or 'no'} empty row{'s' if len(rows) != 1 else ''}"
-                f" and {len(readings)} {'are' if len(readings) != 1 else 'is'} needed; nothing was written"
+                f"the log of {self.package.title} has {len(rows) or 'no'} empty"
+                f" row{'s' if len(rows) != 1 else ''} and {len(readings)}"
+                f" {'are' if len(readings) != 1 else 'is'} needed; nothing was written"
             )
         edit = SheetEdit(self.sheet)
         known = {**self.choices, "batch": self.planned}

@@ -1,4 +1,6 @@
-"""A shared copy back into the sender's own workbook: inputs from the copy, formulas from the workbook only."""
+"""A shared copy back into the sender's own workbook: inputs from the copy, formulas from the
+workbook only.
+"""
 
 from __future__ import annotations
 
@@ -19,8 +21,9 @@ from workbook_template.user_errors import BookError
 def merged(copy: Package, package: Package, heard=None) -> Restored:
     """The sender's workbook with the inputs that were changed in the copy.
 
-    An input is taken where it is a constant in the workbook and in the copy, the copy changed it against what it was
-    sent with, and the workbook did not change it since; all else that differs is listed and not taken.
+    An input is taken where it is a constant in the workbook and in the copy, the copy changed it
+    against what it was sent with, and the workbook did not change it since; all else that differs
+    is listed and not taken.
 
     Parameters
     ----------
@@ -76,9 +79,9 @@ def _require_same_places(carried: Ledger, ours: set, title: str, copy: str) -> N
     if odd:
         cells = ", ".join((shown_as | frozen)[place] for place in odd[:6])
         raise BookError(
-            f"the formulas of the add-in do not stand in the same cells of {title} and of {copy} ({cells}"
-            f"{' ...' if len(odd) > 6 else ''}): rows were moved, or it is another workbook; an input could land in "
-            "the wrong cell, so nothing is taken"
+            f"the formulas of the add-in do not stand in the same cells of {title} and of {copy}"
+            f" ({cells}{' ...' if len(odd) > 6 else ''}): rows were moved, or it is another"
+            " workbook; an input could land in the wrong cell, so nothing is taken"
         )
 
 
@@ -110,8 +113,10 @@ def _inputs(
             result.refused.append(
                 (
                     entry.shown,
-                    f"was {then!r} when it was shared; the copy says {now!r}, your workbook says {here!r} by now "
-                    "and keeps it",
+                    (
+                        f"was {then!r} when it was shared; the copy says {now!r}, your workbook"
+                        f" says {here!r} by now and keeps it"
+                    ),
                 )
             )
         else:
@@ -160,8 +165,10 @@ def _rest(back: StoredBook, book: StoredBook, carried: Ledger, seen: set, result
                     result.refused.append(
                         (
                             where,
-                            f"is {sheet.value(*place)!r} in the copy and {mine.value(*place)!r} in your workbook; "
-                            "no formula read it when it was shared",
+                            (
+                                f"is {sheet.value(*place)!r} in the copy and {mine.value(*place)!r}"
+                                " in your workbook; no formula read it when it was shared"
+                            ),
                         )
                     )
 

@@ -1,4 +1,6 @@
-"""Which functions of the spreadsheet program a formula from outside may call, and what else may stand in it."""
+"""Which functions of the spreadsheet program a formula from outside may call, and what else may
+stand in it.
+"""
 
 from __future__ import annotations
 
@@ -11,28 +13,30 @@ from workbook_template.travel.ooxml.stored_book import CODES, StoredBook
 from workbook_template.travel.ooxml.tokens import Token, is_external, tokens
 from workbook_template.user_errors import BookError
 
-#: Work on the values they are given and on nothing else: no other cell by a text, no file, no network, no program.
+#: Work on the values they are given and on nothing else: no other cell by a text, no file, no
+#: network, no program.
 HARMLESS = frozenset(
     """
-    ABS ACOS AND ASIN ATAN ATAN2 AVERAGE AVERAGEA AVERAGEIF AVERAGEIFS CEILING CHAR CHOOSE CODE COLUMN COLUMNS
-    CONCAT CONCATENATE COS COUNT COUNTA COUNTBLANK COUNTIF COUNTIFS DATE DATEVALUE DAY DAYS DEGREES EDATE EOMONTH
-    ERROR.TYPE EVEN EXACT EXP FALSE FIND FIXED FLOOR FREQUENCY HLOOKUP HOUR IF IFERROR IFNA IFS INDEX INT ISBLANK
-    ISERR ISERROR ISEVEN ISLOGICAL ISNA ISNONTEXT ISNUMBER ISODD ISTEXT LARGE LEFT LEN LINEST LN LOG LOG10 LOOKUP
-    LOWER MATCH MAX MAXA MAXIFS MEDIAN MID MIN MINA MINIFS MINUTE MOD MONTH MROUND N NA NETWORKDAYS NOT NOW ODD OR
-    PI POWER PRODUCT PROPER QUOTIENT RADIANS RANK REPLACE REPT RIGHT ROUND ROUNDDOWN ROUNDUP ROW ROWS SEARCH SECOND
-    SIGN SIN SLOPE INTERCEPT SMALL SQRT STDEV STDEVP SUBSTITUTE SUBTOTAL SUM SUMIF SUMIFS SUMPRODUCT SUMSQ SWITCH T
-    TAN TEXT TEXTJOIN TIME TIMEVALUE TODAY TRANSPOSE TRIM TRUE TRUNC TYPE UPPER VALUE VAR VARP VLOOKUP WEEKDAY
-    WEEKNUM WORKDAY XLOOKUP XMATCH XOR YEAR SINGLE ANCHORARRAY
-    """.split()
+    ABS ACOS AND ASIN ATAN ATAN2 AVERAGE AVERAGEA AVERAGEIF AVERAGEIFS CEILING CHAR CHOOSE CODE
+    COLUMN COLUMNS CONCAT CONCATENATE COS COUNT COUNTA COUNTBLANK COUNTIF COUNTIFS DATE DATEVALUE
+    DAY DAYS DEGREES EDATE EOMONTH ERROR.TYPE EVEN EXACT EXP FALSE FIND FIXED FLOOR FREQUENCY
+    HLOOKUP HOUR IF IFERROR IFNA IFS INDEX INT ISBLANK ISERR ISERROR ISEVEN ISLOGICAL ISNA ISNONTEXT
+    ISNUMBER ISODD ISTEXT LARGE LEFT LEN LINEST LN LOG LOG10 LOOKUP LOWER MATCH MAX MAXA MAXIFS
+    MEDIAN MID MIN MINA MINIFS MINUTE MOD MONTH MROUND N NA NETWORKDAYS NOT NOW ODD OR PI POWER
+    PRODUCT PROPER QUOTIENT RADIANS RANK REPLACE REPT RIGHT ROUND ROUNDDOWN ROUNDUP ROW ROWS SEARCH
+    SECOND SIGN SIN SLOPE INTERCEPT SMALL SQRT STDEV STDEVP SUBSTITUTE SUBTOTAL SUM SUMIF SUMIFS
+    SUMPRODUCT SUMSQ SWITCH T TAN TEXT TEXTJOIN TIME TIMEVALUE TODAY TRANSPOSE TRIM TRUE TRUNC TYPE
+    UPPER VALUE VAR VARP VLOOKUP WEEKDAY WEEKNUM WORKDAY XLOOKUP XMATCH XOR YEAR SINGLE ANCHORARRAY
+""".split()
 )
 #: Fetch from elsewhere, start something, or read a place that only a text names.
 REACHING = frozenset(
     """
-    WEBSERVICE FILTERXML ENCODEURL RTD CALL REGISTER REGISTER.ID EXEC DDE IMAGE HYPERLINK INDIRECT SQL.REQUEST
-    STOCKHISTORY CUBEMEMBER CUBEVALUE CUBESET CUBESETCOUNT CUBERANKEDMEMBER CUBEKPIMEMBER CUBEMEMBERPROPERTY
-    GETPIVOTDATA PY EVALUATE INITIATE REQUEST POKE EXECUTE TERMINATE FOPEN FWRITE FWRITELN RUN GET.WORKSPACE
-    TRANSLATE DETECTLANGUAGE
-    """.split()
+    WEBSERVICE FILTERXML ENCODEURL RTD CALL REGISTER REGISTER.ID EXEC DDE IMAGE HYPERLINK INDIRECT
+    SQL.REQUEST STOCKHISTORY CUBEMEMBER CUBEVALUE CUBESET CUBESETCOUNT CUBERANKEDMEMBER
+    CUBEKPIMEMBER CUBEMEMBERPROPERTY GETPIVOTDATA PY EVALUATE INITIATE REQUEST POKE EXECUTE
+    TERMINATE FOPEN FWRITE FWRITELN RUN GET.WORKSPACE TRANSLATE DETECTLANGUAGE
+""".split()
 )
 #: Answer otherwise in another spreadsheet program, on another computer or in another file.
 HOST_DEPENDENT = frozenset(("CELL", "INFO", "SHEET", "SHEETS", "FORMULATEXT"))
@@ -48,7 +52,9 @@ _MARKS = ("_XLFN.", "_XLWS.")
 
 
 def native_name(called: str) -> str:
-    """A stored function's name as it is typed: ``_xlfn.CONCAT`` is CONCAT, Calc's ``COM.MICROSOFT.CONCAT`` too."""
+    """A stored function's name as it is typed: ``_xlfn.CONCAT`` is CONCAT, Calc's
+    ``COM.MICROSOFT.CONCAT`` too.
+    """
     name = called.upper()
     for mark in (*_MARKS, "COM.MICROSOFT."):
         name = name.removeprefix(mark)
@@ -65,9 +71,9 @@ def native_calls(text: str) -> list[str]:
 
 
 def normal(text: str) -> str:
-    """A formula for comparison: programs differ in spaces, letter case, marks, quotes, ``TRUE`` for ``TRUE()``
-    and in how they write a number, of which they keep 15 digits (``32.0`` is 32, ``1.0E-7`` is 0.0000001), also the
-    length of a text that stands there.
+    """A formula for comparison: programs differ in spaces, letter case, marks, quotes, ``TRUE`` for
+    ``TRUE()`` and in how they write a number, of which they keep 15 digits (``32.0`` is 32,
+    ``1.0E-7`` is 0.0000001), also the length of a text that stands there.
     """
     pieces = _QUOTED.split(formulas.bare(text.strip().removeprefix("=")))
     for at in range(1, len(pieces) - 1):
@@ -107,8 +113,9 @@ class AllowList:
         self.sheets = {name.lower() for name in book.sheet_names}
 
     def faults(self, text: str, sheet: str, depth: int = 0) -> list[str]:
-        """What a formula on ``sheet`` holds beside functions of the add-in, references, constants, operators, harmless
-        functions, and names that lead to such; in words, empty where there is nothing.
+        """What a formula on ``sheet`` holds beside functions of the add-in, references, constants,
+        operators, harmless functions, and names that lead to such; in words, empty where there is
+        nothing.
         """
         found: dict[str, None] = {}
         for token in tokens(text):
@@ -153,7 +160,8 @@ class AllowList:
 
 
 def masks(book: StoredBook) -> list[str]:
-    """Defined names that stand in the way of a catalogue function: a call would run them in its place.
+    """Defined names that stand in the way of a catalogue function: a call would run them in its
+    place.
 
     The empty entries that LibreOffice writes for functions of an add-in are none.
     """
@@ -171,6 +179,7 @@ def require_own_names(book: StoredBook) -> None:
     found = masks(book)
     if found:
         raise BookError(
-            f"{book.package.title} has the name {found[0]:.60}, which is called like a function of the add-in, and "
-            "a formula that calls the function would work the name out instead: delete or rename it"
+            f"{book.package.title} has the name {found[0]:.60}, which is called like a function of"
+            " the add-in, and a formula that calls the function would work the name out instead:"
+            " delete or rename it"
         )

@@ -1,7 +1,9 @@
-"""What an OpenDocument file holds that runs by itself, read from the file before LibreOffice opens it.
+"""What an OpenDocument file holds that runs by itself, read from the file before LibreOffice opens
+it.
 
-OpenDocument 1.3 (OASIS, 2021), part 3: macros of a document stand in ``office:scripts`` or in the package's folders
-Basic and Scripts, and ``script:event-listener`` starts one on an event such as the document's loading.
+OpenDocument 1.3 (OASIS, 2021), part 3: macros of a document stand in ``office:scripts`` or in the
+package's folders Basic and Scripts, and ``script:event-listener`` starts one on an event such as
+the document's loading.
 """
 
 from __future__ import annotations
@@ -22,11 +24,14 @@ _PARTS = ("content.xml", "styles.xml", "settings.xml")
 
 
 def scripts(path: Path) -> list[tuple[str, str]]:
-    """(part, sentence) of each thing that can run; BookError where the file cannot be read within the bounds."""
+    """(part, sentence) of each thing that can run; BookError where the file cannot be read within
+    the bounds.
+    """
     try:
         if path.stat().st_size > bounds.FILE_BYTES:
             raise BookError(
-                f"{path.name} is larger than {bounds.FILE_BYTES // 1_000_000} MB, the most that is read"
+                f"{path.name} is larger than {bounds.FILE_BYTES // 1_000_000} MB, the most that is"
+                " read"
             )
         data = path.read_bytes()
     except OSError as error:
@@ -43,7 +48,10 @@ def scripts(path: Path) -> list[tuple[str, str]]:
             found = [
                 (
                     name,
-                    "is a macro of the document, which can do anything that you can do on this computer",
+                    (
+                        "is a macro of the document, which can do anything that you can do on this"
+                        " computer"
+                    ),
                 )
                 for name in names
                 if _is_macro(name)
@@ -57,7 +65,9 @@ def scripts(path: Path) -> list[tuple[str, str]]:
 
 
 def _is_macro(name: str) -> bool:
-    """Whether a part is a module; the lists of the libraries, which LibreOffice always writes, are none."""
+    """Whether a part is a module; the lists of the libraries, which LibreOffice always writes, are
+    none.
+    """
     folder, _, last = name.replace("\\", "/").rpartition("/")
     top = folder.partition("/")[0].lower()
     if not last or top not in ("basic", "scripts"):
@@ -70,7 +80,8 @@ def _part(file: zipfile.ZipFile, name: str, title: str) -> bytes:
         data = part.read(bounds.PART_BYTES + 1)
     if len(data) > bounds.PART_BYTES:
         raise BookError(
-            f"{title} unpacks to more than {bounds.PART_BYTES // 1_000_000} MB in one part, the most that is read"
+            f"{title} unpacks to more than {bounds.PART_BYTES // 1_000_000} MB in one part, the"
+            " most that is read"
         )
     return data
 
@@ -87,7 +98,10 @@ def _listeners(data: bytes, part: str) -> list[tuple[str, str]]:
             found.append(
                 (
                     part,
-                    f"starts a macro by itself on {event[:60]}: {plain.get('href', 'its own')[:120]}",
+                    (
+                        f"starts a macro by itself on {event[:60]}:"
+                        f" {plain.get('href', 'its own')[:120]}"
+                    ),
                 )
             )
         elif local == "script" and "office" in space:

@@ -19,7 +19,8 @@ from workbook_template.travel.part_types import CLEANED, DROPPED, KEPT, NAMESPAC
 from workbook_template.user_errors import BookError
 
 _SHEET_DATA = re.compile(rb"<((?:[\w.-]+:)?)sheetData\s*>(.*)</\1sheetData\s*>", re.DOTALL)
-#: Elements that go with the relationship that they name; those of the first kind lose only the attribute.
+#: Elements that go with the relationship that they name; those of the first kind lose only the
+#: attribute.
 _LOSE_ATTRIBUTE = {"pageSetup", "blip", "imagedata", "worksheetSource", "rangeSet", "dataRef"}
 _GO_WHOLE = {
     "oleObject",
@@ -55,7 +56,9 @@ def read(book: StoredBook, part: str) -> list[Element]:
 
 
 def remove_parts(book: StoredBook, keep_people: bool = False) -> list[str]:
-    """Take out each part of a kind that is not known to be harmless, and what points to it; what was taken out."""
+    """Take out each part of a kind that is not known to be harmless, and what points to it; what
+    was taken out.
+    """
     package = book.package
     said: list[str] = []
     names = {name.lower(): name for name in package.names()}
@@ -182,13 +185,16 @@ def _unlink(book: StoredBook, part: str, lost: set[str]) -> None:
             for outer, _ in hits.values()
         ):
             raise BookError(
-                f"{part} needs a part that must not travel ({element.name}): delete it from the book"
+                f"{part} needs a part that must not travel ({element.name}): delete it from the"
+                " book"
             )
     book.package[part] = spliced(data, outermost(cuts))
 
 
 def _whole(found: list[Element], element: Element, going: set[int]) -> Element:
-    """What must go with an element: its list where it is the last, its alternatives, or the anchor of an ink."""
+    """What must go with an element: its list where it is the last, its alternatives, or the anchor
+    of an ink.
+    """
     around = [outer for outer in found if outer.start < element.start < outer.end]
     around.sort(key=lambda outer: outer.start, reverse=True)
     inside = None
@@ -208,7 +214,9 @@ def _whole(found: list[Element], element: Element, going: set[int]) -> Element:
 
 
 def remove_linked_objects(book: StoredBook) -> bool:
-    """Take out the objects that are linked through a link to another file; whether there were any."""
+    """Take out the objects that are linked through a link to another file; whether there were
+    any.
+    """
     some = False
     for sheet in book.sheets:
         if b"oleObject" not in book.package[sheet.part]:

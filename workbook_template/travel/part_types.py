@@ -1,7 +1,8 @@
 """Kinds of part that a workbook may hold, and what becomes of each in a copy for others.
 
-By the last word of the relationship's type: ECMA-376 part 1 (clauses 12.3, 14.2, 15.2), [MS-XLSX] 2.1 and
-[MS-OFFMACRO2] 2.2, from memory. Each kind stands in one of the tables; what is in none does not travel.
+By the last word of the relationship's type: ECMA-376 part 1 (clauses 12.3, 14.2, 15.2), [MS-XLSX]
+2.1 and [MS-OFFMACRO2] 2.2, from memory. Each kind stands in one of the tables; what is in none does
+not travel.
 """
 
 from __future__ import annotations
@@ -14,16 +15,23 @@ NAMESPACES = (
 
 #: Kinds that travel as they are: figures, looks and layout, which the recipient is meant to see.
 KEPT = frozenset(
-    """styles theme themeOverride sharedStrings calcChain sheetMetadata chartUserShapes chartStyle
-    chartColorStyle pivotTable pivotCacheRecords slicer slicerCache timeline timelineCache diagramLayout
-    diagramQuickStyle diagramColors rdRichValue rdRichValueStructure rdRichValueTypes rdArray richStyles
-    rdSupportingPropertyBag rdSupportingPropertyBagStructure richValueRel FeaturePropertyBag""".split()
+    """
+    styles theme themeOverride sharedStrings calcChain sheetMetadata chartUserShapes chartStyle
+    chartColorStyle pivotTable pivotCacheRecords slicer slicerCache timeline timelineCache
+    diagramLayout diagramQuickStyle diagramColors rdRichValue rdRichValueStructure rdRichValueTypes
+    rdArray richStyles rdSupportingPropertyBag rdSupportingPropertyBagStructure richValueRel
+    FeaturePropertyBag
+""".split()
 )
 
 #: Kinds that travel because the recipient sees or needs them, with what is taken out of them.
 CLEANED = {
-    "officeDocument": "the book's folder, document ids, people's views, who reserved it, publishing",
-    "worksheet": "scenarios' and ranges' users, people's views, publishing, folders in headers and links",
+    "officeDocument": (
+        "the book's folder, document ids, people's views, who reserved it, publishing"
+    ),
+    "worksheet": (
+        "scenarios' and ranges' users, people's views, publishing, folders in headers and links"
+    ),
     "chartsheet": "people's views, publishing, folders in headers",
     "dialogsheet": "people's views, folders in headers",
     "drawing": "folders in descriptions, names of macros, linked pictures",
@@ -41,7 +49,9 @@ CLEANED = {
     "ctrlProp": "nothing but the names of macros: the recipient sees and uses the control",
     "table": "the binding to XML maps",
     "queryTable": "nothing: its name belongs to the cells that it fills, and is told",
-    "connections": "servers, files, queries and passwords; pivot tables and query tables need the number",
+    "connections": (
+        "servers, files, queries and passwords; pivot tables and query tables need the number"
+    ),
     "pivotCacheDefinition": "who refreshed it, and the path of a source elsewhere",
     "core-properties": "author, last editor, keywords and what document systems file by",
     "extended-properties": "company, manager, template and the list of links",
@@ -90,7 +100,9 @@ DROPPED = {
 
 #: Kinds without which the rest would be damaged, and which must not travel: the book is refused.
 REFUSED = {
-    "powerPivotData": "a data model (Power Pivot), which holds whole tables of its sources; take it out, or share "
-    "the pivot tables as values",
+    "powerPivotData": (
+        "a data model (Power Pivot), which holds whole tables of its sources; take it out, or share"
+        " the pivot tables as values"
+    ),
     "rdRichValueWebImage": "pictures from the web in cells; put the pictures themselves there",
 }

@@ -1,4 +1,6 @@
-"""Pictures without what the camera or the program wrote beside the image; the image's own bytes stay."""
+"""Pictures without what the camera or the program wrote beside the image; the image's own bytes
+stay.
+"""
 
 from __future__ import annotations
 
@@ -7,10 +9,12 @@ _PNG_NOTES = {b"tEXt", b"zTXt", b"iTXt", b"eXIf", b"tIME"}
 
 
 def plain(data: bytes) -> bytes | None:
-    """The picture without notes; None where its format is not one that this cleans, or it is damaged.
+    """The picture without notes; None where its format is not one that this cleans, or it is
+    damaged.
 
-    JPEG (ISO/IEC 10918-1) loses its comments and application segments but APP0 (JFIF), APP2 (colours) and APP14 (the
-    colour transform); PNG (ISO/IEC 15948) its text, time and EXIF chunks; what follows either's end goes too.
+    JPEG (ISO/IEC 10918-1) loses its comments and application segments but APP0 (JFIF), APP2
+    (colours) and APP14 (the colour transform); PNG (ISO/IEC 15948) its text, time and EXIF chunks;
+    what follows either's end goes too.
     """
     if data.startswith(_PNG):
         return _png(data)
@@ -63,7 +67,9 @@ def _jpeg(data: bytes) -> bytes | None:
 
 
 def _scan_end(data: bytes, at: int) -> int:
-    """Where the coded image ends: at the next marker that is neither a stuffed byte nor a restart."""
+    """Where the coded image ends: at the next marker that is neither a stuffed byte nor a
+    restart.
+    """
     while (at := data.find(b"\xff", at)) >= 0 and at + 1 < len(data):
         if data[at + 1] == 0 or 0xD0 <= data[at + 1] <= 0xD7:
             at += 2

@@ -1,4 +1,6 @@
-"""What a copy for others must not carry: names of people, folders, printers, macros, links, demands to recalculate."""
+"""What a copy for others must not carry: names of people, folders, printers, macros, links, demands
+to recalculate.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,8 @@ from workbook_template.travel.ooxml.parts import WORKBOOK_TYPE, remove_part, set
 from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.user_errors import BookError
 
-#: Document properties emptied: people and places, and what document systems file the book by. Title and subject stay.
+#: Document properties emptied: people and places, and what document systems file the book by. Title
+#: and subject stay.
 _PERSONAL = {
     "creator",
     "lastModifiedBy",
@@ -33,12 +36,15 @@ _PERSONAL = {
     "HyperlinkBase",
     "Template",
 }
-#: A series that reads another workbook; ``[0]`` is the workbook itself, and a pivot chart names its source elsewhere.
+#: A series that reads another workbook; ``[0]`` is the workbook itself, and a pivot chart names its
+#: source elsewhere.
 _CHART_LINK = re.compile(rb"<(?:\w+:)?f>[^<]*\[(?!0\])[^\]<]*\][^<]*!")
 
 
 def remove_people(book: StoredBook) -> None:
-    """Empty author, last editor, manager and company; take out the folder and whoever reserved the file."""
+    """Empty author, last editor, manager and company; take out the folder and whoever reserved the
+    file.
+    """
     package = book.package
     for part in [*book.related("", "core-properties"), *book.related("", "extended-properties")]:
         if part in package:
@@ -74,11 +80,13 @@ def remove_people(book: StoredBook) -> None:
 def clean(
     book: StoredBook, keep_metadata: bool, keep_links: bool, recalculate: bool = False
 ) -> list[str]:
-    """Take out of a copy what must not travel, after the sheets' edits are applied; remarks on what went or stays.
+    """Take out of a copy what must not travel, after the sheets' edits are applied; remarks on what
+    went or stays.
 
-    ``keep_metadata`` leaves people, folders of the book and headers; macros, connections' secrets and parts of unknown
-    kinds never travel. ``recalculate`` lets the program that opens the copy work it out, which holds no function of ours. A
-    BookError where something that must go is still needed.
+    ``keep_metadata`` leaves people, folders of the book and headers; macros, connections' secrets
+    and parts of unknown kinds never travel. ``recalculate`` lets the program that opens the copy
+    work it out, which holds no function of ours. A BookError where something that must go is still
+    needed.
     """
     said = []
     folders = traces.shown_folders(book)
@@ -122,7 +130,9 @@ def macro_sheets(book: StoredBook) -> bool:
 
 
 def remove_calculation_state(book: StoredBook) -> None:
-    """No full calculation when the copy opens, and no order of calculation that names frozen cells."""
+    """No full calculation when the copy opens, and no order of calculation that names frozen
+    cells.
+    """
     remove_calculation_order(book)
     data = book.package[book.part]
     cuts = [
@@ -164,7 +174,9 @@ def ask_for_calculation(book: StoredBook) -> None:
 
 
 def remove_function_names(book: StoredBook) -> None:
-    """Take out the names that LibreOffice writes for add-in functions; Excel would see macro functions in them."""
+    """Take out the names that LibreOffice writes for add-in functions; Excel would see macro
+    functions in them.
+    """
     data = book.package[book.part]
     found = elements(data, book.part)
     names = [element for element in found if element.name == "definedName"]
@@ -212,9 +224,9 @@ def remove_links(book: StoredBook) -> None:
     users = linked(book)
     if users:
         raise BookError(
-            "the book reads other workbooks, so whoever gets the copy would be asked about links: "
-            f"{', '.join(users[:12])}{' ...' if len(users) > 12 else ''}; paste these as values, or keep the "
-            "links with --keep-links"
+            "the book reads other workbooks, so whoever gets the copy would be asked about links:"
+            f" {', '.join(users[:12])}{' ...' if len(users) > 12 else ''}; paste these as values,"
+            " or keep the links with --keep-links"
         )
     parts = book.related(book.part, "externalLink")
     for part in parts:

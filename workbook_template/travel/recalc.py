@@ -18,7 +18,9 @@ from workbook_template.user_errors import BookError
 
 @dataclass
 class Recalculated:
-    """How many cells got another value, how many formulas kept theirs, and what to say of those out of date."""
+    """How many cells got another value, how many formulas kept theirs, and what to say of those out
+    of date.
+    """
 
     changed: int
     kept: int
@@ -28,8 +30,9 @@ class Recalculated:
 def recalculate(path: Path, heard=None) -> Recalculated:
     """Refresh the cached values in place; where nothing differs the file is not written.
 
-    The old file survives any failure, and every part but the sheets with other values, and the workbook part where it
-    names an older calculation engine than a current Excel's, stays byte for byte.
+    The old file survives any failure, and every part but the sheets with other values, and the
+    workbook part where it names an older calculation engine than a current Excel's, stays byte for
+    byte.
     """
     path = Path(path)
     atomic.refuse_open(path)

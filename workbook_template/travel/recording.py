@@ -1,8 +1,8 @@
 """What each call of the catalogue was asked and answered while a book was evaluated.
 
 Every call gets a number of its own on its way to the engine: ``ACID_DOSE(A1,B1)`` goes there as
-``SPARGESHEET.ASKED(17,A1,B1)``, and call 17 is known to be one of ``ACID_DOSE``. So no reference has to be traced to learn
-what a call read; it holds for ``INDEX``, names and ranges alike.
+``SPARGESHEET.ASKED(17,A1,B1)``, and call 17 is known to be one of ``ACID_DOSE``. So no reference
+has to be traced to learn what a call read; it holds for ``INDEX``, names and ranges alike.
 """
 
 from __future__ import annotations
@@ -26,16 +26,17 @@ ARGUMENTS = 60
 class Numbering:
     """Numbers for the calls of a book.
 
-    ``calls`` has for each number the function and the positions of its arguments that are left empty (the engine hands
-    in 0 for them); ``cells`` has for each cell its formula with the names that call the catalogue written out, and the
-    number of its first call.
+    ``calls`` has for each number the function and the positions of its arguments that are left
+    empty (the engine hands in 0 for them); ``cells`` has for each cell its formula with the names
+    that call the catalogue written out, and the number of its first call.
     """
 
     def __init__(self, found):
         self.found = found
         self.calls: list[tuple[str, list[int]]] = []
         self.cells: dict[tuple[str, int, int], tuple[str, int]] = {}
-        #: Of formulas of one shape: the numbered formula with marks for references and numbers, and its calls.
+        #: Of formulas of one shape: the numbered formula with marks for references and numbers, and
+        #: its calls.
         self._shapes: dict[str, tuple[list[str], list[tuple[str, list[int]]]]] = {}
 
     def text(self, sheet: str, row: int, column: int, formula: str) -> str | None:

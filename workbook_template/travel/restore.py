@@ -27,9 +27,10 @@ TOLERANCE = 1e-9
 class Restored:
     """The live workbook, and what differs from the copy as it was sent.
 
-    ``inputs``, ``answers`` and ``overwritten`` are (cell, value then, value now); ``locked`` (taken out), ``new`` (came
-    with the copy and stays), ``template`` (differs from a fresh template) and ``refused`` (of the copy, not taken into
-    the sender's book) are (where, sentence). ``compared`` says whether there was a template to compare with.
+    ``inputs``, ``answers`` and ``overwritten`` are (cell, value then, value now); ``locked`` (taken
+    out), ``new`` (came with the copy and stays), ``template`` (differs from a fresh template) and
+    ``refused`` (of the copy, not taken into the sender's book) are (where, sentence). ``compared``
+    says whether there was a template to compare with.
     """
 
     data: bytes
@@ -58,7 +59,9 @@ def carried_by(book: StoredBook) -> Ledger:
 
 
 def opened(package: Package) -> tuple[StoredBook, Ledger]:
-    """A shared copy and its ledger, with the guards taken off its native formulas (in memory; the file stays)."""
+    """A shared copy and its ledger, with the guards taken off its native formulas (in memory; the
+    file stays).
+    """
     book = StoredBook(package)
     carried = carried_by(book)
     edits = Edits(book)
@@ -71,8 +74,9 @@ def opened(package: Package) -> tuple[StoredBook, Ledger]:
 def restored(package: Package, heard=None) -> Restored:
     """Put the frozen formulas back and evaluate them with the inputs as they are now.
 
-    A formula of the hidden sheet or of the copy that holds more than functions of the add-in, references, constants,
-    operators and harmless functions is left as its value and listed. BookError where the hidden sheet was changed.
+    A formula of the hidden sheet or of the copy that holds more than functions of the add-in,
+    references, constants, operators and harmless functions is left as its value and listed.
+    BookError where the hidden sheet was changed.
 
     Parameters
     ----------
@@ -86,8 +90,8 @@ def restored(package: Package, heard=None) -> Restored:
     verdict = carried.verdict()
     if verdict is seal.Verdict.CHANGED:
         raise BookError(
-            f"the hidden sheet of {package.title} was changed on the way, so nothing is put back from it: restore "
-            "the inputs into your own workbook with --into BOOK"
+            f"the hidden sheet of {package.title} was changed on the way, so nothing is put back"
+            " from it: restore the inputs into your own workbook with --into BOOK"
         )
     result = Restored(
         b"",
@@ -133,7 +137,8 @@ def typed_over(book: StoredBook, carried: Ledger) -> list[tuple[str, object, obj
 def typed(book: StoredBook, entries: list[LedgerEntry]) -> list[tuple[str, object, object]]:
     """Cells of the ledger that hold no formula and not what they held when the copy was made.
 
-    An input that is a formula now counts as changed; a frozen cell with a formula is not typed over.
+    An input that is a formula now counts as changed; a frozen cell with a formula is not typed
+    over.
     """
     return differing(
         book,
@@ -170,7 +175,8 @@ def thaw(
     check: AllowList | None = None,
     verdict: seal.Verdict | None = None,
 ) -> list[tuple[str, str]]:
-    """Formulas instead of their values; the lines that tell of the copy and the hidden sheet taken out.
+    """Formulas instead of their values; the lines that tell of the copy and the hidden sheet taken
+    out.
 
     Parameters
     ----------

@@ -1,4 +1,6 @@
-"""Data validations and conditional formats of a sheet, each as one rule with its bounds and the cells it is for."""
+"""Data validations and conditional formats of a sheet, each as one rule with its bounds and the
+cells it is for.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,8 @@ _COMPARING = ("whole", "decimal", "date", "time", "textLength")
 _TWO = {"between": "between", "notBetween": "not between"}
 _ONE = {"equal": "=", "notEqual": "<>", "lessThan": "<", "greaterThan": ">"}
 _ONE |= {"lessThanOrEqual": "<=", "greaterThanOrEqual": ">="}
-#: What a conditional format without a formula goes by, and what is meant where the file does not say.
+#: What a conditional format without a formula goes by, and what is meant where the file does not
+#: say.
 _USUAL = {
     "top10": {"rank": "", "percent": "0", "bottom": "0"},
     "aboveAverage": {"aboveAverage": "1", "equalAverage": "0", "stdDev": ""},
@@ -33,7 +36,8 @@ _AREAS = 50
 
 
 class Rule(NamedTuple):
-    """What a sheet asks of entries or shows otherwise: ``key`` is the same whichever program saved it.
+    """What a sheet asks of entries or shows otherwise: ``key`` is the same whichever program saved
+    it.
 
     ``formulas`` are the elements that hold its formulas, ``said`` is for a reader.
     """
@@ -63,7 +67,9 @@ class _Draft:
 
 
 def rules(sheet: StoredSheet) -> list[Rule]:
-    """The rules of a sheet; those that differ in their cells alone are one, and other formulas outside cells one each."""
+    """The rules of a sheet; those that differ in their cells alone are one, and other formulas
+    outside cells one each.
+    """
     found: dict[tuple[str, tuple[str, ...]], list[_Draft]] = {}
     rest: list[Element] = []
     for draft in _drafts(sheet, rest):
@@ -112,7 +118,9 @@ def _drafts(sheet: StoredSheet, rest: list[Element]) -> Iterator[_Draft]:
 
 
 def _terms(draft: _Draft) -> tuple[str, tuple[str, ...]]:
-    """Kind of a rule, and its condition in words and formulas; nothing for one that asks nothing."""
+    """Kind of a rule, and its condition in words and formulas; nothing for one that asks
+    nothing.
+    """
     attributes = draft.element.attributes
     texts = [_choices(element.text.strip()) for element in draft.formulas]
     if draft.element.name == "dataValidation":
@@ -136,7 +144,9 @@ def _terms(draft: _Draft) -> tuple[str, tuple[str, ...]]:
 
 
 def _bounds(operator: str, texts: list[str]) -> tuple[str, ...]:
-    """One bound or two; LibreOffice gives a second one of 0, which does nothing, to what has one."""
+    """One bound or two; LibreOffice gives a second one of 0, which does nothing, to what has
+    one.
+    """
     if operator in _TWO:
         return (_TWO[operator], *texts[:1], "and", *texts[1:2])
     return (_ONE.get(operator, operator), *texts[:1])

@@ -1,7 +1,9 @@
-"""The seal of a shared copy: a keyed digest by which its sender sees whether the hidden sheet was changed.
+"""The seal of a shared copy: a keyed digest by which its sender sees whether the hidden sheet was
+changed.
 
-HMAC-SHA256 (RFC 2104, FIPS 198-1) under a random key of 32 bytes that never leaves the sender's machine. Whoever gets
-a copy can read all of it, and cannot make a changed one that carries a right seal.
+HMAC-SHA256 (RFC 2104, FIPS 198-1) under a random key of 32 bytes that never leaves the sender's
+machine. Whoever gets a copy can read all of it, and cannot make a changed one that carries a right
+seal.
 """
 
 from __future__ import annotations
@@ -51,7 +53,9 @@ def key() -> bytes | None:
 
 
 def made_key() -> bytes:
-    """This machine's key, a new one where there is none; BookError as :func:`key`, and where none can be made."""
+    """This machine's key, a new one where there is none; BookError as :func:`key`, and where none
+    can be made.
+    """
     path = folder() / "seal.key"
     try:
         if not path.exists():
@@ -71,8 +75,8 @@ def _read(path: Path) -> bytes:
     found = path.read_bytes()
     if len(found) != _BYTES:
         raise BookError(
-            f"the key of shared copies, {path}, is damaged (it has {len(found)} bytes and a key {_BYTES}): "
-            "delete it; copies shared before then count as not sealed on this machine"
+            f"the key of shared copies, {path}, is damaged (it has {len(found)} bytes and a key"
+            f" {_BYTES}): delete it; copies shared before then count as not sealed on this machine"
         )
     return found
 
@@ -98,7 +102,8 @@ def _make(path: Path) -> None:
 
 
 def digest(secret: bytes, content) -> str:
-    """The seal of some content (lists, texts, numbers): 16 hexadecimal digits that mark the key, and 64 of the digest.
+    """The seal of some content (lists, texts, numbers): 16 hexadecimal digits that mark the key,
+    and 64 of the digest.
 
     The mark tells a copy that another machine sealed from one that was changed.
     """

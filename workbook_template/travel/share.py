@@ -1,4 +1,6 @@
-"""The copy of a workbook for people who have no add-in: the catalogue's calls frozen, all else as it is."""
+"""The copy of a workbook for people who have no add-in: the catalogue's calls frozen, all else as
+it is.
+"""
 
 from __future__ import annotations
 
@@ -29,7 +31,9 @@ from workbook_template.user_errors import BookError
 
 @dataclass
 class Shared:
-    """A shared copy: the bytes of the file, how many cells were frozen, and what the sender should know."""
+    """A shared copy: the bytes of the file, how many cells were frozen, and what the sender should
+    know.
+    """
 
     data: bytes
     frozen: int
@@ -68,8 +72,8 @@ def shared(
         )
     if privacy.macro_sheets(book):
         raise BookError(
-            f"{package.title} has macro sheets of the old kind, which would run for whoever gets it: delete "
-            "them"
+            f"{package.title} has macro sheets of the old kind, which would run for whoever gets"
+            " it: delete them"
         )
     require_own_names(book)
     made = (now or datetime.now()).astimezone()
@@ -92,7 +96,8 @@ def shared(
     entries, fixed = _freeze(book, calls, fresh, numbering, edits, read)
     elsewhere += _guard(book, fresh, edits, {k: v for k, v in read.items() if k not in ours})
     remarks += [
-        f"{entry.shown} holds its value alone and stays as it is whatever is changed in the copy: {why}"
+        f"{entry.shown} holds its value alone and stays as it is whatever is changed in the copy:"
+        f" {why}"
         for entry, why in fixed
     ]
     remarks += [
@@ -108,8 +113,8 @@ def shared(
         remembered = ledger.inputs(book, calls.speller, frozen)
         if len(remembered) >= bounds.REMEMBERED_INPUTS:
             remarks.append(
-                f"the copy remembers its first {bounds.REMEMBERED_INPUTS} inputs; changes of others will not be "
-                "listed"
+                f"the copy remembers its first {bounds.REMEMBERED_INPUTS} inputs; changes of others"
+                " will not be listed"
             )
         when = made.strftime("%Y-%m-%d %H:%M %z")
         own = ledger.natives(book, frozen)
@@ -123,7 +128,8 @@ def _freeze(
 ) -> tuple[list[LedgerEntry], list[tuple[LedgerEntry, str]]]:
     """Frozen formulas in place of the catalogue's.
 
-    Gives the entries of the ledger, and those cells that could only become a value, with the reason.
+    Gives the entries of the ledger, and those cells that could only become a value, with the
+    reason.
     """
     entries, fixed = [], []
     for sheet in book.sheets:
@@ -153,7 +159,9 @@ def _freeze(
 
 
 def _guard(book: StoredBook, fresh, edits: Edits, read: dict) -> list[tuple[str, int, int]]:
-    """Guards around the native formulas, and fresh values in their cells; the cells that can have none."""
+    """Guards around the native formulas, and fresh values in their cells; the cells that can have
+    none.
+    """
     without = []
     for (name, row, column), texts in read.items():
         sheet, formula = book.sheet(name), book.sheet(name).cells.formulas[row, column]
@@ -173,7 +181,9 @@ def _guard(book: StoredBook, fresh, edits: Edits, read: dict) -> list[tuple[str,
 
 
 def _area(formula: StoredFormula, last: tuple[int, int] | None = None) -> str:
-    """The cells that an array formula fills, to ``last`` where it is known better; nothing for another formula."""
+    """The cells that an array formula fills, to ``last`` where it is known better; nothing for
+    another formula.
+    """
     if not formula.area:
         return ""
     top, left, bottom, right = formula.area
@@ -196,9 +206,12 @@ def _frozen(
 
 
 def unfrozen(book: StoredBook, calls: Calls) -> list[str]:
-    """Where the catalogue is called by what cannot hold a value instead: names, validations, conditional formats."""
+    """Where the catalogue is called by what cannot hold a value instead: names, validations,
+    conditional formats.
+    """
     found = [
-        f"the name {name.name} calls a function of the add-in; cells that use it are frozen, the name itself is not"
+        f"the name {name.name} calls a function of the add-in; cells that use it are frozen, the"
+        " name itself is not"
         for name in book.names
         if name in calls.names
     ]
@@ -207,14 +220,15 @@ def unfrozen(book: StoredBook, calls: Calls) -> list[str]:
             if formulas.calls(element.text):
                 kind = "conditional format" if "cfRule" in element.path else "data validation"
                 found.append(
-                    f"a {kind} on {sheet.name} calls a function of the add-in; it has no effect without it"
+                    f"a {kind} on {sheet.name} calls a function of the add-in; it has no effect"
+                    " without it"
                 )
     for table in book.tables:
         for element in elements(book.package[table.part], table.part):
             if element.name == "calculatedColumnFormula" and formulas.calls(element.text):
                 found.append(
-                    f"a column of the table {table.name} calls a function of the add-in; rows that are added to "
-                    "the copy will show #NAME?"
+                    f"a column of the table {table.name} calls a function of the add-in; rows that"
+                    " are added to the copy will show #NAME?"
                 )
     return found
 

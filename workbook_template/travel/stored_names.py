@@ -1,4 +1,5 @@
-"""Names of the add-in's functions inside .xlsx files: Excel's plain ones, and those by which Calc stores them.
+"""Names of the add-in's functions inside .xlsx files: Excel's plain ones, and those by which Calc
+stores them.
 
 Only the text of formulas changes; every other byte of every part stays.
 """
@@ -15,9 +16,11 @@ from workbook_template.travel.calls import may_call, our_name
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.tokens import tokens
 
-#: Elements that hold formulas: cells, conditional formats, validations, table columns, names; x14 ones have a prefix.
+#: Elements that hold formulas: cells, conditional formats, validations, table columns, names; x14
+#: ones have a prefix.
 _FORMULA = re.compile(
-    rb"(<((?:\w+:)?(?:f|formula|formula1|formula2|calculatedColumnFormula|definedName))(?:\s[^>]*)?>)([^<]+)(</\2>)"
+    rb"(<((?:\w+:)?(?:f|formula|formula1|formula2|calculatedColumnFormula|definedName))"
+    rb"(?:\s[^>]*)?>)([^<]+)(</\2>)"
 )
 #: What LibreOffice may write among the names for each function that it does not know from Excel.
 _STRAY_NAME = re.compile(
@@ -54,7 +57,8 @@ def rename_in(package: Package, naming: Callable[[str], str]) -> int:
     package
         Parts of an .xlsx file.
     naming
-        Name to write for a catalogue name: :func:`plain` or :func:`udfs.hosts.calc.extension.stored_name`.
+        Name to write for a catalogue name: :func:`plain` or
+        :func:`udfs.hosts.calc.extension.stored_name`.
     """
     count = 0
 
@@ -79,7 +83,8 @@ def rename_in(package: Package, naming: Callable[[str], str]) -> int:
 def renamed_formula(formula: str, naming: Callable[[str], str]) -> tuple[str, int]:
     """A formula with other names of the functions, and how many calls it has.
 
-    A name may stand in any case, behind Calc's service, or behind an add-in's file or mark as Excel stores it.
+    A name may stand in any case, behind Calc's service, or behind an add-in's file or mark as Excel
+    stores it.
     """
     if not may_call(formula):
         return formula, 0

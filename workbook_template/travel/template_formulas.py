@@ -51,7 +51,8 @@ def version_of(book: StoredBook) -> str | None:
 def comparable(book: StoredBook, version: str | None) -> bool:
     """Whether the book comes from this version's template.
 
-    It says so, or it has every sheet of the template and says nothing (some programs drop what it says).
+    It says so, or it has every sheet of the template and says nothing (some programs drop what it
+    says).
     """
     sheets = {sheet.name.lower() for sheet in book.sheets}
     if version is not None:
@@ -60,7 +61,9 @@ def comparable(book: StoredBook, version: str | None) -> bool:
 
 
 def differences(book: StoredBook) -> list[tuple[str, str]]:
-    """Cells of the template's sheets whose formula is another, is new or is gone, each with a sentence."""
+    """Cells of the template's sheets whose formula is another, is new or is gone, each with a
+    sentence.
+    """
     found, template = [], fresh(sizes_of(book))
     for sheet in book.sheets:
         written = template.get(sheet.name.lower())

@@ -27,7 +27,8 @@ _USER = re.compile(r"^(https?://|ftp://)[^/?#]*@", re.IGNORECASE)
 _FOLDER = re.compile(r"(?<![A-Za-z])[A-Za-z]:\\|\\\\[^\\\s]+\\|file:/", re.IGNORECASE)
 #: A user's name and password in an address, or a password in a connection string or a link.
 _SECRET = re.compile(
-    r"://[^/@\s]*:[^/@\s]*@|\b(?:password|passwd|pwd|access_token|token|api_?key|secret|sig)\s*=[^=]",
+    r"://[^/@\s]*:[^/@\s]*@"
+    r"|\b(?:password|passwd|pwd|access_token|token|api_?key|secret|sig)\s*=[^=]",
     re.IGNORECASE,
 )
 _XML_REMARK = re.compile(rb"<!--.*?-->", re.DOTALL)
@@ -102,7 +103,9 @@ def clean_parts(book: StoredBook, keep_people: bool) -> list[str]:
 
 
 def _images(book: StoredBook) -> set[str]:
-    """Parts that are pictures, by the relationships that lead to them or the folder that they stand in."""
+    """Parts that are pictures, by the relationships that lead to them or the folder that they stand
+    in.
+    """
     package = book.package
     names = {name.lower(): name for name in package.names()}
     found = {name for name in package.names() if "/media/" in name.lower()}
@@ -130,7 +133,9 @@ def _people(book: StoredBook) -> list[str]:
 
 
 def _clean_vml(data: bytes, keep_people: bool) -> bytes:
-    """VML is not always well-formed, so it is cleaned as text: macros, places, and folders in pictures' titles."""
+    """VML is not always well-formed, so it is cleaned as text: macros, places, and folders in
+    pictures' titles.
+    """
     data = _VML_MACRO.sub(b"", data)
     if keep_people:
         return data
@@ -276,7 +281,9 @@ def clean_properties(book: StoredBook) -> list[str]:
 
 
 def shown_folders(book: StoredBook) -> list[str]:
-    """Cells and names that show a folder or a password, which is content and stays; by where they are."""
+    """Cells and names that show a folder or a password, which is content and stays; by where they
+    are.
+    """
     found = []
     for sheet in book.sheets:
         for place, cell in sheet.cells.cells.items():

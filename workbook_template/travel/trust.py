@@ -1,4 +1,6 @@
-"""On which native functions the embedded engine is relied on, and on which it must first agree with the stored value."""
+"""On which native functions the embedded engine is relied on, and on which it must first agree with
+the stored value.
+"""
 
 from __future__ import annotations
 
@@ -8,10 +10,12 @@ from functools import lru_cache
 from workbook_template.travel.calls import catalogue_name
 from workbook_template.travel.recording import ASKED
 
-#: Functions on which the engine is relied on: over arguments of every kind (negative, zero, blank, text, at the bounds) its
-#: answer is that of LibreOffice or Gnumeric, see the test of the relied functions. MOD, RANK, CONCATENATE of a long number
-#: and a look-up of a blank are none of them. Where a book holds no value to compare with, a formula is evaluated only if
-#: it has no other native function; where what it reads has changed, one with another function keeps its stored value.
+#: Functions on which the engine is relied on: over arguments of every kind (negative, zero, blank,
+#: text, at the bounds) its answer is that of LibreOffice or Gnumeric, see the test of the relied
+#: functions. MOD, RANK, CONCATENATE of a long number and a look-up of a blank are none of them.
+#: Where a book holds no value to compare with, a formula is evaluated only if it has no other
+#: native function; where what it reads has changed, one with another function keeps its stored
+#: value.
 KNOWN = frozenset(
     """ABS ACOS ADDRESS AND ASIN ATAN AVERAGE AVERAGEIF AVERAGEIFS CHAR CHOOSE COLUMN COLUMNS COS
     COUNT COUNTA COUNTBLANK COUNTIF COUNTIFS DATE DAY EDATE EOMONTH EXACT EXP FALSE FIND FIXED
@@ -23,11 +27,14 @@ KNOWN = frozenset(
 )
 #: Their answer depends on the clock or on chance, so the stored one says nothing.
 CLOCK = frozenset("NOW RAND RANDARRAY RANDBETWEEN TODAY".split())
-#: Their answer depends on what only the spreadsheet program has: its screen, its settings, the outside.
+#: Their answer depends on what only the spreadsheet program has: its screen, its settings, the
+#: outside.
 HOST = frozenset(
-    """AGGREGATE CALL CELL CUBEKPIMEMBER CUBEMEMBER CUBEMEMBERPROPERTY CUBERANKEDMEMBER CUBESET CUBESETCOUNT CUBEVALUE
-    DDE EVALUATE FORMULATEXT GETPIVOTDATA IMAGE INDIRECT INFO ISFORMULA PHONETIC REGISTER.ID RTD SHEET SHEETS STOCKHISTORY
-    WEBSERVICE""".split()
+    """
+    AGGREGATE CALL CELL CUBEKPIMEMBER CUBEMEMBER CUBEMEMBERPROPERTY CUBERANKEDMEMBER CUBESET
+    CUBESETCOUNT CUBEVALUE DDE EVALUATE FORMULATEXT GETPIVOTDATA IMAGE INDIRECT INFO ISFORMULA
+    PHONETIC REGISTER.ID RTD SHEET SHEETS STOCKHISTORY WEBSERVICE
+""".split()
 )
 #: Functions whose result may depend on cells that their text does not name.
 FAR = frozenset(("INDIRECT", "OFFSET"))
@@ -42,7 +49,9 @@ _PLAIN_FORMAT = re.compile(r'"(?:0|0\.0+)%?"\s*\)', re.IGNORECASE)
 
 @lru_cache(maxsize=50_000)
 def functions(text: str) -> frozenset[str]:
-    """Native functions of a formula, in capitals and without Excel's marks; those named in a text do not count."""
+    """Native functions of a formula, in capitals and without Excel's marks; those named in a text
+    do not count.
+    """
     found = set()
     for name in _NAMES.findall(_STRING.sub('""', text)):
         if catalogue_name(name) is None and name.upper() != ASKED:
@@ -77,7 +86,9 @@ def beyond(text: str, array: bool, hidden: bool) -> str | None:
 
 
 def _multiplies_arrays(text: str) -> bool:
-    """Whether SUMPRODUCT has several arguments: of unlike sizes they are an error in Calc, not in the engine."""
+    """Whether SUMPRODUCT has several arguments: of unlike sizes they are an error in Calc, not in
+    the engine.
+    """
     text = _STRING.sub('""', text)
     for found in _SUMPRODUCT.finditer(text):
         depth = 0
@@ -101,5 +112,7 @@ def unsure(text: str) -> str | None:
 
 
 def known(text: str) -> bool:
-    """Whether a formula has only functions on which the engine is relied on without a value to compare with."""
+    """Whether a formula has only functions on which the engine is relied on without a value to
+    compare with.
+    """
     return unsure(text) is None

@@ -1,4 +1,6 @@
-"""What the worker answers: JSON from :func:`udfs.call`, and what is wrong between extension and package."""
+"""What the worker answers: JSON from :func:`udfs.call`, and what is wrong between extension and
+package.
+"""
 
 from __future__ import annotations
 
@@ -33,8 +35,10 @@ class Answers:
                 f"the extension in LibreOffice is of version {settings['version']}: {_MEND}"
             )
         self.changed = {
-            name: f"Check add-in: {name} is not the same in spargesheet {chemcore.__version__} as in the extension of "
-            f"version {settings['version']}; {_MEND}"
+            name: (
+                f"Check add-in: {name} is not the same in spargesheet {chemcore.__version__} as in"
+                f" the extension of version {settings['version']}; {_MEND}"
+            )
             for name, arguments in settings["functions"].items()
             if arguments != argument_names(name)
         }

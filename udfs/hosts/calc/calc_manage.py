@@ -17,7 +17,8 @@ from udfs.hosts.calc.extension import IDENTIFIER, stored_name
 _TRIAL = ("LITRES", 1.0, "US gal")
 _TRIAL_SHEET = """<?xml version="1.0" encoding="UTF-8"?>
 <office:document xmlns:office="urn:oasis:names:tc:opendocument:xmlns:office:1.0"
- xmlns:table="urn:oasis:names:tc:opendocument:xmlns:table:1.0" xmlns:of="urn:oasis:names:tc:opendocument:xmlns:of:1.2"
+ xmlns:table="urn:oasis:names:tc:opendocument:xmlns:table:1.0"
+ xmlns:of="urn:oasis:names:tc:opendocument:xmlns:of:1.2"
  office:version="1.3" office:mimetype="application/vnd.oasis.opendocument.spreadsheet">
 <office:body><office:spreadsheet><table:table table:name="trial"><table:table-row>
 <table:table-cell table:formula="of:={litres}({amount};&quot;{unit}&quot;)"/>
@@ -64,17 +65,23 @@ def status_line(path: str | None = None, profile: Path | None = None) -> str:
         programs = office.find(path)
         version = _installed(programs, profile)
         if not version:
-            return f"Calc: LibreOffice is in {programs.folder}, the extension is not; `spargesheet install calc` puts it in"
+            return (
+                f"Calc: LibreOffice is in {programs.folder}, the extension is not; `spargesheet"
+                " install calc` puts it in"
+            )
         number, status = _trial(programs, profile)
     except HostError as error:
         return f"Calc: {error}"
     if not number:
         return (
-            f"Calc: extension {version} is in the LibreOffice of {programs.folder}; the trial formula was not tried: "
-            "close LibreOffice and ask again"
+            f"Calc: extension {version} is in the LibreOffice of {programs.folder}; the trial"
+            " formula was not tried: close LibreOffice and ask again"
         )
     if number != repr(call(*_TRIAL)):
-        return f"Calc: extension {version} is in the LibreOffice of {programs.folder}; the trial formula says {number}"
+        return (
+            f"Calc: extension {version} is in the LibreOffice of {programs.folder}; the trial"
+            f" formula says {number}"
+        )
     return f"Calc: extension {version} answers a trial formula: {status}"
 
 
@@ -95,7 +102,9 @@ def _installed(programs: office.Programs, profile: Path | None) -> str:
 
 
 def _trial(programs: office.Programs, profile: Path | None) -> tuple[str, str]:
-    """What a trial formula and ADDIN_STATUS show in Calc; two empty texts where Calc does not calculate now."""
+    """What a trial formula and ADDIN_STATUS show in Calc; two empty texts where Calc does not
+    calculate now.
+    """
     name, amount, unit = _TRIAL
     with scratch.scratch() as folder:
         sheet = folder / "trial.fods"

@@ -1,4 +1,6 @@
-"""A workbook in the user's own LibreOffice, started free of the Python environment of this process."""
+"""A workbook in the user's own LibreOffice, started free of the Python environment of this
+process.
+"""
 
 from __future__ import annotations
 
@@ -10,12 +12,15 @@ from udfs.hosts.calc import office
 
 #: Where an active environment puts libraries of its own before those of LibreOffice.
 _LIBRARIES = ("LD_LIBRARY_PATH", "LD_PRELOAD", "DYLD_LIBRARY_PATH")
-#: The offices that were started and are the user's now: to wait for them is not this process's business.
+#: The offices that were started and are the user's now: to wait for them is not this process's
+#: business.
 _LEFT: list[subprocess.Popen[bytes]] = []
 
 
 def open_book(path: Path, at: str | None = None) -> None:
-    """Start LibreOffice with a workbook and leave it to the user; HostError where that cannot be."""
+    """Start LibreOffice with a workbook and leave it to the user; HostError where that cannot
+    be.
+    """
     if not path.is_file():
         raise HostError(f"There is no file {path}")
     programs = office.find(at)

@@ -1,10 +1,12 @@
-"""Spargesheet in LibreOffice Calc: hands every formula to the user's own Python and gives its answer to the cell.
+"""Spargesheet in LibreOffice Calc: hands every formula to the user's own Python and gives its
+answer to the cell.
 
-Runs in the Python of LibreOffice, whatever its version: standard library and ``uno`` only, and nothing of Spargesheet's
-own. The chemistry runs in one worker process, which is started at the first formula and talks over its standard input
-and output: a JSON line each way, with a number and, on the way back, a mark (see ``worker.py``), so that whatever else
-writes there is passed over. The worker ends when the office does. ``settings.json`` beside this file says which functions
-there are and which Python answers them.
+Runs in the Python of LibreOffice, whatever its version: standard library and ``uno`` only, and
+nothing of Spargesheet's own. The chemistry runs in one worker process, which is started at the
+first formula and talks over its standard input and output: a JSON line each way, with a number and,
+on the way back, a mark (see ``worker.py``), so that whatever else writes there is passed over. The
+worker ends when the office does. ``settings.json`` beside this file says which functions there are
+and which Python answers them.
 """
 
 import json
@@ -31,7 +33,8 @@ with open(SETTINGS_FILE, encoding="utf-8") as file:
 
 #: Seconds that the worker may take to start, and to answer one formula, before it is ended.
 START, ANSWER = SETTINGS["seconds to start"], SETTINGS["seconds to answer"]
-#: Seconds during which a failed start is not tried again, so that a sheet of formulas fails at once and not one by one.
+#: Seconds during which a failed start is not tried again, so that a sheet of formulas fails at once
+#: and not one by one.
 PAUSE = SETTINGS["seconds to pause"]
 #: Calc's own numbers of errors; a NaN that carries such a number shows as that error.
 ERRORS = {
@@ -43,9 +46,11 @@ ERRORS = {
     "#NUM!": 503,
     "#N/A": 32767,
 }
-#: Bytes that kept answers may take, their questions counted with them, and what each takes beside its text.
+#: Bytes that kept answers may take, their questions counted with them, and what each takes beside
+#: its text.
 ROOM, BESIDE = 32_000_000, 300
-#: Seconds for which kept answers are given without looking whether the package is still the one that made them.
+#: Seconds for which kept answers are given without looking whether the package is still the one
+#: that made them.
 LOOK = 0.5
 #: Exchanges after which the worker is moved to the processor that the office is on.
 FOLLOW = 64
@@ -54,11 +59,13 @@ AGAIN = "wait a minute, then Ctrl+Shift+F9 tries again"
 
 
 class KeptAnswers:
-    """Answers by their question, so that a cell whose arguments are unchanged costs no more than looking here.
+    """Answers by their question, so that a cell whose arguments are unchanged costs no more than
+    looking here.
 
-    A function of the catalogue answers the same to the same cells as long as the package is the same; those that do not
-    are in the settings. A question is the text of its request, in which ``true`` is not ``1.0``. Sentences and errors
-    are not kept, nor anything from before the package was changed or the worker started anew.
+    A function of the catalogue answers the same to the same cells as long as the package is the
+    same; those that do not are in the settings. A question is the text of its request, in which
+    ``true`` is not ``1.0``. Sentences and errors are not kept, nor anything from before the package
+    was changed or the worker started anew.
     """
 
     def __init__(self):
@@ -86,7 +93,9 @@ class KeptAnswers:
         return answer
 
     def put(self, name, question, answer, value):
-        """Keep a value, with ``answer`` as the worker wrote it; the oldest go where there is no room."""
+        """Keep a value, with ``answer`` as the worker wrote it; the oldest go where there is no
+        room.
+        """
         size = len(question) + len(answer) + BESIDE
         if name in self.passing or b'"Check ' in answer or b'"error"' in answer or size > ROOM // 8:
             return
@@ -123,7 +132,9 @@ class Worker:
         self.processor = None
 
     def call(self, name, cells):
-        """The answer of a function, or the sentence that says why there is none; waits for a limited time only."""
+        """The answer of a function, or the sentence that says why there is none; waits for a
+        limited time only.
+        """
         request = json.dumps([name, cells]).encode()
         with self.lock:
             known = self.kept.get(request)
@@ -187,7 +198,9 @@ class Worker:
         return False
 
     def exchange(self, request, seconds):
-        """Send a request and read its answer; nothing where the process is gone, takes too long or answers another."""
+        """Send a request and read its answer; nothing where the process is gone, takes too long or
+        answers another.
+        """
         self.late = False
         self.deadline = time.monotonic() + seconds
         try:
@@ -222,7 +235,8 @@ class Worker:
                 kill(process)
 
     def follow(self):
-        """Have the worker run where the office runs, on systems that allow it: while one works the other waits.
+        """Have the worker run where the office runs, on systems that allow it: while one works the
+        other waits.
 
         A question that wakes a processor of its own takes three times as long to come back.
         """

@@ -18,7 +18,8 @@ def convert(
     home: Path | None = None,
     seconds: float = 120,
 ) -> Path:
-    """Where the document should stand now as ``kind``; LibreOffice tells by no exit code whether it does.
+    """Where the document should stand now as ``kind``; LibreOffice tells by no exit code whether it
+    does.
 
     Parameters
     ----------
@@ -58,7 +59,8 @@ def converted(
 ) -> bytes | None:
     """The bytes of a document as another kind, or None where LibreOffice cannot read them.
 
-    The profile is new and empty, so no extension is there: what comes out is what somebody without the add-in sees.
+    The profile is new and empty, so no extension is there: what comes out is what somebody without
+    the add-in sees.
     """
     with scratch.scratch() as folder:
         source = folder / f"in{suffix}"

@@ -1,8 +1,9 @@
-"""What runs in LibreOffice's own Python to work a headless LibreOffice; :mod:`udfs.hosts.calc.office` starts it.
+"""What runs in LibreOffice's own Python to work a headless LibreOffice;
+:mod:`udfs.hosts.calc.office` starts it.
 
-Standard library and ``uno`` only. One JSON request a line on standard input, one JSON answer a line on standard output:
-``[method, [arguments]]`` gives ``{"answer": ...}`` or ``{"error": text}``. The office listens on a named pipe of this
-user, not on a network port.
+Standard library and ``uno`` only. One JSON request a line on standard input, one JSON answer a line
+on standard output: ``[method, [arguments]]`` gives ``{"answer": ...}`` or ``{"error": text}``. The
+office listens on a named pipe of this user, not on a network port.
 """
 
 import json
@@ -83,7 +84,9 @@ class Driver:
         return list(self.book.Sheets.ElementNames)
 
     def name_sheets(self, names):
-        """Give the sheets these names: on loading, Calc changes one that is Sheet1 in letters of another case."""
+        """Give the sheets these names: on loading, Calc changes one that is Sheet1 in letters of
+        another case.
+        """
         sheets = self.book.Sheets
         if sheets.Count == len(names):
             for at, name in enumerate(names):
@@ -100,7 +103,9 @@ class Driver:
         return self.sheet(sheet).getCellRangeByName(address)
 
     def put(self, sheet, address, formulas):
-        """Fill a range with numbers, texts and formulas in English notation, as rows; None empties a cell."""
+        """Fill a range with numbers, texts and formulas in English notation, as rows; None empties
+        a cell.
+        """
         rows = tuple(tuple("" if cell is None else cell for cell in row) for row in formulas)
         self.range(sheet, address).setFormulaArray(rows)
 
@@ -154,7 +159,9 @@ class Driver:
         return rows
 
     def data(self, sheet, address):
-        """Numbers and texts of a range as rows, at once; an error and an empty cell are both none."""
+        """Numbers and texts of a range as rows, at once; an error and an empty cell are both
+        none.
+        """
         return [list(row) for row in self.range(sheet, address).getDataArray()]
 
     def formulas(self, sheet, address):

@@ -1,4 +1,6 @@
-"""The LibreOffice extension, made from the catalogue: types, names and help, settings and the component."""
+"""The LibreOffice extension, made from the catalogue: types, names and help, settings and the
+component.
+"""
 
 from __future__ import annotations
 
@@ -77,13 +79,15 @@ def _description() -> str:
 
 
 def _types() -> str:
-    """The functions as UNO types, in the text form that LibreOffice reads; small letters with ``_`` are not allowed there.
+    """The functions as UNO types, in the text form that LibreOffice reads; small letters with ``_``
+    are not allowed there.
 
-    An argument of type ``any`` may be left out. An answer must be rows of cells for array formulas to work; a plain
-    formula shows the first.
+    An argument of type ``any`` may be left out. An answer must be rows of cells for array formulas
+    to work; a plain formula shows the first.
     """
     methods = "\n".join(
-        f"  sequence< sequence<any> > {entry.name}({', '.join(f'[in] any {a.name.upper()}' for a in entry.arguments)});"
+        "  sequence< sequence<any> >"
+        f" {entry.name}({', '.join(f'[in] any {a.name.upper()}' for a in entry.arguments)});"
         for entry in CATALOGUE.values()
     )
     module, service = SERVICE.rsplit(".", 1)
@@ -135,7 +139,9 @@ def _function_node(entry: Function) -> str:
 
 
 def wizard_text(entry: Function) -> str:
-    """What the wizard says of a function; Calc has no categories for add-ins to name, so the text ends with ours."""
+    """What the wizard says of a function; Calc has no categories for add-ins to name, so the text
+    ends with ours.
+    """
     return f"{entry.description} Spargesheet: {entry.category}."
 
 

@@ -1,9 +1,11 @@
-"""Runs a program for a command, and ends it with all that it started as soon as the command is gone, however it went.
+"""Runs a program for a command, and ends it with all that it started as soon as the command is
+gone, however it went.
 
-``python keeper.py [PATH ...] -- PROGRAM [ARGUMENT ...]``. Standard input stays open as long as the command lives; a line
-on it ends the program. Where it closes without one, the command was killed: then the paths, folders and files that it
-could not clear away itself, go too, with the locks beside the folders (:mod:`udfs.hosts.calc.scratch`). Standard library
-only; exit code and output are the program's.
+``python keeper.py [PATH ...] -- PROGRAM [ARGUMENT ...]``. Standard input stays open as long as the
+command lives; a line on it ends the program. Where it closes without one, the command was killed:
+then the paths, folders and files that it could not clear away itself, go too, with the locks beside
+the folders (:mod:`udfs.hosts.calc.scratch`). Standard library only; exit code and output are the
+program's.
 """
 
 import os
@@ -61,7 +63,9 @@ def leave(running: Process, folders: list[str]) -> None:
 
 
 def end(running: Process) -> None:
-    """End a program's whole group; an office that was started is only the parent of the one that works."""
+    """End a program's whole group; an office that was started is only the parent of the one that
+    works.
+    """
     if sys.platform == "win32":
         subprocess.run(["taskkill", "/T", "/F", "/PID", str(running.pid)], capture_output=True)
         return

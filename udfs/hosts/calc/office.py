@@ -1,4 +1,6 @@
-"""LibreOffice on this machine: where it is, a clean environment for it, and a headless one of our own to work with."""
+"""LibreOffice on this machine: where it is, a clean environment for it, and a headless one of our
+own to work with.
+"""
 
 from __future__ import annotations
 
@@ -20,8 +22,8 @@ from udfs.hosts.calc import extension, keeper, quiet_profile, scratch
 
 WINDOWS = sys.platform == "win32"
 NOT_FOUND = (
-    "LibreOffice is not found; install LibreOffice Calc (on Debian and Ubuntu: apt install libreoffice-calc "
-    "python3-uno), or name its folder with --office PATH"
+    "LibreOffice is not found; install LibreOffice Calc (on Debian and Ubuntu: apt install"
+    " libreoffice-calc python3-uno), or name its folder with --office PATH"
 )
 #: How often unopkg is asked where it broke off, and its word for that.
 TIMES, BROKE_OFF = 3, "disposed during call"
@@ -56,7 +58,9 @@ class Programs:
         seconds: float = 120,
         env: dict[str, str] | None = None,
     ) -> subprocess.CompletedProcess[str]:
-        """Run a program to its end and keep what it says; past its time it is ended with all that it started."""
+        """Run a program to its end and keep what it says; past its time it is ended with all that
+        it started.
+        """
         running = Kept(
             program,
             *arguments,
@@ -71,7 +75,8 @@ class Programs:
                 said, _ = running.communicate(timeout=seconds)
             except subprocess.TimeoutExpired:
                 raise HostError(
-                    f"{program.name} did not end within {seconds:g} s; close LibreOffice and try again"
+                    f"{program.name} did not end within {seconds:g} s; close LibreOffice and try"
+                    " again"
                 ) from None
             finally:
                 running.end()
@@ -81,7 +86,9 @@ class Programs:
 
 
 class Kept(subprocess.Popen[str]):
-    """A program under :mod:`udfs.hosts.calc.keeper`, which ends it, and all that it starts, with this process."""
+    """A program under :mod:`udfs.hosts.calc.keeper`, which ends it, and all that it starts, with
+    this process.
+    """
 
     def __init__(
         self,
@@ -121,7 +128,9 @@ class Kept(subprocess.Popen[str]):
 
 
 def find(path: str | None = None) -> Programs:
-    """The LibreOffice of this machine, or the one in or at ``path``; HostError where there is none."""
+    """The LibreOffice of this machine, or the one in or at ``path``; HostError where there is
+    none.
+    """
     for folder in _named(Path(path)) if path else _usual():
         if os.path.isfile(folder / ("soffice.com" if WINDOWS else "soffice")):
             return Programs(folder)
@@ -158,10 +167,11 @@ def _usual() -> Iterator[Path]:
 
 
 def environment(home: Path | None = None) -> dict[str, str]:
-    """This process's environment without its Python, which an office might load in place of its own.
+    """This process's environment without its Python, which an office might load in place of its
+    own.
 
-    Where no locale is set, file names count as UTF-8. With a ``home`` other than the user's the locale is none of the
-    user's either, so that a document becomes the same everywhere.
+    Where no locale is set, file names count as UTF-8. With a ``home`` other than the user's the
+    locale is none of the user's either, so that a document becomes the same everywhere.
     """
     clean = {
         name: value
@@ -184,7 +194,9 @@ def environment(home: Path | None = None) -> dict[str, str]:
 
 
 def profile_options(profile: Path | None) -> list[str]:
-    """Options by which soffice and unopkg use a profile of our own, with its extensions inside it."""
+    """Options by which soffice and unopkg use a profile of our own, with its extensions inside
+    it.
+    """
     if profile is None:
         return []
     url = profile.resolve().as_uri()
@@ -192,7 +204,8 @@ def profile_options(profile: Path | None) -> list[str]:
 
 
 class Office:
-    """A headless LibreOffice with a profile of its own, worked over a pipe; use it in a ``with`` statement.
+    """A headless LibreOffice with a profile of its own, worked over a pipe; use it in a ``with``
+    statement.
 
     Parameters
     ----------
@@ -276,7 +289,9 @@ class Office:
         self.kill()
 
     def ask(self, method: str, *arguments: Any) -> Any:
-        """Answer of a method of :class:`udfs.hosts.calc.driver.Driver`; HostError where LibreOffice has none."""
+        """Answer of a method of :class:`udfs.hosts.calc.driver.Driver`; HostError where LibreOffice
+        has none.
+        """
         timer = threading.Timer(self.seconds, self._give_up)
         timer.daemon = True
         timer.start()
@@ -292,8 +307,8 @@ class Office:
             raise HostError(f"LibreOffice took more than {self.seconds:g} s over it")
         if not line:
             raise HostError(
-                "LibreOffice stopped, or its Python cannot work it (on Debian and Ubuntu: apt install "
-                "python3-uno)"
+                "LibreOffice stopped, or its Python cannot work it (on Debian and Ubuntu: apt"
+                " install python3-uno)"
             )
         answer = json.loads(line)
         if "error" in answer:
@@ -343,8 +358,9 @@ def register(
 def unopkg(programs: Programs, profile: Path | None, command: str, *arguments: str) -> str:
     """What ``unopkg`` says; HostError with its words where it fails.
 
-    The process in which LibreOffice registers an extension breaks off now and then (``malloc_consolidate()``, about
-    once in 600 times with LibreOffice 7.4); what unopkg was to do is then still to do, and it is asked again.
+    The process in which LibreOffice registers an extension breaks off now and then
+    (``malloc_consolidate()``, about once in 600 times with LibreOffice 7.4); what unopkg was to do
+    is then still to do, and it is asked again.
     """
     for _ in range(TIMES):
         done = programs.run(programs.unopkg, command, *arguments, *profile_options(profile))

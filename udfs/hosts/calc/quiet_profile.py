@@ -1,8 +1,9 @@
-"""A LibreOffice profile for documents of anybody's: nothing is fetched, updated or run when one is opened.
+"""A LibreOffice profile for documents of anybody's: nothing is fetched, updated or run when one is
+opened.
 
-The settings are those of LibreOffice's own schemas (officecfg: Office.Calc, Office.Common, Inet). Links are never updated,
-macros never run, and whatever wants the network all the same is sent to a proxy on a port where nothing listens. Our own
-extension is no macro and works.
+The settings are those of LibreOffice's own schemas (officecfg: Office.Calc, Office.Common, Inet).
+Links are never updated, macros never run, and whatever wants the network all the same is sent to a
+proxy on a port where nothing listens. Our own extension is no macro and works.
 """
 
 from __future__ import annotations
@@ -49,7 +50,8 @@ def write(profile: Path, locale: str = "en-US") -> None:
             '<?xml version="1.0" encoding="UTF-8"?>\n'
             '<oor:items xmlns:oor="http://openoffice.org/2001/registry">\n'
             + "".join(
-                f'<item oor:path="{path}"><prop oor:name="{name}" oor:op="fuse"><value>{value}</value></prop></item>\n'
+                f'<item oor:path="{path}"><prop oor:name="{name}"'
+                f' oor:op="fuse"><value>{value}</value></prop></item>\n'
                 for path, name, value in settings
             )
             + "</oor:items>\n",

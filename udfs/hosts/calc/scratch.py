@@ -1,4 +1,6 @@
-"""Temporary folders that are gone after the command; those of a run that was killed go with the next."""
+"""Temporary folders that are gone after the command; those of a run that was killed go with the
+next.
+"""
 
 from __future__ import annotations
 
@@ -15,7 +17,9 @@ try:
     import fcntl
 
     def _lock(handle: int) -> None:
-        """Take the lock of an open file for as long as it is open; OSError where another process has it."""
+        """Take the lock of an open file for as long as it is open; OSError where another process
+        has it.
+        """
         fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
 except ImportError:  # Windows
     import msvcrt
@@ -23,13 +27,15 @@ except ImportError:  # Windows
     fcntl = None  # type: ignore[assignment]
 
     def _lock(handle: int) -> None:
-        """Take the lock of an open file for as long as it is open; OSError where another process has it."""
+        """Take the lock of an open file for as long as it is open; OSError where another process
+        has it.
+        """
         msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
 
 
 PREFIX = "spargesheet-"
-#: Ending of the file beside a folder that is locked as long as a process uses the folder. It is there before the folder
-#: and goes after it, so a folder that is left always has one.
+#: Ending of the file beside a folder that is locked as long as a process uses the folder. It is
+#: there before the folder and goes after it, so a folder that is left always has one.
 LOCK = ".lock"
 _live: list[Path] = []
 
@@ -82,7 +88,9 @@ def _lock_of(folder: Path) -> Path:
 
 
 def _held(file: Path) -> int:
-    """The descriptor of a new file that is locked; another run may take it for left in the moment before the lock."""
+    """The descriptor of a new file that is locked; another run may take it for left in the moment
+    before the lock.
+    """
     while True:
         held = os.open(file, os.O_RDWR | os.O_CREAT, 0o600)
         try:

@@ -1,1 +1,3 @@
-"""Excel on Windows, through xlwings: the formulas in an add-in of Excel's own kind that asks Python for the answers."""
+"""Excel on Windows, through xlwings: the formulas in an add-in of Excel's own kind that asks Python
+for the answers.
+"""

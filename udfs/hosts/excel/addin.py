@@ -26,20 +26,28 @@ from udfs.hosts.excel.vba import PROJECT
 FILE = f"{PROJECT}.xlam"
 MODULE = "udfs.hosts.excel.functions"
 
-#: The sheet and the VBA module of xlwings' add-in, and the module into which it writes the functions.
+#: The sheet and the VBA module of xlwings' add-in, and the module into which it writes the
+#: functions.
 _SHEET, _CODE, _FUNCTIONS = "_myaddin.conf", "xlwings", "xlwings_udfs"
 
-#: The formula that shows whether the add-in answers, as Excel takes it and as :func:`udfs.call` does.
+#: The formula that shows whether the add-in answers, as Excel takes it and as :func:`udfs.call`
+#: does.
 TRIAL_FORMULA, TRIAL = '=ACID_DENSITY("phosphoric",85)', ("ACID_DENSITY", "phosphoric", 85.0)
 
 #: What to do about the bridge's words for a Python that does not answer.
 _HINTS = {
-    "Could not activate": "Excel from the Microsoft Store cannot reach Python (File, Account, About Excel names the "
-    "edition): install Excel from Microsoft 365 or its setup program",
-    "Could not create Python process": "Something keeps Excel from starting Python, such as Microsoft Defender's rule "
-    "'Block all Office applications from creating child processes': ask whoever administers this machine",
-    "Python process exited": 'Run `python -c "import udfs.hosts.excel.functions, xlwings.com_server"` with this '
-    "Python, which shows what fails",
+    "Could not activate": (
+        "Excel from the Microsoft Store cannot reach Python (File, Account, About Excel names the "
+        "edition): install Excel from Microsoft 365 or its setup program"
+    ),
+    "Could not create Python process": (
+        "Something keeps Excel from starting Python, such as Microsoft Defender's rule 'Block all"
+        " Office applications from creating child processes': ask whoever administers this machine"
+    ),
+    "Python process exited": (
+        'Run `python -c "import udfs.hosts.excel.functions, xlwings.com_server"` with this '
+        "Python, which shows what fails"
+    ),
 }
 
 #: The code page in which xlwings' bridge reads paths.
@@ -58,52 +66,58 @@ class Made(NamedTuple):
 
 
 def current() -> Made:
-    """What an add-in made now would say; refuses where Excel could not reach this Python through xlwings' bridge."""
+    """What an add-in made now would say; refuses where Excel could not reach this Python through
+    xlwings' bridge.
+    """
     import xlwings
 
     python = Path(sys.executable)
     if "windowsapps" in f"{sys.base_prefix} {python}".lower():
         raise HostError(
-            "This Python is from the Microsoft Store, whose files under AppData Excel does not see: install Python "
-            "from python.org, make the virtual environment with it, and run this again"
+            "This Python is from the Microsoft Store, whose files under AppData Excel does not see:"
+            " install Python from python.org, make the virtual environment with it, and run this"
+            " again"
         )
     if platform.machine().upper() == "ARM64":
         raise HostError(
-            "This Python is for ARM, for which xlwings has no bridge to Excel: install the 64-bit (x64) Python from "
-            "python.org, make the virtual environment with it, and run this again"
+            "This Python is for ARM, for which xlwings has no bridge to Excel: install the 64-bit"
+            " (x64) Python from python.org, make the virtual environment with it, and run this"
+            " again"
         )
     bridges = [f"xlwings{bits}-{xlwings.__version__}.dll" for bits in (64, 32)]
     if not any((folder / name).is_file() for folder in python.parents[:2] for name in bridges):
         raise HostError(
-            f"{bridges[0]} is not beside Python in {python.parent}: install spargesheet into a virtual "
-            "environment (`python -m venv`), where xlwings puts it"
+            f"{bridges[0]} is not beside Python in {python.parent}: install spargesheet into a"
+            " virtual environment (`python -m venv`), where xlwings puts it"
         )
     return Made(__version__, xlwings.__version__, plain(python))
 
 
 def plain(path: Path) -> str:
-    """A path as xlwings' bridge can read it: Windows' short form where it has letters of another code page."""
+    """A path as xlwings' bridge can read it: Windows' short form where it has letters of another
+    code page.
+    """
     for spelled in (str, _short):
         with suppress(UnicodeEncodeError):
             text = spelled(path)
             text.encode(ANSI)
             return text
     raise HostError(
-        f"Excel cannot reach {path}, which has letters that Windows here has no short form for: install "
-        "spargesheet in a folder with plain letters"
+        f"Excel cannot reach {path}, which has letters that Windows here has no short form for:"
+        " install spargesheet in a folder with plain letters"
     )
 
 
 def _require_unchanged(path: str) -> None:
     """Refuse a path in which a step on the way to Python would read something else than a path.
 
-    The add-in's VBA and xlwings put variables of the system in place of their names, the bridge does so with ``$(...)``;
-    and a backslash at the end would hide the quotation mark behind it.
+    The add-in's VBA and xlwings put variables of the system in place of their names, the bridge
+    does so with ``$(...)``; and a backslash at the end would hide the quotation mark behind it.
     """
     if "$(" in path or path.endswith("\\") or ntpath.expandvars(path) != path:
         raise HostError(
-            f"Excel would not find {path}: its name reads as a variable ($NAME, %NAME%, $$, %%, $(...)) or it is a "
-            "whole drive; install spargesheet in a folder with another name"
+            f"Excel would not find {path}: its name reads as a variable ($NAME, %NAME%, $$, %%,"
+            " $(...)) or it is a whole drive; install spargesheet in a folder with another name"
         )
 
 
@@ -114,8 +128,8 @@ def _short(path: Path) -> str:
 
 
 def settings(made: Made) -> dict[str, str]:
-    """The rows of the settings sheet. Every name that the functions' way to Python reads has a row, also where empty:
-    xlwings looks for a missing one in files beside the workbook that is in front.
+    """The rows of the settings sheet. Every name that the functions' way to Python reads has a row,
+    also where empty: xlwings looks for a missing one in files beside the workbook that is in front.
     """
     package = plain(Path(__file__).parents[3])
     if ";" in package:
@@ -145,7 +159,9 @@ def settings(made: Made) -> dict[str, str]:
 
 
 def build(app: Any, folder: Path, made: Made) -> Path:
-    """Make the add-in in ``folder`` with an Excel that :func:`udfs.hosts.excel.session.require_trust` has passed."""
+    """Make the add-in in ``folder`` with an Excel that
+    :func:`udfs.hosts.excel.session.require_trust` has passed.
+    """
     import pywintypes
     import xlwings
 
@@ -204,16 +220,18 @@ def _write_settings(sheet: Any, values: dict[str, str]) -> None:
         row = rows.setdefault(name, len(rows) + 1)
         sheet.Cells(row, 1).Value = name
         sheet.Cells(
-            row, 2
-        ).NumberFormat = (
-            "@"  # text, so that Excel does not make "false" a value of the user's language
-        )
+            row,
+            2,
+            # text, so that Excel does not make "false" a value of the user's language
+        ).NumberFormat = "@"
         sheet.Cells(row, 2).Value = value
 
 
 @contextmanager
 def _temporary_files_in(folder: Path) -> Iterator[None]:
-    """xlwings hands Excel the functions in a temporary file, whose path must be plain and which it may leave behind."""
+    """xlwings hands Excel the functions in a temporary file, whose path must be plain and which it
+    may leave behind.
+    """
     before, tempfile.tempdir = tempfile.tempdir, plain(folder)
     try:
         yield
@@ -222,7 +240,9 @@ def _temporary_files_in(folder: Path) -> Iterator[None]:
 
 
 def try_formula(app: Any) -> float:
-    """The answer of a formula in a cell of the active workbook; raises where it is not the one of :func:`udfs.call`."""
+    """The answer of a formula in a cell of the active workbook; raises where it is not the one of
+    :func:`udfs.call`.
+    """
     with asking("work out a formula"):
         cell = app.ActiveWorkbook.Worksheets(1).Cells(1, 1)
         cell.Formula = TRIAL_FORMULA
@@ -235,8 +255,8 @@ def try_formula(app: Any) -> float:
         text = shown
     hint = next((f". {hint}" for words, hint in _HINTS.items() if words in text), "")
     raise HostError(
-        f"The trial formula {TRIAL_FORMULA} gives {' '.join(text.split())[:300]} in Excel instead of "
-        f"{right:g}{hint}"
+        f"The trial formula {TRIAL_FORMULA} gives {' '.join(text.split())[:300]} in Excel instead"
+        f" of {right:g}{hint}"
     )
 
 

@@ -18,8 +18,9 @@ _AGAIN = "close Excel and run `spargesheet install excel`"
 def install(report: Callable[[str], None] = print) -> None:
     """Make the add-in and put it where Excel loads it at every start, in place of an older one.
 
-    The new file is made and tried out in a folder of its own and moved into place in one step at the end: where
-    anything fails, what was there before is still there, and a :class:`udfs.hosts.HostError` says what to do.
+    The new file is made and tried out in a folder of its own and moved into place in one step at
+    the end: where anything fails, what was there before is still there, and a
+    :class:`udfs.hosts.HostError` says what to do.
     """
     session.require_windows()
     session.require_closed()
@@ -38,17 +39,19 @@ def install(report: Callable[[str], None] = print) -> None:
             raise _locked(error, target) from None
     report(f"Installed {target}: {len(CATALOGUE)} functions; {made}")
     report(
-        "Start Excel and type =ACID_DOSE( in any workbook; the fx button beside the formula bar lists them under "
-        "spargesheet"
+        "Start Excel and type =ACID_DOSE( in any workbook; the fx button beside the formula bar"
+        " lists them under spargesheet"
     )
     report(
-        f"You can untick 'Trust access to the VBA project object model' now ({session.TRUST_PLACE}): only an "
-        "installation needs it"
+        "You can untick 'Trust access to the VBA project object model' now"
+        f" ({session.TRUST_PLACE}): only an installation needs it"
     )
 
 
 def remove(report: Callable[[str], None] = print) -> None:
-    """Take the add-in away; formulas in workbooks stay and show their last values until the next recalculation."""
+    """Take the add-in away; formulas in workbooks stay and show their last values until the next
+    recalculation.
+    """
     session.require_windows()
     session.require_closed()
     target = _installed()
@@ -63,7 +66,9 @@ def remove(report: Callable[[str], None] = print) -> None:
 
 
 def status_line() -> str:
-    """One line: whether the add-in is installed, by which versions, and whether a trial formula answers."""
+    """One line: whether the add-in is installed, by which versions, and whether a trial formula
+    answers.
+    """
     try:
         session.require_windows()
     except HostError as error:
@@ -106,10 +111,10 @@ def _locked(error: OSError, target: Path) -> HostError:
     """A file that cannot be written, as a sentence."""
     if isinstance(error, PermissionError):
         return HostError(
-            f"{target} is in use or write-protected: close Excel (also a hidden EXCEL.EXE in the Task "
-            "Manager) and run this again"
+            f"{target} is in use or write-protected: close Excel (also a hidden EXCEL.EXE in the"
+            " Task Manager) and run this again"
         )
     return HostError(
-        f"{target} cannot be written ({error.strerror or error}): free the disk or the folder and run this "
-        "again"
+        f"{target} cannot be written ({error.strerror or error}): free the disk or the folder and"
+        " run this again"
     )

@@ -19,9 +19,10 @@ _NAME_ERROR = -2146826259
 def open_book(path: Path, report: Callable[[str], None] = print) -> None:
     """Open a workbook in Excel with the add-in loaded, and leave Excel to the user.
 
-    Where no Excel is open, it is started with the workbook as from the start menu, so that it loads all of its start-up
-    folder itself. In one that is open, the book is recalculated once, so that formulas that were written without the
-    add-in find it; one that does not find it so is typed in again; what then still shows ``#NAME?`` is counted and said.
+    Where no Excel is open, it is started with the workbook as from the start menu, so that it loads
+    all of its start-up folder itself. In one that is open, the book is recalculated once, so that
+    formulas that were written without the add-in find it; one that does not find it so is typed in
+    again; what then still shows ``#NAME?`` is counted and said.
     """
     session.require_windows()
     import pywintypes
@@ -32,8 +33,8 @@ def open_book(path: Path, report: Callable[[str], None] = print) -> None:
     if app is None and (session.startup_folder() / FILE).is_file():
         session.start_with(path)
         report(
-            f"Started Excel with {path.name}. Where a formula shows #NAME?, run this again while Excel is open: it then "
-            "recalculates the book and counts what is left"
+            f"Started Excel with {path.name}. Where a formula shows #NAME?, run this again while"
+            " Excel is open: it then recalculates the book and counts what is left"
         )
         return
     mine = app is None
@@ -56,12 +57,15 @@ def open_book(path: Path, report: Callable[[str], None] = print) -> None:
     report(f"Opened {path.name} and recalculated it")
     if left:
         report(
-            f"{left} formulas still show #NAME?: run `spargesheet status`, and see #NAME? in the README"
+            f"{left} formulas still show #NAME?: run `spargesheet status`, and see #NAME? in the"
+            " README"
         )
 
 
 def _load_addin(app: Any) -> None:
-    """An Excel that a program starts does not load the add-ins of its start-up folder, so open ours."""
+    """An Excel that a program starts does not load the add-ins of its start-up folder, so open
+    ours.
+    """
     import pywintypes
 
     with suppress(pywintypes.com_error):
@@ -92,7 +96,9 @@ def _typed_again(book: Any) -> int:
 
 
 def _nameless(book: Any) -> Iterator[Any]:
-    """The cells of ours that show #NAME?, found by the values: Excel finds no kind of cells on a protected sheet."""
+    """The cells of ours that show #NAME?, found by the values: Excel finds no kind of cells on a
+    protected sheet.
+    """
     for sheet in book.Worksheets:
         used = sheet.UsedRange
         values, top, left = used.Value, used.Row, used.Column

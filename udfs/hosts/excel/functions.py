@@ -1,9 +1,10 @@
 """The module that xlwings imports: a plain wrapper for every function of the catalogue.
 
-xlwings takes a function's name, its arguments, which of them may be left out and the words for Excel's function
-wizard from these wrappers. VBA knows one spelling of a name in a whole project, so that the argument ``litres`` may show
-there as ``LITRES`` beside the function of that name: harmless, because VBA tells neither from the other by its case and
-arguments go by their order. On other systems than Windows xlwings' decorators do nothing, and neither does this module.
+xlwings takes a function's name, its arguments, which of them may be left out and the words for
+Excel's function wizard from these wrappers. VBA knows one spelling of a name in a whole project, so
+that the argument ``litres`` may show there as ``LITRES`` beside the function of that name:
+harmless, because VBA tells neither from the other by its case and arguments go by their order. On
+other systems than Windows xlwings' decorators do nothing, and neither does this module.
 """
 
 from __future__ import annotations
@@ -60,7 +61,9 @@ globals().update({name: wrapper(entry) for name, entry in CATALOGUE.items()})
 
 
 def __getattr__(name: str) -> Callable[..., Any]:
-    """A function that an add-in made by another version still offers: it answers what to do about that."""
+    """A function that an add-in made by another version still offers: it answers what to do about
+    that.
+    """
     if not re.fullmatch(r"[A-Z][A-Z0-9_]*", name):
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 

@@ -1,4 +1,6 @@
-"""A short text on how Excel and its add-in stand, to attach to a question: no names, no paths, nothing of the user's."""
+"""A short text on how Excel and its add-in stand, to attach to a question: no names, no paths,
+nothing of the user's.
+"""
 
 from __future__ import annotations
 
@@ -24,13 +26,17 @@ def text() -> str:
 
 
 def without_paths(words: str) -> str:
-    """A sentence up to where a path begins, on one line: paths hold names of people and of their folders."""
+    """A sentence up to where a path begins, on one line: paths hold names of people and of their
+    folders.
+    """
     return _PATH.sub("(a path, left out)", " ".join(words.split()))
 
 
 def _lines() -> Iterator[str]:
     yield f"spargesheet {__version__}"
-    yield f"Python {platform.python_version()}, {8 * struct.calcsize('P')} bits, {platform.machine()}"
+    yield (
+        f"Python {platform.python_version()}, {8 * struct.calcsize('P')} bits, {platform.machine()}"
+    )
     yield f"System {platform.system()} {platform.release()} {platform.version()}"
     for package in ("xlwings", "pywin32"):
         yield f"{package} {_version(package)}"

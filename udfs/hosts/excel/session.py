@@ -1,6 +1,7 @@
 """Excel as a program: whether it is there, a hidden one for set-up, and its refusals as sentences.
 
-pywin32, which comes with xlwings on Windows, is imported where it is used, so that this module loads everywhere.
+pywin32, which comes with xlwings on Windows, is imported where it is used, so that this module
+loads everywhere.
 """
 
 from __future__ import annotations
@@ -15,8 +16,8 @@ from typing import Any
 from udfs.hosts import HostError
 
 _NO_EXCEL = (
-    "Excel does not start here: install the desktop edition of Excel for Windows (the one in the browser runs no such "
-    "add-ins), open it once, and run this again"
+    "Excel does not start here: install the desktop edition of Excel for Windows (the one in the"
+    " browser runs no such add-ins), open it once, and run this again"
 )
 
 
@@ -36,7 +37,8 @@ def require_windows() -> None:
         import win32com.client  # noqa: F401
     except ImportError:
         raise HostError(
-            "pywin32 is missing, which xlwings needs to talk to Excel: run `python -m pip install pywin32`"
+            "pywin32 is missing, which xlwings needs to talk to Excel: run `python -m pip install"
+            " pywin32`"
         ) from None
 
 
@@ -100,7 +102,8 @@ def start_with(path: Path) -> None:
 def hidden_excel() -> Iterator[Any]:
     """A hidden Excel of our own with one empty workbook, gone at the end whatever happens.
 
-    The empty workbook matters: Excel edits the functions of an add-in only while some workbook is active.
+    The empty workbook matters: Excel edits the functions of an add-in only while some workbook is
+    active.
     """
     import pywintypes
 
@@ -129,10 +132,10 @@ def require_trust(app: Any) -> None:
     """Refuse to go on where Excel lets no program touch VBA."""
     if not trusts(app):
         raise HostError(
-            f"Excel lets no program add functions yet: open Excel, {TRUST_PLACE}, tick 'Trust access to "
-            "the VBA project object model', press OK twice, close Excel and run this again; afterwards "
-            "untick it in the same place (where the box is grey, a policy of your organisation sets it: ask its "
-            "administrator)"
+            f"Excel lets no program add functions yet: open Excel, {TRUST_PLACE}, tick 'Trust"
+            " access to the VBA project object model', press OK twice, close Excel and run this"
+            " again; afterwards untick it in the same place (where the box is grey, a policy of"
+            " your organisation sets it: ask its administrator)"
         )
 
 

@@ -1,7 +1,9 @@
-"""What this add-in changes in the VBA that xlwings ships and writes: checked edits, and true error values.
+"""What this add-in changes in the VBA that xlwings ships and writes: checked edits, and true error
+values.
 
-Written against the module of xlwings 0.37.8. Each edit names how often its text must be found; where a release of xlwings
-changes the module, the set-up refuses with a sentence instead of half an edit.
+Written against the module of xlwings 0.37.8. Each edit names how often its text must be found;
+where a release of xlwings changes the module, the set-up refuses with a sentence instead of half an
+edit.
 """
 
 from __future__ import annotations
@@ -15,14 +17,15 @@ from udfs.hosts import HostError
 
 PROJECT = "spargesheet"
 
-#: What a cell shows where Python does not answer; and how long the other cells wait before they try it again.
+#: What a cell shows where Python does not answer; and how long the other cells wait before they try
+#: it again.
 NO_PYTHON = (
-    "Check add-in: its Python does not start or has no working spargesheet; close Excel, install spargesheet again and "
-    "run `spargesheet install excel`"
+    "Check add-in: its Python does not start or has no working spargesheet; close Excel, install"
+    " spargesheet again and run `spargesheet install excel`"
 )
 NO_BRIDGE = (
-    "Check add-in: its Python is gone or moved, or xlwings was upgraded; close Excel and run `spargesheet install "
-    "excel`. Could not load "
+    "Check add-in: its Python is gone or moved, or xlwings was upgraded; close Excel and run"
+    " `spargesheet install excel`. Could not load "
 )
 _AGAIN_AFTER_S = 20
 
@@ -30,7 +33,9 @@ _DIRECT = "PYTHON_WIN = Chr(34) & PYTHON_WIN & Chr(34)"
 
 
 class Edit(NamedTuple):
-    """Text of a line and what takes its place; how often it must be found, and whether only the last one changes."""
+    """Text of a line and what takes its place; how often it must be found, and whether only the
+    last one changes.
+    """
 
     old: str
     new: str
@@ -39,21 +44,23 @@ class Edit(NamedTuple):
 
 
 EDITS = (
-    # Its own name, and no settings but those of its own sheet: as it comes, a sheet of that name in whatever workbook
-    # is in front could name another program to run instead of Python.
+    # Its own name, and no settings but those of its own sheet: as it comes, a sheet of that name in
+    # whatever workbook is in front could name another program to run instead of Python.
     Edit('PROJECT_NAME As String = "myaddin"', f'PROJECT_NAME As String = "{PROJECT}"'),
     Edit("SheetExists(ActiveWorkbook, PROJECT_NAME", "SheetExists(ThisWorkbook, PROJECT_NAME"),
     Edit("GetConfigFromSheet(ActiveWorkbook).Exists", "GetConfigFromSheet(ThisWorkbook).Exists"),
     Edit("GetConfigFromSheet(ActiveWorkbook).Item", "GetConfigFromSheet(ThisWorkbook).Item"),
-    # The command that starts Python: nothing of the workbook in front, whose name could carry a command, and one Python
-    # for all workbooks, since the bridge keeps one for each command.
+    # The command that starts Python: nothing of the workbook in front, whose name could carry a
+    # command, and one Python for all workbooks, since the bridge keeps one for each command.
     Edit(
         'AddExcelDir & ";" & ActiveWorkbook.FullName & ";" & ThisWorkbook.FullName & ";" &',
         'AddExcelDir & ";;;" &',
     ),
-    # Python itself instead of cmd.exe, which outlives a Python that fails, so that the bridge waits for two minutes.
+    # Python itself instead of cmd.exe, which outlives a Python that fails, so that the bridge waits
+    # for two minutes.
     Edit(
-        'PYTHON_WIN = "cmd.exe " & ConsoleSwitch & " /K " & Chr(34) & Chr(34) & PYTHON_WIN & Chr(34)',
+        'PYTHON_WIN = "cmd.exe " & ConsoleSwitch & " /K " & Chr(34) & Chr(34) & PYTHON_WIN &'
+        " Chr(34)",
         _DIRECT,
     ),
     Edit(
@@ -61,14 +68,16 @@ EDITS = (
         _DIRECT,
     ),
     Edit("XLPyCommand = PYTHON_WIN & tail & Chr(34)", "XLPyCommand = PYTHON_WIN & tail"),
-    # cmd's escape of an ampersand; the first such line belongs to RunPython, which does go through cmd.
+    # cmd's escape of an ampersand; the first such line belongs to RunPython, which does go through
+    # cmd.
     Edit(
         'PYTHONPATH = Replace(PYTHONPATH, "&", "^&")',
         "' no cmd.exe, nothing to escape for it",
         times=2,
         only_last=True,
     ),
-    # A Python that does not answer: a sentence, and one trial for all cells instead of one for each.
+    # A Python that does not answer: a sentence, and one trial for all cells instead of one for
+    # each.
     Edit(
         "Function XLPy()",
         "Function XLPy(): Static Later As Date, Words As String: "
@@ -89,15 +98,18 @@ EDITS = (
 
 
 def edited(lines: Sequence[str], edits: Sequence[Edit] = EDITS) -> dict[int, str]:
-    """The lines of a module that the edits change, by number from 1; HostError where one does not fit."""
+    """The lines of a module that the edits change, by number from 1; HostError where one does not
+    fit.
+    """
     changed: dict[int, str] = {}
     for edit in edits:
         found = [number for number, line in enumerate(lines, 1) if edit.old in line]
         if len(found) != edit.times:
             wanted = "once" if edit.times == 1 else f"{edit.times} times"
             raise HostError(
-                f"This xlwings has another add-in than spargesheet {__version__} knows ({edit.old!r} is not in "
-                f"it {wanted}): run `python -m pip install --upgrade spargesheet`"
+                f"This xlwings has another add-in than spargesheet {__version__} knows"
+                f" ({edit.old!r} is not in it {wanted}): run `python -m pip install --upgrade"
+                " spargesheet`"
             )
         for number in found[-1:] if edit.only_last else found:
             line = changed.get(number, lines[number - 1])
@@ -105,9 +117,10 @@ def edited(lines: Sequence[str], edits: Sequence[Edit] = EDITS) -> dict[int, str
     return changed
 
 
-#: The module that turns error codes into true errors. pywin32 can hand Excel no error value: of a ``VARIANT`` of type
-#: VT_ERROR it makes "argument missing", whatever its value (``MakeObjToVariant`` in its oleargs.cpp). VBA can: what
-#: ``CVErr`` makes and a function returns is an error value of the cell, which ``ISNA`` sees and a total passes on.
+#: The module that turns error codes into true errors. pywin32 can hand Excel no error value: of a
+#: ``VARIANT`` of type VT_ERROR it makes "argument missing", whatever its value
+#: (``MakeObjToVariant`` in its oleargs.cpp). VBA can: what ``CVErr`` makes and a function returns
+#: is an error value of the cell, which ``ISNA`` sees and a total passes on.
 ERRORS_MODULE = "spargesheet_errors"
 _NUMBERS = {
     "#NULL!": 2000,
@@ -186,7 +199,8 @@ def with_true_errors(lines: Sequence[str], functions: int) -> dict[int, str]:
             changed[number] = line.replace("Exit", f"{name} = TrueErrors({name}): Exit")
     if len(changed) != functions:
         raise HostError(
-            f"This xlwings writes the functions in another way than spargesheet {__version__} knows "
-            f"({len(changed)} of {functions} are as expected): run `python -m pip install --upgrade spargesheet`"
+            f"This xlwings writes the functions in another way than spargesheet {__version__} knows"
+            f" ({len(changed)} of {functions} are as expected): run `python -m pip install"
+            " --upgrade spargesheet`"
         )
     return changed

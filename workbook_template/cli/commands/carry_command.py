@@ -13,17 +13,22 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "carry",
         help="take all entries of a workbook into a new one of this version, or of more rows",
-        description="Write a fresh workbook of this version with the settings, acids, waters, grists, plan, log and "
-        "readings of another of this or an earlier version, and list what was taken and what has no place. OLD is not "
-        "changed. The same command gives a workbook more rows.",
+        description=(
+            "Write a fresh workbook of this version with the settings, acids, waters, grists, plan,"
+            " log and readings of another of this or an earlier version, and list what was taken"
+            " and what has no place. OLD is not changed. The same command gives a workbook more"
+            " rows."
+        ),
     )
     command.add_argument("old", metavar="OLD", type=Path, help="workbook, .xlsx, .xlsm or .ods")
     command.add_argument("new", metavar="NEW", type=Path, help="the file to write, .xlsx or .ods")
     command.add_argument(
         "--log-only",
         action="store_true",
-        help="begin a new season: leave the plan, its mashes, grists and readings out (the log keeps what it took from "
-        "them); the stock begins with what the plan left",
+        help=(
+            "begin a new season: leave the plan, its mashes, grists and readings out (the log keeps"
+            " what it took from them); the stock begins with what the plan left"
+        ),
     )
     add_sizes(command)
     command.add_argument(

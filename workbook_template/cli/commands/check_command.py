@@ -11,9 +11,12 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "check",
         help="recompute a workbook and list what cannot be trusted",
-        description="Recompute every formula of the add-in and list, cell by cell, what differs from the stored value, "
-        "inputs that are missing or text, values typed over formulas, totals that leave a row out, macros, "
-        "links and settings that redirect the add-in. Exit code 0: clean, 1: findings, 2: unreadable.",
+        description=(
+            "Recompute every formula of the add-in and list, cell by cell, what differs from the"
+            " stored value, inputs that are missing or text, values typed over formulas, totals"
+            " that leave a row out, macros, links and settings that redirect the add-in. Exit code"
+            " 0: clean, 1: findings, 2: unreadable."
+        ),
     )
     command.add_argument(
         "book",

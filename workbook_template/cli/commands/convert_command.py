@@ -13,8 +13,11 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "convert",
         help="turn an Excel workbook into one for Calc, or back",
-        description="Turn an .xlsx workbook into an .ods whose formulas are live in Calc, or an .ods or .xlsx that Calc "
-        "saved into an .xlsx with the functions' plain names. LibreOffice does the conversion.",
+        description=(
+            "Turn an .xlsx workbook into an .ods whose formulas are live in Calc, or an .ods or"
+            " .xlsx that Calc saved into an .xlsx with the functions' plain names. LibreOffice does"
+            " the conversion."
+        ),
     )
     command.add_argument("source", type=Path, metavar="IN", help="a workbook, .xlsx or .ods")
     command.add_argument("target", type=Path, metavar="OUT", help="the new workbook, .ods or .xlsx")
@@ -46,8 +49,8 @@ def run(options) -> int:
         raise CommandError(str(error)) from None
     if made.unlinked:
         print(
-            f"Note: {made.unlinked} link{'s' if made.unlinked != 1 else ''} to pictures, data or macros elsewhere "
-            "lead nowhere now; nothing was fetched."
+            f"Note: {made.unlinked} link{'s' if made.unlinked != 1 else ''} to pictures, data or"
+            " macros elsewhere lead nowhere now; nothing was fetched."
         )
     print(f"{target}: {made.calls} calls of the functions")
     return 0

@@ -12,8 +12,11 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "example",
         help="write a small workbook to copy formulas from",
-        description="Write a one-sheet workbook to copy formulas from into your own: each answer has its formula beside "
-        "it as text. Names: dose, batches, titration, purchasing, runnings, calcium; without one they are explained.",
+        description=(
+            "Write a one-sheet workbook to copy formulas from into your own: each answer has its"
+            " formula beside it as text. Names: dose, batches, titration, purchasing, runnings,"
+            " calcium; without one they are explained."
+        ),
     )
     command.add_argument("name", nargs="?", metavar="NAME", help="which example")
     command.add_argument(

@@ -8,7 +8,10 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "functions",
         help="list the functions, or explain one",
-        description="List the functions by category, or explain one: its arguments, units, ranges and sources.",
+        description=(
+            "List the functions by category, or explain one: its arguments, units, ranges and"
+            " sources."
+        ),
     )
     command.add_argument(
         "name", nargs="?", metavar="FUNCTION", help="a function to explain, e.g. ACID_DOSE"

@@ -10,10 +10,13 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "install",
         help="put the formulas into Calc or Excel",
-        description="Put the formulas into LibreOffice Calc or Excel. Do it again after an upgrade. For Excel: close it first, "
-        "and tick 'Trust access to the VBA project object model' (File > Options > Trust Center > Trust Center Settings > "
-        "Macro Settings) for the time of the installation; Python from python.org (64-bit), in a virtual environment; Excel "
-        "from Microsoft 365 or a setup program, not from the Microsoft Store.",
+        description=(
+            "Put the formulas into LibreOffice Calc or Excel. Do it again after an upgrade. For"
+            " Excel: close it first, and tick 'Trust access to the VBA project object model' (File"
+            " > Options > Trust Center > Trust Center Settings > Macro Settings) for the time of"
+            " the installation; Python from python.org (64-bit), in a virtual environment; Excel"
+            " from Microsoft 365 or a setup program, not from the Microsoft Store."
+        ),
     )
     hosts.add_arguments(command)
     command.set_defaults(run=run)

@@ -20,10 +20,12 @@ def add(subparsers) -> None:
         "add",
         usage="spargesheet log add [-h] BOOK --csv FILE [OUT] [--force] [--office PATH] [--quiet]",
         help="add meter readings from a CSV file",
-        description="Append the readings of a CSV file to the log of a copy of a workbook and refresh its values; all else "
-        "stays byte for byte (of an .ods, what LibreOffice makes of it). Columns that the log does not know are named and "
-        "left out. Lines that cannot be used are listed with the reason (exit code 1), the others "
-        "are written.",
+        description=(
+            "Append the readings of a CSV file to the log of a copy of a workbook and refresh its"
+            " values; all else stays byte for byte (of an .ods, what LibreOffice makes of it)."
+            " Columns that the log does not know are named and left out. Lines that cannot be used"
+            " are listed with the reason (exit code 1), the others are written."
+        ),
     )
     command.add_argument(
         "book",
@@ -80,15 +82,16 @@ def run(options) -> int:
         raise CommandError(str(error)) from None
     if added.ignored:
         print(
-            f"{file.name}: column{'s' if len(added.ignored) != 1 else ''} that the log does not know, not taken: "
-            + ", ".join(added.ignored),
+            f"{file.name}: column{'s' if len(added.ignored) != 1 else ''} that the log does not"
+            " know, not taken: " + ", ".join(added.ignored),
             file=sys.stderr,
         )
     for line, reason in added.refused:
         print(f"{file.name}, line {line}: {reason}", file=sys.stderr)
     if added.data:
         print(
-            f"{out}: {len(added.rows)} row{'s' if len(added.rows) != 1 else ''} added to the log, volume in {added.unit}"
+            f"{out}: {len(added.rows)} row{'s' if len(added.rows) != 1 else ''} added to the log,"
+            f" volume in {added.unit}"
             + (f"; {len(added.refused)} refused" if added.refused else "")
         )
         if added.warning:

@@ -13,8 +13,11 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "new",
         help="write the batch-plan workbook",
-        description="Write the batch-plan workbook with its invented example, or empty, all figures worked out: an .xlsx "
-        "for Excel and for viewers, or an .ods whose formulas are live in LibreOffice Calc (which then makes it).",
+        description=(
+            "Write the batch-plan workbook with its invented example, or empty, all figures worked"
+            " out: an .xlsx for Excel and for viewers, or an .ods whose formulas are live in"
+            " LibreOffice Calc (which then makes it)."
+        ),
     )
     command.add_argument("book", metavar="BOOK", type=Path, help="the file to write, .xlsx or .ods")
     command.add_argument("--empty", action="store_true", help="leave the invented example out")
@@ -23,8 +26,10 @@ def add(subparsers) -> None:
         "--units",
         default="metric",
         metavar="us|metric|imperial",
-        help="what volumes and temperatures are typed in: US bbl and °F, hL and °C (usual), imp bbl and °C; "
-        "changed in Settings at any time",
+        help=(
+            "what volumes and temperatures are typed in: US bbl and °F, hL and °C (usual), imp bbl"
+            " and °C; changed in Settings at any time"
+        ),
     )
     command.add_argument(
         "--currency", default="EUR", metavar="LABEL", help="e.g. USD; only a label"

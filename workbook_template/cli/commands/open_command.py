@@ -12,10 +12,13 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "open",
         help="open a workbook in LibreOffice or Excel with live formulas",
-        description="Open an .ods workbook in LibreOffice, free of the Python environment that this terminal may have active "
-        "(with which LibreOffice ends at once); or another one in Excel on Windows with the add-in loaded. Where Excel is "
-        "open already, the book is recalculated once, so that formulas written on another machine find the add-in here, "
-        "and what still shows #NAME? is counted.",
+        description=(
+            "Open an .ods workbook in LibreOffice, free of the Python environment that this"
+            " terminal may have active (with which LibreOffice ends at once); or another one in"
+            " Excel on Windows with the add-in loaded. Where Excel is open already, the book is"
+            " recalculated once, so that formulas written on another machine find the add-in here,"
+            " and what still shows #NAME? is counted."
+        ),
     )
     command.add_argument(
         "workbook", type=Path, metavar="WORKBOOK", help="e.g. plan.xlsx or plan.ods"

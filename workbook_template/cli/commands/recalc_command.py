@@ -10,8 +10,11 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "recalc",
         help="refresh the stored values of a workbook in place",
-        description="Recompute a workbook without a spreadsheet program and store the fresh values, in place and whole or "
-        "not at all; formulas, charts and everything else stay byte for byte.",
+        description=(
+            "Recompute a workbook without a spreadsheet program and store the fresh values, in"
+            " place and whole or not at all; formulas, charts and everything else stay byte for"
+            " byte."
+        ),
     )
     command.add_argument("book", metavar="BOOK", help="workbook, .xlsx or .xlsm")
     command.set_defaults(run=run)
@@ -27,15 +30,16 @@ def run(options) -> int:
     try:
         if path.suffix.lower() == ".ods":
             raise BookError(
-                "recalc works on .xlsx files; LibreOffice recalculates an .ods itself (Ctrl+Shift+F9)"
+                "recalc works on .xlsx files; LibreOffice recalculates an .ods itself"
+                " (Ctrl+Shift+F9)"
             )
         result = recalculate(path, progress())
     except BookError as error:
         raise CommandError(str(error)) from None
     if result.kept:
         print(
-            f"Note: {result.kept} formula{'s' if result.kept != 1 else ''} beyond the embedded engine "
-            f"keep{'s' if result.kept == 1 else ''} the stored value."
+            f"Note: {result.kept} formula{'s' if result.kept != 1 else ''} beyond the embedded"
+            f" engine keep{'s' if result.kept == 1 else ''} the stored value."
         )
     if result.warning:
         print(f"Note: {result.warning}")

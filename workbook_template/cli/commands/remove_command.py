@@ -10,7 +10,9 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "remove",
         help="take the formulas out of Calc or Excel",
-        description="Take the formulas out of LibreOffice Calc or Excel. Workbooks stay as they are.",
+        description=(
+            "Take the formulas out of LibreOffice Calc or Excel. Workbooks stay as they are."
+        ),
     )
     hosts.add_arguments(command)
     command.set_defaults(run=run)

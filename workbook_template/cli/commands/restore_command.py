@@ -10,9 +10,12 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "restore",
         help="make a shared copy live again",
-        description="Bring home what was typed into a shared copy, and list what that changes. With the workbook that "
-        "the copy was made from (--into BOOK, or found beside the copy) formulas come from that workbook only; without "
-        "it the copy's own are put back, those that hold more than the add-in's and harmless functions as values.",
+        description=(
+            "Bring home what was typed into a shared copy, and list what that changes. With the"
+            " workbook that the copy was made from (--into BOOK, or found beside the copy) formulas"
+            " come from that workbook only; without it the copy's own are put back, those that hold"
+            " more than the add-in's and harmless functions as values."
+        ),
     )
     command.add_argument(
         "copy",
@@ -26,7 +29,10 @@ def add(subparsers) -> None:
     ways.add_argument(
         "--into",
         metavar="BOOK",
-        help="your own workbook, from which the copy was made; left out: the one of that name beside the copy",
+        help=(
+            "your own workbook, from which the copy was made; left out: the one of that name beside"
+            " the copy"
+        ),
     )
     ways.add_argument(
         "--alone",

@@ -10,9 +10,12 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "share",
         help="make a copy that shows its numbers without the add-in",
-        description="Make a copy in which every call of the add-in is its freshly computed answer. The answer shows "
-        "while what the call was asked is unchanged, else the words 'changed: ask the sender'; all other "
-        "formulas stay live. The formulas travel in a hidden sheet, and `spargesheet restore` puts them back.",
+        description=(
+            "Make a copy in which every call of the add-in is its freshly computed answer. The"
+            " answer shows while what the call was asked is unchanged, else the words 'changed: ask"
+            " the sender'; all other formulas stay live. The formulas travel in a hidden sheet, and"
+            " `spargesheet restore` puts them back."
+        ),
     )
     command.add_argument(
         "book", metavar="BOOK", help="workbook, .xlsx or .xlsm; .ods through LibreOffice"

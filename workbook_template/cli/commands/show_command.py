@@ -25,8 +25,8 @@ COLUMNS = (
     ("cost", "cost", 2),
 )
 UNITS = (
-    "L at 20 °C; alkalinity mg/L as CaCO3; calcium and its limit in the hot tank (octacalcium phosphate) mg/L; pH of a cooled "
-    "sample"
+    "L at 20 °C; alkalinity mg/L as CaCO3; calcium and its limit in the hot tank (octacalcium"
+    " phosphate) mg/L; pH of a cooled sample"
 )
 
 
@@ -35,7 +35,9 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "show",
         help="print the plan of a workbook as a table",
-        description="Print the batch plan of a workbook as a table, from the figures stored in the file.",
+        description=(
+            "Print the batch plan of a workbook as a table, from the figures stored in the file."
+        ),
     )
     command.add_argument(
         "book", metavar="BOOK.xlsx", type=Path, help="a workbook that `spargesheet new` wrote"
@@ -98,8 +100,8 @@ def _read(path: Path) -> tuple[list[dict[str, Any]], str]:
             rows.append(values)
     if not rows:
         raise CommandError(
-            f"{path}: the plan has no batch with figures stored in the file; fill in a row and save it in your "
-            "spreadsheet program"
+            f"{path}: the plan has no batch with figures stored in the file; fill in a row and save"
+            " it in your spreadsheet program"
         )
     currency, cost = (_named(figures, name) for name in ("Currency", "Plan_cost_total"))
     cost = f"{cost:,.2f}" if isinstance(cost, (int, float)) else cost
@@ -115,7 +117,9 @@ def _named(figures, name: str) -> Any:
 
 
 def _table(rows: list[dict[str, Any]]) -> str:
-    """The table at the terminal's width, as wide as its figures need at least; as wide as it gets where it is piped."""
+    """The table at the terminal's width, as wide as its figures need at least; as wide as it gets
+    where it is piped.
+    """
     from rich import box
     from rich.console import Console
     from rich.table import Table

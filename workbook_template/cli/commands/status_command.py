@@ -12,15 +12,20 @@ def add(subparsers) -> None:
     command = subparsers.add_parser(
         "status",
         help="say what is installed and whether a formula answers",
-        description="Say for each spreadsheet program what is installed, of which version, with which Python, and whether "
-        "a trial formula answers.",
+        description=(
+            "Say for each spreadsheet program what is installed, of which version, with which"
+            " Python, and whether a trial formula answers."
+        ),
     )
     hosts.add_office(command)
     command.add_argument(
         "--report",
         type=Path,
         metavar="FILE",
-        help="also write a short text about Excel and its add-in, without names and paths, to attach to a question",
+        help=(
+            "also write a short text about Excel and its add-in, without names and paths, to attach"
+            " to a question"
+        ),
     )
     command.set_defaults(run=run)
 

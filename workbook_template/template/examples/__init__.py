@@ -19,7 +19,9 @@ def title(name: str) -> str:
 
 
 def build(name: str, path: Path | str, starting: Starting | None = None) -> None:
-    """Write one example to ``path`` with all values cached; BuildError where a formula comes out as an error."""
+    """Write one example to ``path`` with all values cached; BuildError where a formula comes out as
+    an error.
+    """
     book = Book(path, starting=starting)
     import_module(f"{__name__}.{name}_example").write(book)
     values, errors = evaluated(book)

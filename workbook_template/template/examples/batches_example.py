@@ -17,8 +17,8 @@ def write(book: Book) -> None:
     page = Page(
         book,
         TITLE,
-        "The wheat has no target pH yet: its row says so, and the totals name it instead of leaving it out. Type 5.8 "
-        "there. SUM alone would pass over the words and be short.",
+        "The wheat has no target pH yet: its row says so, and the totals name it instead of leaving"
+        " it out. Type 5.8 there. SUM alone would pass over the words and be short.",
     )
     page.headers(
         "Batch",
@@ -48,7 +48,8 @@ def write(book: Book) -> None:
     page.answer("Batches", f"=COUNTA({names})", number="count")
     page.answer(
         "Acid for all of them, mL",
-        f'=IF(COUNT({doses})=COUNTA({names}),SUM({doses}),COUNTA({names})-COUNT({doses})&" without a dose")',
+        f'=IF(COUNT({doses})=COUNTA({names}),SUM({doses}),COUNTA({names})-COUNT({doses})&" without'
+        ' a dose")',
         number="ml",
     )
     page.sentence("The same, with 3 % wasted, mL", f"=ACID_NEEDED({doses},3)", "ml", height=18)

@@ -11,8 +11,9 @@ def write(book: Book) -> None:
     page = Page(
         book,
         TITLE,
-        "Phosphoric acid in hot liquor may take calcium out as phosphate, above a pH. A tank that loses carbon dioxide "
-        "climbs after dosing; the share that left, from two readings, tells how far.",
+        "Phosphoric acid in hot liquor may take calcium out as phosphate, above a pH. A tank that"
+        " loses carbon dioxide climbs after dosing; the share that left, from two readings, tells"
+        " how far.",
     )
     page.section("What the formulas need")
     ions = page.given(
@@ -44,7 +45,8 @@ def write(book: Book) -> None:
     )
     page.answer(
         "Share of the carbon dioxide that left, 0 to 1",
-        f"=CO2_LOST_FROM_TWO_READINGS({ph},{mixed},{later},{dose},{litres},{acid},{strength},{ions})",
+        f"=CO2_LOST_FROM_TWO_READINGS({ph},{mixed},{later},{dose},{litres},{acid},{strength}"
+        f",{ions})",
         number="volume",
     )
     page.answer(

@@ -1,4 +1,6 @@
-"""A small sheet to copy from: inputs with their units, answers with the formula beside each, in words that it is."""
+"""A small sheet to copy from: inputs with their units, answers with the formula beside each, in
+words that it is.
+"""
 
 from __future__ import annotations
 
@@ -50,7 +52,9 @@ class Page:
         self.row += 1
 
     def sentence(self, label: str, formula: str, *looks: str, height: float = 45) -> None:
-        """An answer in words over the page, or a figure that may be words; and below it the formula as text."""
+        """An answer in words over the page, or a figure that may be words; and below it the formula
+        as text.
+        """
         self.sheet.label(self.row, 0, label)
         self.sheet.across(self.row, 1, LAST, formula, "remark", *looks, height=height, formula=True)
         self.row += 1
@@ -63,7 +67,9 @@ class Page:
         self.row += 1
 
     def rows(self, rows, formulas: dict[int, tuple[str, str]]) -> tuple[int, int]:
-        """Rows of inputs; ``formulas`` by column, with ``{r}`` for the row, and a number format. First and last row."""
+        """Rows of inputs; ``formulas`` by column, with ``{r}`` for the row, and a number format.
+        First and last row.
+        """
         first = self.row + 1
         for values in rows:
             for column, value in enumerate(values):

@@ -20,7 +20,8 @@ def write(book: Book) -> None:
     page = Page(
         book,
         TITLE,
-        "pH of a cooled sample; leave a missed reading empty. The limits are common practice, no source.",
+        "pH of a cooled sample; leave a missed reading empty. The limits are common practice, no"
+        " source.",
     )
     page.section("What the formulas need")
     ph = page.given("Highest pH", 5.7, number="ph")

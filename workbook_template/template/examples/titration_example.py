@@ -12,8 +12,8 @@ def write(book: Book) -> None:
     page = Page(
         book,
         TITLE,
-        "Hydrochloric acid of known strength, in small steps from the water's pH to below pH 3.5; read after each. Stir "
-        "gently: carbon dioxide that leaves the sample raises the dose.",
+        "Hydrochloric acid of known strength, in small steps from the water's pH to below pH 3.5;"
+        " read after each. Stir gently: carbon dioxide that leaves the sample raises the dose.",
     )
     page.section("What the formulas need")
     sample = page.given("Sample", 100, unit="mL")

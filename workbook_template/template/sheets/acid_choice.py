@@ -87,7 +87,8 @@ def _chosen_row() -> Formula:
     return xl.IF(found > 0, xl.IF(complete, found, 0), 0)
 
 
-#: Where the chosen batch stands on the other sheets; names for the formulas of this sheet and of Curves.
+#: Where the chosen batch stands on the other sheets; names for the formulas of this sheet and of
+#: Curves.
 STEPS = Form(
     row=HEAD + 1,
     label=WORKINGS,
@@ -173,7 +174,9 @@ def _end(called: str):
 
 
 def _shown_end(key: str, outer):
-    """An end of the interval in what the acid is measured in; the dose itself always lies within."""
+    """An end of the interval in what the acid is measured in; the dose itself always lies
+    within.
+    """
 
     def shown_end(c: Row) -> Formula:
         amount = xl.IF(_shelf(c, "measure") == "g", c.mass, c.volume_ml)
@@ -426,8 +429,9 @@ def write(book: Book) -> None:
         1,
         0,
         compared.page_end,
-        "Choose a batch of the plan. Each acid on the shelf is worked out for its water, volume and target pH. The "
-        "cautions are those of the batch's own acid: read the safety data sheet of another before you change to it.",
+        "Choose a batch of the plan. Each acid on the shelf is worked out for its water, volume and"
+        " target pH. The cautions are those of the batch's own acid: read the safety data sheet of"
+        " another before you change to it.",
         "lead",
     )
     sheet.text(3, 0, "Batch", "label")

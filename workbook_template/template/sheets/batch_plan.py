@@ -1,4 +1,6 @@
-"""Batch plan: one row a batch; dose, what is left of the alkalinity, whether calcium stays, cost, and a remark."""
+"""Batch plan: one row a batch; dose, what is left of the alkalinity, whether calcium stays, cost,
+and a remark.
+"""
 
 from __future__ import annotations
 
@@ -49,8 +51,8 @@ TOTALS = 3
 HEAD = 6
 PROMPT = "octacalcium phosphate"
 ABOVE = "is above the"
-#: Points of every row: a remark of two lines of the smallest type, since no program makes a row higher when a formula's answer
-#: gets longer, and fifteen batches are to be seen at once.
+#: Points of every row: a remark of two lines of the smallest type, since no program makes a row
+#: higher when a formula's answer gets longer, and fifteen batches are to be seen at once.
 REMARK_HEIGHT = 20.25
 _TINY = ("remark", "tiny")
 #: A volume above and below these shares of the tank's is asked about.
@@ -112,7 +114,9 @@ def _end(called: str):
 
 
 def _shown_end(key: str, outer):
-    """An end of the interval in what the acid is measured in; the dose itself always lies within."""
+    """An end of the interval in what the acid is measured in; the dose itself always lies
+    within.
+    """
     return lambda c: when(
         _used(c),
         first(
@@ -161,7 +165,9 @@ def _level(key: str):
 
 
 def _own_anion(c: Row) -> Formula:
-    """What the water itself has of the acid's anion, mg/L; 0 where a report does not list that anion."""
+    """What the water itself has of the acid's anion, mg/L; 0 where a report does not list that
+    anion.
+    """
     place = of_acid("place", c.acid_name)
     return xl.IF(place > 0, xl.N(xl.INDEX(name("Water_ions"), c.water_row, xl.MAX(place, 1))), 0)
 
@@ -310,7 +316,9 @@ def _gas(c: Row) -> Formula:
 
 
 def _questions(c: Row) -> Formula:
-    """What may have been typed wrong, as a question that names the cell; it keeps nothing from its figure."""
+    """What may have been typed wrong, as a question that names the cell; it keeps nothing from its
+    figure.
+    """
     tank = name("Tank_volume")
     far = any_of(c.volume > LARGE * tank, c.volume < SMALL * tank)
     other_unit = all_of(
@@ -324,7 +332,8 @@ def _questions(c: Row) -> Formula:
             joined(
                 "Batch ",
                 c.address("batch"),
-                ": this name stands twice; is it one batch in two rows? Other sheets find the first only. ",
+                ": this name stands twice; is it one batch in two rows? Other sheets find the first"
+                " only. ",
             ),
         ),
         when(
@@ -347,7 +356,9 @@ def _questions(c: Row) -> Formula:
 
 
 def _taste(c: Row) -> Formula:
-    """Whether the anion of the dose, with what the water has of it, is at a level that is tasted."""
+    """Whether the anion of the dose, with what the water has of it, is at a level that is
+    tasted.
+    """
     return when(
         is_number(c.tasted_from),
         when(
@@ -629,9 +640,10 @@ def write(book: Book) -> None:
         1,
         0,
         shown,
-        "Fill in the yellow cells from left to right. pH is that of a cooled sample. Give half to two thirds of the dose, "
-        "mix, read, then the rest. A reading that climbs while the pump runs is gas leaving: read again before more acid; "
-        "dose nearer to use, keep the lid on, or dose for the share your tank loses (Settings).",
+        "Fill in the yellow cells from left to right. pH is that of a cooled sample. Give half to"
+        " two thirds of the dose, mix, read, then the rest. A reading that climbs while the pump"
+        " runs is gas leaving: read again before more acid; dose nearer to use, keep the lid on, or"
+        " dose for the share your tank loses (Settings).",
         "lead",
         height=27,
     )
@@ -663,7 +675,9 @@ def write(book: Book) -> None:
 
 
 def _totals(sheet: Sheet, plan: Table) -> None:
-    """Totals above the table, which name the first row without a figure instead of leaving it out."""
+    """Totals above the table, which name the first row without a figure instead of leaving it
+    out.
+    """
     used = xl.SUM(plan.named("used"))
 
     def total(key: str, without: str, *why: tuple[Formula, Formula]) -> Formula:

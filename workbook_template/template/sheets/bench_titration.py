@@ -1,4 +1,6 @@
-"""Bench titration: the curve, the alkalinity with its error, and the tank's dose by the curve and by the model."""
+"""Bench titration: the curve, the alkalinity with its error, and the tank's dose by the curve and
+by the model.
+"""
 
 from __future__ import annotations
 
@@ -37,8 +39,8 @@ NAME = "Bench titration"
 ROWS = 24
 #: Columns: the labels of the answers, the last of the page, the first of the workings.
 LABEL, NOTE, WORKINGS = 6, 10, 12
-#: How far from twice or half the report's alkalinity a measured one still asks about sample and titrant first, as a factor:
-#: a choice of this workbook.
+#: How far from twice or half the report's alkalinity a measured one still asks about sample and
+#: titrant first, as a factor: a choice of this workbook.
 ABOUT = 1.15
 _DEMO = scenario.TITRATION
 #: Strong acids that titrants are made of (Standard Methods 2320 B takes either).
@@ -110,8 +112,10 @@ TANK = Form(
             first(
                 (
                     all_of(name("Bench_titrant_row") > 0, name("Bench_normality") != ""),
-                    "Check titrant: both are filled in, a strong acid and the tank's acid; clear the one that was "
-                    "not used",
+                    (
+                        "Check titrant: both are filled in, a strong acid and the tank's acid;"
+                        " clear the one that was not used"
+                    ),
                 ),
                 (
                     name("Bench_titrant_row") > 0,
@@ -133,7 +137,8 @@ TANK = Form(
 )
 #: The titration as its functions take it.
 CURVE = tuple(map(name, ("Bench_ml", "Bench_phs_used", "Bench_sample", "Bench_used")))
-#: Enough readings were looked through for an odd one, which gave a sentence and no number: they do not fit one another.
+#: Enough readings were looked through for an odd one, which gave a sentence and no number: they do
+#: not fit one another.
 _MISFIT = all_of(xl.ISTEXT(name("Bench_odd")), xl.COUNT(name("Bench_phs_used")) >= FEWEST)
 _CHECKED = any_of(name("Bench_buffer_7") != "", name("Bench_buffer_4") != "")
 
@@ -159,7 +164,9 @@ def _read(c: Row, answer: Formula) -> Formula:
 
 
 def _corrected(c: Row) -> Formula:
-    """The pH that a reading stands for, by the meter's readings in the buffers where they were taken."""
+    """The pH that a reading stands for, by the meter's readings in the buffers where they were
+    taken.
+    """
     buffers = name("Bench_buffer_7"), name("Bench_buffer_4")
     return first(
         (c.ph == "", ""),
@@ -290,7 +297,9 @@ def _curve_dose(called: str, *more: Formula | float) -> Formula:
 
 
 def _curve_end(end: str) -> Formula:
-    """An end of the dose by the curve, by the errors of the settings and the titrant's usual one."""
+    """An end of the dose by the curve, by the errors of the settings and the titrant's usual
+    one.
+    """
     errors = (name(f"Error_{of}") for of in ("ph", "strength", "volume"))
     return when(
         READY, _curve_dose(f"TITRATION_DOSE_{end}", constant("error_titrant"), *errors, _ions())
@@ -303,19 +312,25 @@ def _model_dose(alkalinity: Formula, lost: Formula | float) -> Formula:
 
 
 def _model_end(end: str, lost: tuple[Formula, Formula] | None = None) -> Formula:
-    """An end of the dose by report and model; over the range of gas that the tank loses, or that given."""
+    """An end of the dose by report and model; over the range of gas that the tank loses, or that
+    given.
+    """
     liquor = _of_water("alkalinity"), _of_water("pH"), *_tank()
     return when(READY, dose_end(f"ACID_DOSE_{end}", liquor, _ions(), _of_water("temp_C"), lost))
 
 
 def _for_gas(lost: str) -> Formula:
-    """What the tank takes more than a closed one, by the model: a sample that is stirred gently keeps its gas."""
+    """What the tank takes more than a closed one, by the model: a sample that is stirred gently
+    keeps its gas.
+    """
     dose = _model_dose(number_or(name("Bench_measured"), name("Bench_reported")), name(lost))
     return when(READY, dose)
 
 
 def _reading(lost: Formula | float) -> Formula:
-    """What the tank reads with the dose by the curve, once this share of the gas has left; or why there is none."""
+    """What the tank reads with the dose by the curve, once this share of the gas has left; or why
+    there is none.
+    """
     dose, measured = name("Bench_curve_dose"), name("Bench_measured")
     _, *tank = _tank()
     liquor = measured, _of_water("pH"), dose, *tank, _ions(), _of_water("temp_C"), lost
@@ -323,7 +338,9 @@ def _reading(lost: Formula | float) -> Formula:
 
 
 def _with_gas(dose: str, gas: str) -> Formula:
-    """A dose by the curve, with what the tank takes more for the gas that it loses; else the sentence of why not."""
+    """A dose by the curve, with what the tank takes more for the gas that it loses; else the
+    sentence of why not.
+    """
     open_tank, closed = name(f"Bench_{gas}_ml"), name("Bench_closed_ml")
     return first(
         (xl.ISTEXT(name(dose)), name(dose)),
@@ -533,8 +550,8 @@ def _odd() -> Formula:
         " mL lies ",
         shown(xl.ABS(by), 2),
         first((by > 0, " above"), " below"),
-        " the curve through the others. Correct it, read it again or clear the row; until then type nothing into the "
-        "sheet Water.",
+        " the curve through the others. Correct it, read it again or clear the row; until then type"
+        " nothing into the sheet Water.",
     )
 
 
@@ -549,7 +566,9 @@ def _about(times: float) -> Formula:
 
 
 def _ask(words: str, times: float) -> Formula:
-    """Asked where the measured alkalinity is about twice or half the report's, before the water is doubted."""
+    """Asked where the measured alkalinity is about twice or half the report's, before the water is
+    doubted.
+    """
     sample, used = name("Bench_sample"), name("Bench_used")
     return joined(
         "The measured ",
@@ -564,12 +583,15 @@ def _ask(words: str, times: float) -> Formula:
         xl.ROUND(used, 4),
         " eq/L, not ",
         xl.ROUND(used / times, 4),
-        "? Correct what was mistyped; if both are right, titrate once more before you type anything into the sheet Water.",
+        "? Correct what was mistyped; if both are right, titrate once more before you type anything"
+        " into the sheet Water.",
     )
 
 
 def _remark() -> Formula:
-    """What to look at first; then whether the curve and the report agree within their errors, and what to do."""
+    """What to look at first; then whether the curve and the report agree within their errors, and
+    what to do.
+    """
     measured, reported = name("Bench_measured"), name("Bench_reported")
     curve, model = name("Bench_curve_dose"), name("Bench_model_dose")
     curve_low, curve_high, model_low, model_high = ends = tuple(
@@ -614,14 +636,15 @@ def _remark() -> Formula:
         joined(
             "The curve and the report agree within their errors: ",
             said,
-            " Dose by the curve: it is this water, today. Give the first portion, mix, read, then the rest.",
+            " Dose by the curve: it is this water, today. Give the first portion, mix, read, then"
+            " the rest.",
             when(
                 more != 0,
                 joined(
                     " Type ",
                     mg,
-                    " mg/L into the sheet Water, so that the plan doses by it too; the sheet Log says "
-                    "whether later batches bear it out.",
+                    " mg/L into the sheet Water, so that the plan doses by it too; the sheet Log"
+                    " says whether later batches bear it out.",
                 ),
             ),
         ),
@@ -636,8 +659,8 @@ def write(book: Book) -> None:
         1,
         0,
         NOTE,
-        "Titrate a sample of the source water, read the pH after each addition, go down past pH 3 in small steps. The "
-        "curve measures what a report only says.",
+        "Titrate a sample of the source water, read the pH after each addition, go down past pH 3"
+        " in small steps. The curve measures what a report only says.",
         "lead",
     )
     sheet.cautions(2, NOTE)

@@ -1,4 +1,6 @@
-"""Blend and salts: waters, salts, and the liquor they make against a target profile, the acid's anion included."""
+"""Blend and salts: waters, salts, and the liquor they make against a target profile, the acid's
+anion included.
+"""
 
 from __future__ import annotations
 
@@ -64,7 +66,8 @@ PH, NOTE = ALKALINITY + 1, ALKALINITY + 2
 WORKINGS = NOTE + 2
 SEE = "see remark"
 
-#: What is worked out of a water, of the blend and of the liquor with the salts so far, by the figure that is shown of it.
+#: What is worked out of a water, of the blend and of the liquor with the salts so far, by the
+#: figure that is shown of it.
 NOW = {key: f"now_{key}" for key in (*Ions._fields, "alkalinity", "ph")}
 NUMBERS = {key: "ph" if key == "ph" else "share" for key in NOW}
 GOOD = name("Mix_problem") == ""
@@ -688,8 +691,8 @@ def _remark() -> Formula:
         joined(
             when(
                 xl.N(name("Mix_scale")) > name("Scale_remark"),
-                "Scale will fall in the hot tank if heated untreated: dose the acid first, or blend in more "
-                "demineralised water. ",
+                "Scale will fall in the hot tank if heated untreated: dose the acid first, or blend"
+                " in more demineralised water. ",
             ),
             when(
                 CALCIUM < name("Calcium_low"),
@@ -722,8 +725,9 @@ def write(book: Book) -> None:
         1,
         0,
         NOTE,
-        "Give the volume of each water and the grams of each salt for all of it; the last lines compare the "
-        "liquor with your target. The blend stands on the sheet Water as one more water, for any batch to use.",
+        "Give the volume of each water and the grams of each salt for all of it; the last lines"
+        " compare the liquor with your target. The blend stands on the sheet Water as one more"
+        " water, for any batch to use.",
         "lead",
     )
     sheet.cautions(2, NOTE)

@@ -181,7 +181,8 @@ def write(book: Book) -> None:
         max(DOSE_LAST, LIMIT_LAST) + 2,
         0,
         9,
-        f"{CEILING} mg/L stands for {CEILING} or more. Solids at the tank's temperature, pH as the hot liquor has it.",
+        f"{CEILING} mg/L stands for {CEILING} or more. Solids at the tank's temperature, pH as the"
+        " hot liquor has it.",
         "text",
     )
     sheet.finish(area=(0, 0, DOSE_LAST + 2, 9), freeze=(HEAD + 1, 0), tall=1)

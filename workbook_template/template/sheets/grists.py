@@ -69,9 +69,10 @@ SET_UP = Form(
         Answer("Rows that no mash counts", _loose(), look=("result",)),
     ],
 )
-#: Beside the workings: kilograms in a unit of weight, and the first row that no batch can be charged with.
-#: What stands for no such row. A word, as LibreOffice keeps no empty result in an .ods: it works it out again on loading,
-#: and where another formula asks for it in the midst of that, it is 0.
+#: Beside the workings: kilograms in a unit of weight, and the first row that no batch can be
+#: charged with. What stands for no such row. A word, as LibreOffice keeps no empty result in an
+#: .ods: it works it out again on loading, and where another formula asks for it in the midst of
+#: that, it is 0.
 NO_STRAY = "none"
 STEPS = Form(
     row=HEAD - 4,
@@ -118,7 +119,9 @@ def _error(c: Row, column: str) -> Formula:
 
 
 def _ph_off(c: Row) -> Formula:
-    """What the malt's pH may be off by, weighed as in the mash: the meter's error for a lot that was measured itself."""
+    """What the malt's pH may be off by, weighed as in the mash: the meter's error for a lot that
+    was measured itself.
+    """
     titrated = _error(c, "pH")
     error = first(
         (is_number(c.own_ph), 2 * name("Error_ph")), (titrated != "", titrated), TYPICAL_ERROR
@@ -147,7 +150,10 @@ def _problem(c: Row) -> Formula:
             (c.batch == "", "Choose the batch."),
             (
                 c.mash == 0,
-                "This batch has no row of its own on the sheet Mash plan: give it one, with its liquor.",
+                (
+                    "This batch has no row of its own on the sheet Mash plan: give it one, with its"
+                    " liquor."
+                ),
             ),
             (
                 any_of(c.ph == "", c.buffer == ""),
@@ -327,8 +333,9 @@ def write(book: Book) -> None:
         1,
         0,
         grist.page_end,
-        "One row a malt, as many rows a batch as it has malts, in any order. Liquor, target and acid of each mash stand on "
-        "the sheet Mash plan. A malt that was measured takes its own figures; otherwise those of the sheet Malts are used.",
+        "One row a malt, as many rows a batch as it has malts, in any order. Liquor, target and"
+        " acid of each mash stand on the sheet Mash plan. A malt that was measured takes its own"
+        " figures; otherwise those of the sheet Malts are used.",
         "lead",
         height=28,
     )

@@ -32,7 +32,8 @@ HEAD = 10
 SIDE = 7
 LAST = SIDE + 2
 WORKINGS = 14
-#: Limits that no reading of the runnings passes, where only the other one is wanted: the ends of a pH reading and a gravity.
+#: Limits that no reading of the runnings passes, where only the other one is wanted: the ends of a
+#: pH reading and a gravity.
 NO_PH_LIMIT, NO_PLATO_LIMIT = 11, 0
 #: What the function says first where no limit is reached.
 _ON = "no limit reached"
@@ -112,7 +113,9 @@ def _of_run(key: str):
 
 
 def _drawn(key: str, ok: str):
-    """A figure of the chart: where one is missing that of the row above, so that the line goes on from there."""
+    """A figure of the chart: where one is missing that of the row above, so that the line goes on
+    from there.
+    """
 
     def formula(c: Row) -> Formula:
         column = c.table.at
@@ -443,8 +446,9 @@ def write(book: Book) -> None:
         1,
         0,
         LAST,
-        "Volume, pH and gravity of the runnings are typed on the sheet Readings; the batch is chosen on the sheet Sparge "
-        "day. Past the limit tannins come along: stop, and top the kettle up with water.",
+        "Volume, pH and gravity of the runnings are typed on the sheet Readings; the batch is"
+        " chosen on the sheet Sparge day. Past the limit tannins come along: stop, and top the"
+        " kettle up with water.",
         "lead",
     )
     for row, height in (

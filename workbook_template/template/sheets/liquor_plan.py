@@ -1,4 +1,6 @@
-"""Liquor plan: one page for a batch, from the source to the beer: volumes, salts, acids, pH at each step, anions, cost."""
+"""Liquor plan: one page for a batch, from the source to the beer: volumes, salts, acids, pH at each
+step, anions, cost.
+"""
 
 from __future__ import annotations
 
@@ -172,7 +174,9 @@ PAGE = Form(
 
 
 class Pair(NamedTuple):
-    """A line of the first section: its figures for mash and sparge, where they are known, and both together."""
+    """A line of the first section: its figures for mash and sparge, where they are known, and both
+    together.
+    """
 
     label: str
     mash: Part
@@ -232,7 +236,9 @@ def _any_blend() -> Formula:
 
 
 def _next_water(c: Row) -> Formula:
-    """The number of the next water of the blend that has litres; beyond them where there is none."""
+    """The number of the next water of the blend that has litres; beyond them where there is
+    none.
+    """
 
     def is_next(number: int) -> Formula:
         has_litres = is_number(xl.INDEX(name("Mix_water_litres"), number))
@@ -335,7 +341,9 @@ PH_TITLE = CAUTIONS + 3
 
 
 class Step(NamedTuple):
-    """A step from the source to the beer: what is expected, between which ends, what was read, and what that figure is."""
+    """A step from the source to the beer: what is expected, between which ends, what was read, and
+    what that figure is.
+    """
 
     step: str
     expected: Part
@@ -551,8 +559,9 @@ def write(book: Book) -> None:
         1,
         0,
         LAST,
-        "The batch that is chosen on the sheet Sparge day, on one page to print. Nothing is filled in here: what was "
-        "read stands on the sheet Readings, or for batches without it on the sheet Log.",
+        "The batch that is chosen on the sheet Sparge day, on one page to print. Nothing is filled"
+        " in here: what was read stands on the sheet Readings, or for batches without it on the"
+        " sheet Log.",
         "lead",
         height=28,
     )
@@ -675,7 +684,8 @@ def _ph(book: Book, sheet: Sheet) -> None:
                 **look,
             }
         )
-    # As high as the chart is in every program: rows without a height of their own are lower in some.
+    # As high as the chart is in every program: rows without a height of their own are lower in
+    # some.
     for row in range(CHART, ANION_TITLE):
         sheet.raw.set_row(row, CHART_ROW_HEIGHT)
     sheet.raw.insert_chart(CHART, 0, chart, {"x_scale": 2.2, "y_scale": 1.38, "object_position": 2})
@@ -722,7 +732,7 @@ def _remark() -> Formula:
             when(_BLEND, of_blend),
             when(_BLEND, more),
             unpriced,
-            "Give the first portion of each acid, mix, read, then the rest. Predicted and usual figures are a guide; "
-            "the meter decides.",
+            "Give the first portion of each acid, mix, read, then the rest. Predicted and usual"
+            " figures are a guide; the meter decides.",
         ),
     )

@@ -1,4 +1,6 @@
-"""Log: one row a batch as it came out; what the water really had, the bias of the plan, and final beer pH."""
+"""Log: one row a batch as it came out; what the water really had, the bias of the plan, and final
+beer pH.
+"""
 
 from __future__ import annotations
 
@@ -43,10 +45,12 @@ ROWS = Sizes().log
 HEAD = 10
 #: Fewest batches from which a line is more than chance.
 ENOUGH = 8
-#: How many times beyond the interval a dose is more likely a slip of the pen than the water: a choice of this workbook.
+#: How many times beyond the interval a dose is more likely a slip of the pen than the water: a
+#: choice of this workbook.
 SLIP = 1.4
 _AMOUNT, _PH = (0, 1e7, "A volume or dose"), (1, 11, "A pH reading")
-#: What a row takes from the sheet Readings where its cell is empty, by the name of that sheet's column.
+#: What a row takes from the sheet Readings where its cell is empty, by the name of that sheet's
+#: column.
 FROM_READINGS = {
     "before": "before",
     "dose": "given",
@@ -73,7 +77,9 @@ def _both(c: Row) -> Formula:
 
 
 def _picked(key: str):
-    """A column's figure in the rows that the summary counts: of its acid and of the newest report of its water."""
+    """A column's figure in the rows that the summary counts: of its acid and of the newest report
+    of its water.
+    """
     return lambda c: when(
         all_of(_both(c), c.water_row == WATER_ROW, c.acid_used == ACID),
         c.dose_used * c.each if key == "dose_used" else c[key],
@@ -90,7 +96,9 @@ def _acid(c: Row) -> Formula:
 
 
 def _alkalinity(c: Row) -> Formula:
-    """What the plan of that day reckoned with: as stored with the row, or else the report of the row's day."""
+    """What the plan of that day reckoned with: as stored with the row, or else the report of the
+    row's day.
+    """
     return c.report_used
 
 
@@ -105,7 +113,9 @@ def _liquor(c: Row) -> tuple[Formula, ...]:
 
 
 def _interval(called: str):
-    """An end of the doses that fit the reading, in mL or g, whatever gas the tank loses within its range."""
+    """An end of the doses that fit the reading, in mL or g, whatever gas the tank loses within its
+    range.
+    """
     return lambda c: when(
         _both(c),
         dose_end(
@@ -170,10 +180,12 @@ def _taken_over(c: Row) -> Formula:
 
 
 def _gas_gone(end: str, *errors: str):
-    """The share of the gas lost by the later reading, or an end of its interval; nothing in a row without one.
+    """The share of the gas lost by the later reading, or an end of its interval; nothing in a row
+    without one.
 
-    By the alkalinity titrated that day; without a titration by two readings, right after mixing and later. The reading right
-    after mixing tells only what has left by then, which is not what the tank loses.
+    By the alkalinity titrated that day; without a titration by two readings, right after mixing and
+    later. The reading right after mixing tells only what has left by then, which is not what the
+    tank loses.
     """
 
     def formula(c: Row) -> Formula:
@@ -210,7 +222,8 @@ def _slip(c: Row) -> Formula:
         xl.FIXED(c.least, 0, True),
         " to ",
         xl.FIXED(c.most, 0, True),
-        " fit these readings. Are dose, unit, liquor and both pH as they were? If so, titrate the water.",
+        " fit these readings. Are dose, unit, liquor and both pH as they were? If so, titrate the"
+        " water.",
     )
 
 
@@ -494,8 +507,8 @@ FIRST, LAST, COLUMN = LOG.first, LOG.last, LOG.at
 #: What a line of readings may fill, and the bounds of its numbers, by key.
 INPUTS = {column.key: column for column in LOG.inputs}
 LIMITS = {column.key: column.limits for column in LOG.inputs if column.limits}
-#: The first row that the chart of the water draws. Rows without a figure are drawn on top of it: a point far below the others
-#: would stretch the axis, which is to begin near the figures.
+#: The first row that the chart of the water draws. Rows without a figure are drawn on top of it: a
+#: point far below the others would stretch the axis, which is to begin near the figures.
 FIRST_DRAWN = name("Log_first_drawn")
 #: The water and the acid that the summary above the table is of.
 WATER, ACID = name("Log_water"), name("Log_acid")
@@ -512,9 +525,10 @@ def write(book: Book) -> None:
         1,
         0,
         table.page_end - 1,
-        "One row a batch, as it came out. Water, acid, liquor and target may stay empty for a batch of the plan, and what "
-        "stands on the sheet Readings need not be typed here. To keep what was planned on the day, copy the line above the "
-        "titles and paste it as values into the first free row.",
+        "One row a batch, as it came out. Water, acid, liquor and target may stay empty for a batch"
+        " of the plan, and what stands on the sheet Readings need not be typed here. To keep what"
+        " was planned on the day, copy the line above the titles and paste it as values into the"
+        " first free row.",
         "lead",
     )
     _summary(sheet, table)
@@ -553,8 +567,8 @@ def _learnt() -> Formula:
                 said,
                 ", beyond their scatter. Type ",
                 shown(learnt, 0),
-                " mg/L into the sheet Water, or have a new report made. One titration alone may still "
-                "agree with the report within its errors; this many batches tell more.",
+                " mg/L into the sheet Water, or have a new report made. One titration alone may"
+                " still agree with the report within its errors; this many batches tell more.",
             ),
         ),
         joined("The report still fits the doses given: ", said, ", within the scatter."),
@@ -567,9 +581,12 @@ def _gas() -> Formula:
     return first(
         (
             xl.COUNT(name("Log_gas"), name("Log_gas_from"), name("Log_gas_to")) < 3,
-            "Gas: one reading cannot tell an alkalinity that is not the report's from gas that has left. Two can, right after "
-            "mixing and later with no more acid given, and better with an alkalinity titrated that day. The share that "
-            "your tank loses then stands here.",
+            (
+                "Gas: one reading cannot tell an alkalinity that is not the report's from gas that"
+                " has left. Two can, right after mixing and later with no more acid given, and"
+                " better with an alkalinity titrated that day. The share that your tank loses then"
+                " stands here."
+            ),
         ),
         joined(
             "Gas: your tank lost about ",
@@ -777,7 +794,10 @@ def _beer(sheet: Sheet, table: Table) -> None:
         first(
             (
                 count < ENOUGH,
-                f"Fewer than {ENOUGH} batches: this is no evidence yet, whatever the line looks like.",
+                (
+                    f"Fewer than {ENOUGH} batches: this is no evidence yet, whatever the line looks"
+                    " like."
+                ),
             ),
             (xl.COUNT(slope, low, high) < 3, "No line can be drawn: vary the sparge pH."),
             (

@@ -1,4 +1,6 @@
-"""Malts: typical figures of the malts that a grist names, to give way to the maltster's or to a titration of one's own."""
+"""Malts: typical figures of the malts that a grist names, to give way to the maltster's or to a
+titration of one's own.
+"""
 
 from __future__ import annotations
 
@@ -22,7 +24,8 @@ from workbook_template.template.table import Fact, Input, Table
 
 NAME = "Malts"
 ROWS = 20
-#: What a malt's pH in demineralised water and its buffering may be: the bounds of the functions of the mash.
+#: What a malt's pH in demineralised water and its buffering may be: the bounds of the functions of
+#: the mash.
 PH_LIMITS = (2.5, 7, "A malt's pH")
 BUFFERING_LIMITS = (1, 200, "A malt's buffering")
 #: How far off a malt's own figures may be said to be: in pH, and in % of the buffering.
@@ -140,7 +143,9 @@ FOUND = Form(
 
 
 def _reaching(half: Formula, figure: Formula, decimals: int) -> Formula:
-    """Half a width that reaches as far from the figure as it is shown as it did from the figure itself."""
+    """Half a width that reaches as far from the figure as it is shown as it did from the figure
+    itself.
+    """
     return half + xl.ABS(figure - xl.ROUND(figure, decimals))
 
 
@@ -152,8 +157,11 @@ def _trial_says() -> Formula:
     return first(
         (
             xl.COUNT(name("Malt_trial_phs")) == 0,
-            "Titrate a mash of this malt alone in demineralised water: the malt first, then with acid (a dark malt with "
-            "base) down to the mash pH or past it, seven readings or more.",
+            (
+                "Titrate a mash of this malt alone in demineralised water: the malt first, then"
+                " with acid (a dark malt with base) down to the mash pH or past it, seven readings"
+                " or more."
+            ),
         ),
         *first_problem(ph, buffering, ph_half, half),
         joined(
@@ -165,8 +173,9 @@ def _trial_says() -> Formula:
             shown(xl.ROUNDUP(_reaching(ph_half, ph, 2), 2), 2),
             ", buffering ± ",
             shown(xl.ROUNDUP(100 * _reaching(half, buffering, 1) / xl.ROUND(buffering, 1), 0), 0),
-            " %, and as its source that you titrated it, with the day. The mash's interval then has these errors in place of "
-            "the typical ones. Another bag, or a thicker mash, may differ by more.",
+            " %, and as its source that you titrated it, with the day. The mash's interval then has"
+            " these errors in place of the typical ones. Another bag, or a thicker mash, may differ"
+            " by more.",
         ),
     )
 
@@ -179,8 +188,9 @@ def write(book: Book) -> None:
         1,
         0,
         MALTS.page_end,
-        "Typical figures, to give way to your maltster's: type over them, or add malts below; the table at the foot makes "
-        "a malt's own from a titration. Figures that were measured for one lot go into its row of the sheet Grists.",
+        "Typical figures, to give way to your maltster's: type over them, or add malts below; the"
+        " table at the foot makes a malt's own from a titration. Figures that were measured for one"
+        " lot go into its row of the sheet Grists.",
         "lead",
     )
     ACID_MALT.write(sheet)

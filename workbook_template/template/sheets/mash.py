@@ -1,4 +1,6 @@
-"""Mash: the batch chosen, its grist and liquor, the pH as predicted, the acid, and what the meter says."""
+"""Mash: the batch chosen, its grist and liquor, the pH as predicted, the acid, and what the meter
+says.
+"""
 
 from __future__ import annotations
 
@@ -105,8 +107,10 @@ STEPS = Form(
                     (name("Mash_batch") == "", "Choose a batch on the sheet Sparge day."),
                     (
                         name("Mash_row") == 0,
-                        "This batch has no row on the sheet Mash plan: give its mash liquor there, and its malts on "
-                        "the sheet Grists.",
+                        (
+                            "This batch has no row on the sheet Mash plan: give its mash liquor"
+                            " there, and its malts on the sheet Grists."
+                        ),
                     ),
                     _of_mash("problem"),
                 ),
@@ -449,8 +453,8 @@ def _remark() -> Formula:
         all_of(IS_READ, is_number(name("Mash_then"))),
         first(
             (within, "The reading lies within what was predicted. "),
-            "The reading is outside what was predicted: check volumes, the malts' figures and the meter before more acid "
-            "goes in. ",
+            "The reading is outside what was predicted: check volumes, the malts' figures and the"
+            " meter before more acid goes in. ",
         ),
     )
     cost = when(
@@ -478,8 +482,9 @@ def write(book: Book) -> None:
         1,
         0,
         NOTE,
-        "The mash of the batch chosen on the sheet Sparge day, from the sheets Mash plan, Grists and Readings. The pH is a "
-        "prediction, which is why an interval stands beside it; give part of the acid, read a cooled sample, then the rest.",
+        "The mash of the batch chosen on the sheet Sparge day, from the sheets Mash plan, Grists"
+        " and Readings. The pH is a prediction, which is why an interval stands beside it; give"
+        " part of the acid, read a cooled sample, then the rest.",
         "lead",
     )
     sheet.cautions(2, NOTE)

@@ -1,4 +1,6 @@
-"""Mash plan: one row a batch: its mash liquor, target and acid, the pH as predicted, and the dose."""
+"""Mash plan: one row a batch: its mash liquor, target and acid, the pH as predicted, and the
+dose.
+"""
 
 from __future__ import annotations
 
@@ -60,7 +62,9 @@ def _malts(c: Row, *also: Formula | int) -> Formula:
 
 
 def _of_grist(column: str):
-    """The sum of a column of the grists over the rows of this mash, where every one of them has its figures."""
+    """The sum of a column of the grists over the rows of this mash, where every one of them has its
+    figures.
+    """
     return lambda c: when(
         all_of(
             c.used == 1, c.rows > 0, c.rows == c.counted, name("Grist_stray") == grists.NO_STRAY
@@ -89,7 +93,9 @@ def _mash(c: Row) -> tuple[Formula, ...]:
 
 
 def _errors(c: Row) -> tuple[Formula, Formula]:
-    """Errors of the malts' pH and buffering, weighed as they count in the mash: all off to one side is the worst."""
+    """Errors of the malts' pH and buffering, weighed as they count in the mash: all off to one side
+    is the worst.
+    """
     return c.ph_error, c.buffering_error
 
 
@@ -102,7 +108,8 @@ def _plain(called: str):
     return formula
 
 
-#: An acid whose anion buffers nothing: it shows how much of a liquor's alkalinity is bicarbonate at a pH.
+#: An acid whose anion buffers nothing: it shows how much of a liquor's alkalinity is bicarbonate at
+#: a pH.
 _BARE = "hydrochloric", find_acid("hydrochloric").default_strength
 
 
@@ -113,7 +120,9 @@ def _alone(c: Row) -> tuple[Formula | float | str, ...]:
 
 
 def _bicarbonate(c: Row) -> Formula:
-    """Alkalinity of the liquor that is bicarbonate still at the mash's pH, and counts only once its gas has left."""
+    """Alkalinity of the liquor that is bicarbonate still at the mash's pH, and counts only once its
+    gas has left.
+    """
     alk, ph, _, *tank = _alone(c)
     dosed = call("ALKALINITY_AFTER_ACID", alk, ph, c.to_after, *tank)
     return when(
@@ -123,7 +132,9 @@ def _bicarbonate(c: Row) -> Formula:
 
 
 def _mixed(c: Row) -> Formula:
-    """The mash's pH before the gas of its liquor has left: bicarbonate that is left has taken nothing from the malt."""
+    """The mash's pH before the gas of its liquor has left: bicarbonate that is left has taken
+    nothing from the malt.
+    """
     malt, litres, alk, ions = _mash(c)
     known = all_of(is_number(c.after), is_number(c.bicarbonate))
     kept = call("MASH_PH", malt, litres, alk - c.bicarbonate, ions, c.ml, c.acid_name, c.liquid)
@@ -355,7 +366,8 @@ MASHES = Table(
             "kg x buffering x error of pH",
             lambda c: first(
                 (is_number(name("Error_ph")), _of_grist("ph_off")(c)),
-                "Check malt_ph_error: type the standard error of a pH reading on the sheet Settings",
+                "Check malt_ph_error: type the standard error of a pH reading on the sheet"
+                " Settings",
             ),
         ),
         Working(
@@ -546,8 +558,9 @@ def write(book: Book) -> None:
         1,
         0,
         mashes.page_end,
-        "One row a batch that is mashed: choose the batch, give its mash liquor, target and acid; its malts stand on the sheet "
-        "Grists. The pH is a prediction: give part of the acid, read a cooled sample, then the rest.",
+        "One row a batch that is mashed: choose the batch, give its mash liquor, target and acid;"
+        " its malts stand on the sheet Grists. The pH is a prediction: give part of the acid, read"
+        " a cooled sample, then the rest.",
         "lead",
     )
     sheet.cautions(2, mashes.page_end)

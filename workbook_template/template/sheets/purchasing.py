@@ -1,4 +1,6 @@
-"""Purchasing: what plan and mashes need by month, what to order by when, what the acids cost by what they do."""
+"""Purchasing: what plan and mashes need by month, what to order by when, what the acids cost by
+what they do.
+"""
 
 from __future__ import annotations
 
@@ -71,7 +73,9 @@ INPUTS = Form(
 
 
 def unpriced() -> tuple[Formula, Formula]:
-    """A case of :func:`first`: the acids that are taken and have no price make a total short, and are named in it."""
+    """A case of :func:`first`: the acids that are taken and have no price make a total short, and
+    are named in it.
+    """
     acids = name("Unpriced_acids")
     return acids != "", joined("no price: ", acids)
 
@@ -135,7 +139,9 @@ def _rows(c: Row, column: str) -> Formula:
 
 
 def _sound(c: Row) -> Formula:
-    """Whether every batch with this acid has its date and its dose, in the sparge and in the mash."""
+    """Whether every batch with this acid has its date and its dose, in the sparge and in the
+    mash.
+    """
     return all_of(c.taken == _rows(c, "dated"), c.taken == _rows(c, "complete"), astray() == 0)
 
 
@@ -155,7 +161,9 @@ def _lasts(c: Row) -> Formula:
 
 
 def _short(needed: Formula, stock: Formula) -> Formula:
-    """Whether the stock falls short, by more than what the rounding of sums in another order makes, mL (g)."""
+    """Whether the stock falls short, by more than what the rounding of sums in another order makes,
+    mL (g).
+    """
     return xl.ROUND(needed - stock, 6) > 0
 
 
@@ -266,8 +274,10 @@ def _remark(c: Row) -> Formula:
         first(
             (
                 xl.NOT(c.sound),
-                "A batch with this acid has no date or no dose, or one has no acid: see the remarks of the sheets "
-                "Batch plan, Mash plan and Grists.",
+                (
+                    "A batch with this acid has no date or no dose, or one has no acid: see the"
+                    " remarks of the sheets Batch plan, Mash plan and Grists."
+                ),
             ),
             (xl.NOT(is_number(name("Waste"))), "Type the share wasted: 0 if there is none."),
             *first_problem(c.need),
@@ -339,7 +349,9 @@ def _month(c: Row) -> Formula:
 
 
 def _drawn(prefix: str) -> Callable[[Row], Formula]:
-    """Shelf number and day of a batch of the plan, or of a mash, at which the stock falls short; empty where it reaches."""
+    """Shelf number and day of a batch of the plan, or of a mash, at which the stock falls short;
+    empty where it reaches.
+    """
 
     def formula(c: Row) -> Formula:
         row = ref(str(c.number))
@@ -510,9 +522,9 @@ def write(book: Book) -> None:
         1,
         0,
         needs.page_end,
-        "From the sheets Batch plan and Mash plan, the stock and the packs on the sheet Settings. Order before it runs "
-        "out: acid travels as dangerous goods and takes its time. An equivalent is the acid that takes off 50 g of "
-        "alkalinity as CaCO3.",
+        "From the sheets Batch plan and Mash plan, the stock and the packs on the sheet Settings."
+        " Order before it runs out: acid travels as dangerous goods and takes its time. An"
+        " equivalent is the acid that takes off 50 g of alkalinity as CaCO3.",
         "lead",
         height=28,
     )

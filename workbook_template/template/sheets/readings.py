@@ -1,4 +1,6 @@
-"""Readings: what is read on the day and later, typed once, a row a batch; the runnings in rows of their own."""
+"""Readings: what is read on the day and later, typed once, a row a batch; the runnings in rows of
+their own.
+"""
 
 from __future__ import annotations
 
@@ -99,7 +101,9 @@ def _mixed(c: Row) -> Formula:
 
 
 def _last_running(c: Row) -> Formula:
-    """The pH of the last running: as typed, or else the last that was read of the batch's runnings."""
+    """The pH of the last running: as typed, or else the last that was read of the batch's
+    runnings.
+    """
     mine = (name("Run_batch") == c.batch) * (name("Run_ph") != "")
     found = xl.IFERROR(xl.LOOKUP(2, 1 / mine, name("Run_ph")), "")
     return first((c.last_ph != "", c.last_ph), (c.batch == "", ""), found)
@@ -167,7 +171,9 @@ def _remark(c: Row) -> Formula:
 
 
 def _nth(c: Row) -> Formula:
-    """How many readings of the batch of the day stand from the top to this row: its last step up is the row itself."""
+    """How many readings of the batch of the day stand from the top to this row: its last step up is
+    the row itself.
+    """
     above = ref(xl_rowcol_to_cell(c.row - 1, c.table.at["nth"]))
     mine = all_of(name("Day_batch") != "", c.batch == name("Day_batch"))
     return xl.N(above) + xl.IF(mine, 1, 0)
@@ -253,8 +259,9 @@ def write(book: Book) -> None:
         1,
         0,
         reads.page_end,
-        "One row a batch: every reading is typed here, once, and the sheets Sparge day, Last runnings, Mash, Liquor "
-        "plan and Log show it. pH is that of a cooled sample. Leave empty what was not read.",
+        "One row a batch: every reading is typed here, once, and the sheets Sparge day, Last"
+        " runnings, Mash, Liquor plan and Log show it. pH is that of a cooled sample. Leave empty"
+        " what was not read.",
         "lead",
     )
     for first_key, last_key, words in (

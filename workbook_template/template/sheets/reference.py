@@ -1,4 +1,6 @@
-"""Reference: the functions with their sources, the acids, the limits of the model, and the facts of the trade."""
+"""Reference: the functions with their sources, the acids, the limits of the model, and the facts of
+the trade.
+"""
 
 from __future__ import annotations
 
@@ -32,26 +34,36 @@ FACTS = (
     ("Calcium in the mash liquor", "50 mg/L or more"),
     (
         "Sulfate to chloride",
-        "above 1 by weight is said to bring out hops, below 1 malt; above 2 and below 0.5 the workbook says so",
+        (
+            "above 1 by weight is said to bring out hops, below 1 malt; above 2 and below 0.5 the"
+            " workbook says so"
+        ),
     ),
     ("Kettle pH", "5.2 to 5.4 in the full kettle, before the boil"),
     ("Sparge liquor", "taken to pH 5.7 to 5.8 or below"),
     (
         "Last runnings",
-        "stop at pH 6.0 or 2 °P (older), 5.7 or 2.5 °P (compromise), 5.5 or 3 °P (newer); the kettle is then topped up with "
-        "water, and the gravity regained by a longer boil or dextrose",
+        (
+            "stop at pH 6.0 or 2 °P (older), 5.7 or 2.5 °P (compromise), 5.5 or 3 °P (newer); the"
+            " kettle is then topped up with water, and the gravity regained by a longer boil or"
+            " dextrose"
+        ),
     ),
     ("Final beer pH", "about 4.2; about 4.4 where the sparge was left untreated"),
     (
         "Calcium with phosphoric acid",
-        "about 4 mg/L stays dissolved at pH 6 and about 400 mg/L at pH 5.5. This workbook finds no one solid, "
-        "temperature and phosphate level that gives both: 4 at pH 6 is hot hydroxyapatite, 400 at pH 5.5 "
-        "is cold brushite or octacalcium phosphate",
+        (
+            "about 4 mg/L stays dissolved at pH 6 and about 400 mg/L at pH 5.5. This workbook finds"
+            " no one solid, temperature and phosphate level that gives both: 4 at pH 6 is hot"
+            " hydroxyapatite, 400 at pH 5.5 is cold brushite or octacalcium phosphate"
+        ),
     ),
     (
         "Dose",
-        "about 210 mL of 85 % phosphoric acid in 10 US beer barrels on one water: by this model a water of about 170 mg/L alkalinity "
-        "taken from pH 7.5 to 5.7",
+        (
+            "about 210 mL of 85 % phosphoric acid in 10 US beer barrels on one water: by this model"
+            " a water of about 170 mg/L alkalinity taken from pH 7.5 to 5.7"
+        ),
     ),
     ("Catechin", "harsh at 20 mg/L"),
 )
@@ -61,54 +73,96 @@ RULE_WATER, RULE_PHOSPHATE = scenario.WATERS[0], 240
 RULE = (
     (
         20,
-        "Taken to pH 5.7 to 5.8 or below, the calcium stays. So does the model with its middle figures for octacalcium phosphate; at their low end hot liquor needs 5.5.",
+        (
+            "Taken to pH 5.7 to 5.8 or below, the calcium stays. So does the model with its middle"
+            " figures for octacalcium phosphate; at their low end hot liquor needs 5.5."
+        ),
     ),
     (49, "About 4 mg/L stays at pH 6. In the model that is hot hydroxyapatite, the slow one."),
     (
         constant("sparge_tank_temperature"),
-        "About 400 mg/L stays at pH 5.5. In the model that is cold octacalcium phosphate or brushite; hot, less.",
+        (
+            "About 400 mg/L stays at pH 5.5. In the model that is cold octacalcium phosphate or"
+            " brushite; hot, less."
+        ),
     ),
 )
 ALKALINITIES = (
     (
         "The trade's sentence",
-        f"Phosphoric acid lowers the pH without lowering the alkalinity as much as lactic acid does ({PRACTICE}). At one and the "
-        "same pH we find no meaning of alkalinity in which that holds:",
+        (
+            "Phosphoric acid lowers the pH without lowering the alkalinity as much as lactic acid"
+            f" does ({PRACTICE}). At one and the same pH we find no meaning of alkalinity in which"
+            " that holds:"
+        ),
     ),
     (
         "Bicarbonate left",
-        "What meets the malt. At one pH every acid leaves nearly the same: about 41 mg/L in the first batch of the example.",
+        (
+            "What meets the malt. At one pH every acid leaves nearly the same: about 41 mg/L in the"
+            " first batch of the example."
+        ),
     ),
     (
         "Alkalinity by titration",
-        "To pH 4.5, as a test kit finds it: 40 mg/L as CaCO3 after phosphoric acid, 54 after lactic, the other way round. On the "
-        "way from pH 5.7 to 4.5 a mole of lactate takes up about 0.16 equivalents of acid, of phosphate 0.06: the anion's own part "
-        "on the sheet Acid choice.",
+        (
+            "To pH 4.5, as a test kit finds it: 40 mg/L as CaCO3 after phosphoric acid, 54 after"
+            " lactic, the other way round. On the way from pH 5.7 to 4.5 a mole of lactate takes up"
+            " about 0.16 equivalents of acid, of phosphate 0.06: the anion's own part on the sheet"
+            " Acid choice."
+        ),
     ),
     (
         "Per mole of acid",
-        "By pH 5.7 a mole of phosphoric acid gives off 1.04 equivalents, of lactic 0.99: 6 to 7 % more moles of lactic.",
+        (
+            "By pH 5.7 a mole of phosphoric acid gives off 1.04 equivalents, of lactic 0.99: 6 to 7"
+            " % more moles of lactic."
+        ),
     ),
     (
         "In the mash",
-        "Calcium and phosphate fall together there and set acid free (from memory): phosphate that comes with the liquor adds to "
-        "that, lactate does not. The sheet counts none of it.",
+        (
+            "Calcium and phosphate fall together there and set acid free (from memory): phosphate"
+            " that comes with the liquor adds to that, lactate does not. The sheet counts none"
+            " of it."
+        ),
     ),
 )
 MODEL = (
-    "Equilibria of one liquor at one temperature: calcium, magnesium, sodium, chloride, sulfate, carbonate and the acid's anion, with ion "
-    "pairs and activity coefficients after the USGS database phreeqc.dat; phosphate's second constant from the NIST buffers.",
-    "Potassium, nitrate, silica, borate, iron and organic matter are not counted. The acid's own water is not counted.",
-    "A closed tank unless the settings let carbon dioxide escape. What time it takes is not modelled.",
-    "Calcium phosphates: the papers measured up to 37 °C; above that the lines are extended. Hydroxyapatite is the end state but forms "
-    "slowly: most treated waters are above its limit and yet stay clear. Octacalcium phosphate and brushite form promptly.",
-    "Blends: for its pH every water is taken as calcium bicarbonate water; no carbon dioxide leaves on mixing.",
-    "Mash: the buffers of the malts against residual alkalinity and acid. About 0.1 pH from measurement with the malts' own figures, "
-    "further with typical ones and where calcium is high; the interval beside each prediction says how far.",
-    "The strength on a label is taken at its word; lactic acid above 80 % by an extended density line.",
+    (
+        "Equilibria of one liquor at one temperature: calcium, magnesium, sodium, chloride,"
+        " sulfate, carbonate and the acid's anion, with ion pairs and activity coefficients after"
+        " the USGS database phreeqc.dat; phosphate's second constant from the NIST buffers."
+    ),
+    (
+        "Potassium, nitrate, silica, borate, iron and organic matter are not counted. The acid's"
+        " own water is not counted."
+    ),
+    (
+        "A closed tank unless the settings let carbon dioxide escape. What time it takes is not"
+        " modelled."
+    ),
+    (
+        "Calcium phosphates: the papers measured up to 37 °C; above that the lines are extended."
+        " Hydroxyapatite is the end state but forms slowly: most treated waters are above its limit"
+        " and yet stay clear. Octacalcium phosphate and brushite form promptly."
+    ),
+    (
+        "Blends: for its pH every water is taken as calcium bicarbonate water; no carbon dioxide"
+        " leaves on mixing."
+    ),
+    (
+        "Mash: the buffers of the malts against residual alkalinity and acid. About 0.1 pH from"
+        " measurement with the malts' own figures, further with typical ones and where calcium is"
+        " high; the interval beside each prediction says how far."
+    ),
+    (
+        "The strength on a label is taken at its word; lactic acid above 80 % by an extended"
+        " density line."
+    ),
 )
-#: Per cent of the full size, so that the columns fit the width of a page; points of its height at that size, with some to
-#: spare; points of a row that is not set.
+#: Per cent of the full size, so that the columns fit the width of a page; points of its height at
+#: that size, with some to spare; points of a row that is not set.
 SCALE, PAGE_HEIGHT, ROW_HEIGHT = {"a4": 64, "letter": 59}, 760, 16
 
 
@@ -170,9 +224,10 @@ def _rule_beside_model(sheet: Sheet, row: int) -> int:
     for line in range(table.first, table.last + 1):
         sheet.raw.set_row(line, 30)
     text = (
-        f"The water: {RULE_WATER.alkalinity:g} mg/L alkalinity, pH {RULE_WATER.ph:g}, {RULE_WATER.calcium:g} mg/L calcium, "
-        "dosed with phosphoric acid; in brackets the range of the published constants, which were measured at 42 °C or below. "
-        f"The calcium at pH 6 and 5.5 is that beside {RULE_PHOSPHATE:g} mg/L phosphate."
+        f"The water: {RULE_WATER.alkalinity:g} mg/L alkalinity, pH {RULE_WATER.ph:g},"
+        f" {RULE_WATER.calcium:g} mg/L calcium, dosed with phosphoric acid; in brackets the range"
+        " of the published constants, which were measured at 42 °C or below. The calcium at pH 6"
+        f" and 5.5 is that beside {RULE_PHOSPHATE:g} mg/L phosphate."
     )
     sheet.across(table.last + 1, 0, 3, text, "wrap", height=sheet.height(text, 0, 3))
     return table.last + 3
@@ -297,7 +352,8 @@ def write(book: Book) -> None:
         1,
         0,
         3,
-        f'spargesheet {__version__}. Every function also explains itself: =FUNCTION_SOURCE("ACID_DOSE").',
+        f"spargesheet {__version__}. Every function also explains itself:"
+        ' =FUNCTION_SOURCE("ACID_DOSE").',
         "lead",
     )
     row, breaks = 3, []

@@ -1,4 +1,6 @@
-"""Settings: units, the hot tank, the acids on the shelf, and limits with their common-practice presets."""
+"""Settings: units, the hot tank, the acids on the shelf, and limits with their common-practice
+presets.
+"""
 
 from __future__ import annotations
 
@@ -53,7 +55,9 @@ RUNOFF_PRESETS = (
 
 
 class Tank(NamedTuple):
-    """A way to keep the hot tank, and the share of the excess carbon dioxide that it loses: choices of this workbook."""
+    """A way to keep the hot tank, and the share of the excess carbon dioxide that it loses: choices
+    of this workbook.
+    """
 
     kept: str
     more: str
@@ -70,7 +74,9 @@ TANKS = (
 
 
 def _lost(end: str) -> Formula:
-    """The least or the largest share that the tank loses: by how it is kept, or one's own figure."""
+    """The least or the largest share that the tank loses: by how it is kept, or one's own
+    figure.
+    """
     kept, own = name("Tank_kept"), name(f"Own_lost_{end}")
     return first(
         *((kept == tank.kept, getattr(tank, f"lost_{end}")) for tank in TANKS[:-1]),
@@ -80,7 +86,10 @@ def _lost(end: str) -> Formula:
         ),
         (
             own == "",
-            "Check co2_lost: the cell of the least or the largest share is empty; give both on the sheet Settings",
+            (
+                "Check co2_lost: the cell of the least or the largest share is empty; give both on"
+                " the sheet Settings"
+            ),
         ),
         own,
     )
@@ -98,8 +107,10 @@ UNITS = Form(
             name="Volume_unit",
             choice=unit_names(),
             what="Unit of volume",
-            note="On every sheet; acid is in mL, its packs as you choose below. US bbl is the beer barrel of 31 US gallons; imp bbl "
-            "the brewery barrel of 36 imperial gallons.",
+            note=(
+                "On every sheet; acid is in mL, its packs as you choose below. US bbl is the beer"
+                " barrel of 31 US gallons; imp bbl the brewery barrel of 36 imperial gallons."
+            ),
         ),
         Typed(
             "Temperatures are typed in",
@@ -126,7 +137,10 @@ UNITS = Form(
             example=scenario.TANK_VOLUME,
             number="volume",
             limits=(0, 1e7, "The tank's volume"),
-            note="How much the tank holds; a batch of more than that is asked about. Empty: not asked.",
+            note=(
+                "How much the tank holds; a batch of more than that is asked about. Empty: not"
+                " asked."
+            ),
         ),
         Typed(
             "The tank is kept",
@@ -145,15 +159,20 @@ UNITS = Form(
             "    own share lost, from, 0 to 1",
             name="Own_lost_from",
             limits=(0, 1, "Share of carbon dioxide"),
-            note='Only with "own figures". The shares above are choices of this workbook; the sheet Log learns those of '
-            "your tank.",
+            note=(
+                'Only with "own figures". The shares above are choices of this workbook; the sheet'
+                " Log learns those of your tank."
+            ),
         ),
         Typed("    to", name="Own_lost_to", limits=(0, 1, "Share of carbon dioxide")),
         Typed(
             "    doses reckon with a share of (empty: the least)",
             name="Reckoned_lost",
             limits=(0, 1, "Share of carbon dioxide"),
-            note="The least never gives too much: read again before more. More gas lost takes more acid.",
+            note=(
+                "The least never gives too much: read again before more. More gas lost takes more"
+                " acid."
+            ),
         ),
         Typed(
             "Recirculation after a portion, minutes",
@@ -169,7 +188,10 @@ UNITS = Form(
             name="Default_target",
             number="ph",
             limits=(4, 8, "A target pH"),
-            note=f"Sparge liquor is taken to pH 5.7 to 5.8 or lower ({PRACTICE}). Read on a cooled sample.",
+            note=(
+                f"Sparge liquor is taken to pH 5.7 to 5.8 or lower ({PRACTICE}). Read on a cooled"
+                " sample."
+            ),
         ),
         Typed("Currency", "EUR", name="Currency", note="Only a label."),
         Typed(
@@ -205,9 +227,12 @@ TANK = Form(
                 _lost(end),
                 name=f"CO2_lost_{end}",
                 look=("result",),
-                note="Of what the acid sets free above air equilibrium; the interval of a dose spans it."
-                if end == "from"
-                else "",
+                note=(
+                    "Of what the acid sets free above air equilibrium; the interval of a dose"
+                    " spans it."
+                    if end == "from"
+                    else ""
+                ),
             )
             for end in ("from", "to")
         ),
@@ -221,8 +246,10 @@ TANK = Form(
                         name("Reckoned_lost") < name("CO2_lost_from"),
                         name("Reckoned_lost") > name("CO2_lost_to"),
                     ),
-                    "Check co2_lost: the share that doses reckon with lies outside what the tank loses; see the "
-                    "sheet Settings",
+                    (
+                        "Check co2_lost: the share that doses reckon with lies outside what the"
+                        " tank loses; see the sheet Settings"
+                    ),
                 ),
                 name("Reckoned_lost"),
             ),
@@ -540,7 +567,8 @@ def write(book: Book) -> None:
         1,
         0,
         LAST_COLUMN,
-        "Fill in the yellow cells. Everything else is worked out and locked against slips (no password).",
+        "Fill in the yellow cells. Everything else is worked out and locked against slips (no"
+        " password).",
         "lead",
     )
     sheet.across(UNITS.row - 1, 0, LAST_COLUMN, "Units and the tank", "section")

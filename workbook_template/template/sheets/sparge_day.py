@@ -1,4 +1,6 @@
-"""Sparge day: the work sheet of one batch: plan, steps, readings, a table for the tank without a computer, sign-off."""
+"""Sparge day: the work sheet of one batch: plan, steps, readings, a table for the tank without a
+computer, sign-off.
+"""
 
 from __future__ import annotations
 
@@ -37,10 +39,11 @@ from workbook_template.template.sheets.readings import PORTIONS
 from workbook_template.template.table import Row, Shown, Table, Working
 
 NAME = "Sparge day"
-#: pH between a reading and what was expected of it, from which on something is wrong: a choice of this workbook, four
-#: times the usual error of a reading.
+#: pH between a reading and what was expected of it, from which on something is wrong: a choice of
+#: this workbook, four times the usual error of a reading.
 FAR = 0.2
-#: pH by which a later reading has to be above that right after mixing to speak of gas: the error of either, twice.
+#: pH by which a later reading has to be above that right after mixing to speak of gas: the error of
+#: either, twice.
 CLIMB = 0.1
 #: mL or g of acid that is nothing more to give.
 LITTLE = 0.05
@@ -50,7 +53,8 @@ LAST = 5
 CHART = 7
 WORKINGS = 16
 CURVE_POINTS = 21
-#: Rows of the table for the tank, in steps of 0.1 pH, and how far it begins above the expected reading.
+#: Rows of the table for the tank, in steps of 0.1 pH, and how far it begins above the expected
+#: reading.
 PAPER_ROWS, PAPER_ABOVE = 14, 0.4
 #: What has been given in all when the second portion is in, as parts of what the plan expects.
 SECOND = (0.9, 1.0, 1.1)
@@ -504,7 +508,8 @@ PAPER = Table(
         ),
         *_paper(
             "one",
-            '="After the first portion of "&TEXT(Day_first,IF(Day_first<9.95,"0.0","0"))&" "&Day_unit',
+            '="After the first portion of "&TEXT(Day_first,IF(Day_first<9.95,"0.0","0"))&"'
+            ' "&Day_unit',
             name("Day_first"),
             "Day_expected",
         ),
@@ -519,7 +524,8 @@ PAPER = Table(
             for place in range(1, len(SECOND) + 1)
             for column in _paper(
                 f"two_{place}",
-                f'="Given in all "&TEXT(Day_second_{place},IF(Day_second_{place}<9.95,"0.0","0"))&" "&Day_unit',
+                f'="Given in all "&TEXT(Day_second_{place},IF(Day_second_{place}<9.95,"0.0","0"))&"'
+                ' "&Day_unit',
                 name(f"Day_second_{place}"),
                 f"Day_second_ph_{place}",
             )
@@ -626,15 +632,17 @@ def _how_to(sheet: Sheet) -> None:
             name("Recirculate_minutes"),
             " minutes; then read a cooled sample with a calibrated meter and write it down.",
             xl.CHAR(10),
-            "4. Find the reading in the table below: what is still to give. Give it in portions, and read after each.",
+            "4. Find the reading in the table below: what is still to give. Give it in portions,"
+            " and read after each.",
             xl.CHAR(10),
-            "Never give a portion before the last one is mixed in. Stop and ask if a reading is more than ",
+            "Never give a portion before the last one is mixed in. Stop and ask if a reading is"
+            " more than ",
             FAR,
             " from the expected pH (a choice of this workbook).",
             xl.CHAR(10),
-            "A reading that climbs while the pump runs is gas leaving, not acid missing: read again before more "
-            "acid. Dose nearer to use, put the lid back on between portions (vented), or dose for the share that your "
-            "tank loses: Settings.",
+            "A reading that climbs while the pump runs is gas leaving, not acid missing: read again"
+            " before more acid. Dose nearer to use, put the lid back on between portions (vented),"
+            " or dose for the share that your tank loses: Settings.",
         ),
         "remark",
     )
@@ -658,12 +666,14 @@ def _readings(sheet: Sheet) -> None:
         STEPS.at["still"],
         {
             "type": "formula",
-            "criteria": "="
-            + str(
-                is_number(
-                    xl.SEARCH(
-                        "more than the water",
-                        ref(xl_rowcol_to_cell(STEPS.first, STEPS.at["says"], col_abs=True)),
+            "criteria": (
+                "="
+                + str(
+                    is_number(
+                        xl.SEARCH(
+                            "more than the water",
+                            ref(xl_rowcol_to_cell(STEPS.first, STEPS.at["says"], col_abs=True)),
+                        )
                     )
                 )
             ),
@@ -706,8 +716,8 @@ def _climbed() -> Formula:
             (
                 later > name("Day_later_to") + CLIMB,
                 joined(
-                    "The later pH is higher than the gas of such a tank explains: look at meter and entry, or at the "
-                    "share lost in Settings.",
+                    "The later pH is higher than the gas of such a tank explains: look at meter and"
+                    " entry, or at the share lost in Settings.",
                 ),
             ),
             (
@@ -722,7 +732,10 @@ def _climbed() -> Formula:
             ),
             (
                 xl.ROUND(up, 2) <= -CLIMB,
-                "The later pH is lower than that right after mixing: was the portion not mixed in yet?",
+                (
+                    "The later pH is lower than that right after mixing: was the portion not mixed"
+                    " in yet?"
+                ),
             ),
             "The pH stayed where it was.",
         ),
@@ -758,8 +771,9 @@ def _for_the_tank(sheet: Sheet) -> None:
     sheet.across(PAPER_TITLE, 3, LAST, "After the second portion", "section")
     PAPER.write(sheet, height=44)
     note = joined(
-        "For the pH before any acid and the target printed above; no extra acid for a reading that climbs. Between two columns of "
-        "what was given in all take the left one, which gives less. * is more than ",
+        "For the pH before any acid and the target printed above; no extra acid for a reading that"
+        " climbs. Between two columns of what was given in all take the left one, which gives less."
+        " * is more than ",
         FAR,
         " pH from what was expected, or more than this water should take",
         _of_batch(" " & in_brackets(measured(name("Day_most")), " ", name("Day_unit"), " in all")),

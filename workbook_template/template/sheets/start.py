@@ -23,12 +23,17 @@ STEPS = (
     ),
     (
         "Blend and salts",
-        "Blend waters, weigh salts, and compare with your target; the blend is then one more water for any batch.",
+        (
+            "Blend waters, weigh salts, and compare with your target; the blend is then one more"
+            " water for any batch."
+        ),
     ),
     (
         "Batch plan",
-        "One row a batch: water, volume, target pH, acid. Read the dose, whether the calcium stays in solution, what "
-        "alkalinity is left, the cost, and the remark.",
+        (
+            "One row a batch: water, volume, target pH, acid. Read the dose, whether the calcium"
+            " stays in solution, what alkalinity is left, the cost, and the remark."
+        ),
     ),
     (
         "Acid choice",
@@ -41,12 +46,18 @@ STEPS = (
     ),
     (
         "Mash plan",
-        "One row a batch: mash liquor, target and acid. Read the pH as predicted with its interval, and the dose.",
+        (
+            "One row a batch: mash liquor, target and acid. Read the pH as predicted with its"
+            " interval, and the dose."
+        ),
     ),
     ("Mash", "The mash of one batch: its pH, its acid, and what the meter says."),
     (
         "Liquor plan",
-        "One page a batch to print: liquors, salts, both acids with their cost, pH at each step, anions.",
+        (
+            "One page a batch to print: liquors, salts, both acids with their cost, pH at each"
+            " step, anions."
+        ),
     ),
     (
         "Readings",
@@ -65,7 +76,10 @@ STEPS = (
     ("Curves", "The figures behind the charts."),
     (
         "Reference",
-        "The functions, their sources, the limits of the model, and the facts of the trade used here.",
+        (
+            "The functions, their sources, the limits of the model, and the facts of the trade used"
+            " here."
+        ),
     ),
 )
 
@@ -78,9 +92,9 @@ def write(book: Book) -> None:
         1,
         0,
         1,
-        "How much food-grade acid brings the sparge or mash liquor in the hot tank to its target pH, for your own "
-        "water, and whether its calcium stays in solution. The figures in the file are an invented "
-        "example: type over them.",
+        "How much food-grade acid brings the sparge or mash liquor in the hot tank to its target"
+        " pH, for your own water, and whether its calcium stays in solution. The figures in the"
+        " file are an invented example: type over them.",
         "lead",
         height=28,
     )
@@ -108,7 +122,8 @@ def write(book: Book) -> None:
     sheet.text(
         row + 1,
         1,
-        " for you to fill in; paste unformatted, so that lists and colours stay; how many rows stands below",
+        " for you to fill in; paste unformatted, so that lists and colours stay; how many rows"
+        " stands below",
     )
     sheet.text(row + 2, 0, "grey-green", "result")
     sheet.text(row + 2, 1, " worked out by a formula; locked, without a password")
@@ -122,11 +137,23 @@ def write(book: Book) -> None:
     sheet.across(row, 0, 1, "What a figure is worth", "section")
     for offset, line in enumerate(
         (
-            "pH is that of a cooled sample (20 °C). Volumes are litres at 20 °C; a volume read on the hot tank is corrected.",
-            "The dose is a calculation from the report. Give half to two thirds of it, mix, read, then the rest: reports age, strengths vary.",
-            "To see new figures after a change, the formulas need the spargesheet functions in your spreadsheet program; without them the "
-            "figures stay as they were when the file was written.",
-            "Sums refuse to be short: where a row has no figure, the total names that row instead of leaving it out.",
+            (
+                "pH is that of a cooled sample (20 °C). Volumes are litres at 20 °C; a volume read"
+                " on the hot tank is corrected."
+            ),
+            (
+                "The dose is a calculation from the report. Give half to two thirds of it, mix,"
+                " read, then the rest: reports age, strengths vary."
+            ),
+            (
+                "To see new figures after a change, the formulas need the spargesheet functions in"
+                " your spreadsheet program; without them the figures stay as they were when the"
+                " file was written."
+            ),
+            (
+                "Sums refuse to be short: where a row has no figure, the total names that row"
+                " instead of leaving it out."
+            ),
         )
     ):
         sheet.across(row + 1 + offset, 0, 1, line, "wrap", height=sheet.height(line, 0, 1))
@@ -149,15 +176,22 @@ def write(book: Book) -> None:
         ),
         (
             xl.LEFT(joined(here, ""), 6) == "Check ",
-            "The functions do not answer here, for the reason above; figures are those of the last time that they did.",
+            (
+                "The functions do not answer here, for the reason above; figures are those of the"
+                " last time that they did."
+            ),
         ),
         (
             joined(here, "") == joined(made, ""),
             "The same version made this workbook and works it out (or worked it out last).",
         ),
-        "The versions differ: make a new workbook with `spargesheet new`, or install the version that made this one.",
+        "The versions differ: make a new workbook with `spargesheet new`, or install the version"
+        " that made this one.",
     )
     sheet.across(row + 2, 0, 1, said, "wrap", height=15)
-    advice = "If figures do not change when you type, or #NAME? shows, nothing answers: run `spargesheet status` and follow what it says."
+    advice = (
+        "If figures do not change when you type, or #NAME? shows, nothing answers: run `spargesheet"
+        " status` and follow what it says."
+    )
     sheet.across(row + 3, 0, 1, advice, "wrap", height=sheet.height(advice, 0, 1))
     sheet.finish(landscape=False, area=(0, 0, row + 3, 1), tall=1)

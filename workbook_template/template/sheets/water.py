@@ -1,4 +1,6 @@
-"""Water: the sources as their reports have them, what the reports say, and the blend as one more water."""
+"""Water: the sources as their reports have them, what the reports say, and the blend as one more
+water.
+"""
 
 from __future__ import annotations
 
@@ -39,7 +41,8 @@ from workbook_template.template.table import Input, Row, Shown, Table, Worked, W
 NAME = "Water"
 HEAD = 3
 SEE = "see remark"
-#: The share of an alkalinity by which what the bicarbonate makes may differ from it without a question.
+#: The share of an alkalinity by which what the bicarbonate makes may differ from it without a
+#: question.
 CONTRADICTION = 0.1
 #: What a sulfate given as sulfur, and a nitrate given as nitrogen, are multiplied by.
 _SULFATE = constant("molar_mass_sulfate") / constant("molar_mass_sulfur")
@@ -66,7 +69,9 @@ def _same(c: Row) -> Formula:
 
 
 def _order(c: Row) -> Formula:
-    """How many reports of the same source come before this one; of one day, the lower row is the later report."""
+    """How many reports of the same source come before this one; of one day, the lower row is the
+    later report.
+    """
     day, number = name("Water_day"), name("Water_number")
     before = (day < c.day) + (day == c.day) * (number < c.number)
     return count_where(_same(c) * before)
@@ -113,7 +118,10 @@ def _remark(c: Row) -> Formula:
             (c.source == "", "Give this source a name."),
             (
                 count_where(_same(c) * (name("Water_day") == c.day)) > 1,
-                "This name stands twice: give each source its own, or each report of one source its own date.",
+                (
+                    "This name stands twice: give each source its own, or each report of one source"
+                    " its own date."
+                ),
             ),
             (
                 all_of(c.date != "", xl.NOT(is_number(c.date))),
@@ -155,13 +163,17 @@ def _remark(c: Row) -> Formula:
             ),
             (
                 c.given == 0,
-                "No ions given: alkalinity is taken as calcium bicarbonate; calcium limits cannot be worked out.",
+                (
+                    "No ions given: alkalinity is taken as calcium bicarbonate; calcium limits"
+                    " cannot be worked out."
+                ),
             ),
             *first_problem(c.balance_said),
             (
                 off > name("Balance_wrong"),
                 joined(
-                    "Ions do not balance: a figure is missing or wrong. Look at the report again before dosing by it.",
+                    "Ions do not balance: a figure is missing or wrong. Look at the report again"
+                    " before dosing by it.",
                     when(
                         all_of(c.balance_said > 0, c.sulfate != ""),
                         f" Is its sulfate given as sulfur (SO4-S)? Type {_SULFATE:.2f} times that.",
@@ -362,11 +374,11 @@ def write(book: Book) -> None:
         1,
         0,
         sources.page_end,
-        "One row a source, from the laboratory's report. Give the alkalinity, or the bicarbonate where the report has "
-        "only that. Leave all five ions empty if they are not known: the alkalinity is then taken as "
-        "calcium bicarbonate. The last row is the liquor of the sheet Blend and salts; choose it for a "
-        "batch like any other water. A newer report is a row of its own with the same name and its date: each batch takes "
-        "the one that held on its day.",
+        "One row a source, from the laboratory's report. Give the alkalinity, or the bicarbonate"
+        " where the report has only that. Leave all five ions empty if they are not known: the"
+        " alkalinity is then taken as calcium bicarbonate. The last row is the liquor of the sheet"
+        " Blend and salts; choose it for a batch like any other water. A newer report is a row of"
+        " its own with the same name and its date: each batch takes the one that held on its day.",
         "lead",
         height=28,
     )
@@ -383,12 +395,20 @@ def write(book: Book) -> None:
     sheet.across(blend + 2, 0, sources.page_end, "How to read it", "section")
     for offset, line in enumerate(
         (
-            "Alkalinity is what acid has to overcome; hardness says nothing about the dose. Check the alkalinity by a bench titration: "
-            "supplies change with the season.",
-            "Residual alkalinity (Kolbach) is what is left after calcium and magnesium have met the malt: it steers mash pH.",
+            (
+                "Alkalinity is what acid has to overcome; hardness says nothing about the dose."
+                " Check the alkalinity by a bench titration: supplies change with the season."
+            ),
+            (
+                "Residual alkalinity (Kolbach) is what is left after calcium and magnesium have met"
+                " the malt: it steers mash pH."
+            ),
             "Ion balance: positive where cations are more. Potassium and nitrate are not counted.",
-            f"A report may give sulfate as sulfur (SO4-S): type {_SULFATE:.2f} times that. Nitrate as nitrogen (NO3-N) "
-            f"times {_NITRATE:.2f} is nitrate; much of it shows in the ion balance as cations that are more.",
+            (
+                f"A report may give sulfate as sulfur (SO4-S): type {_SULFATE:.2f} times that."
+                f" Nitrate as nitrogen (NO3-N) times {_NITRATE:.2f} is nitrate; much of it shows in"
+                " the ion balance as cations that are more."
+            ),
             sources.room("waters"),
         )
     ):

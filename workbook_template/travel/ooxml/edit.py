@@ -1,4 +1,6 @@
-"""Edits of a sheet's cells by bytes: a value, a frozen formula, a formula put back; every other byte stays."""
+"""Edits of a sheet's cells by bytes: a value, a frozen formula, a formula put back; every other
+byte stays.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,9 @@ from workbook_template.user_errors import BookError
 
 
 class Note(str):
-    """A text that is to look like a remark: small, grey, in italics, without touching the book's styles."""
+    """A text that is to look like a remark: small, grey, in italics, without touching the book's
+    styles.
+    """
 
     __slots__ = ()
 
@@ -186,7 +190,8 @@ def _opened(tag: bytes, body: bytes) -> bytes:
 def content_of(value, formula: bool, prefix: str = "") -> tuple[str, bytes]:
     """Type letter and content of a cell for a value.
 
-    A text of no formula is an inline text: whatever it begins with (``=``, ``+``, ``-``, ``@``), it stays text.
+    A text of no formula is an inline text: whatever it begins with (``=``, ``+``, ``-``, ``@``), it
+    stays text.
     """
     if value is None:
         return "", b""

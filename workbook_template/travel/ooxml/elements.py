@@ -1,7 +1,8 @@
 """Elements of an XML part with their places in the bytes, so that an edit can leave all else alone.
 
-expat with no entities: a document type declaration is refused, so neither entity expansion nor an outside file can be
-asked for. Places are byte offsets, which needs UTF-8 (all spreadsheet programs write it).
+expat with no entities: a document type declaration is refused, so neither entity expansion nor an
+outside file can be asked for. Places are byte offsets, which needs UTF-8 (all spreadsheet programs
+write it).
 """
 
 from __future__ import annotations
@@ -21,7 +22,9 @@ _TAG_NAME = re.compile(rb"</?([^\s/>]+)")
 
 
 class Element(NamedTuple):
-    """One element: local name, attributes (local names, but ``r:id`` for relationships), text and its places."""
+    """One element: local name, attributes (local names, but ``r:id`` for relationships), text and
+    its places.
+    """
 
     name: str
     attributes: dict[str, str]
@@ -41,7 +44,8 @@ def parser(part: str):
 
     def refuse(*_):
         raise BookError(
-            f"{part} has a document type declaration (DOCTYPE), which no workbook needs; it is not read"
+            f"{part} has a document type declaration (DOCTYPE), which no workbook needs; it is not"
+            " read"
         )
 
     made.StartDoctypeDeclHandler = refuse
@@ -127,7 +131,9 @@ def elements(data: bytes, part: str) -> list[Element]:
 
 
 def spliced(data: bytes, edits: list[tuple[int, int, bytes]]) -> bytes:
-    """The bytes with pieces replaced; edits are (start, end, new), those at one place in the order given."""
+    """The bytes with pieces replaced; edits are (start, end, new), those at one place in the order
+    given.
+    """
     out, at = [], 0
     for start, end, new in sorted(edits, key=lambda edit: edit[:2]):
         out += [data[at:start], new]
@@ -152,7 +158,9 @@ def with_attribute(tag: bytes, name: str, value: str) -> bytes:
 
 
 def escaped(text: str) -> bytes:
-    """Text for the content of an element; characters that XML cannot hold in the form of ECMA-376 (``_x0007_``)."""
+    """Text for the content of an element; characters that XML cannot hold in the form of ECMA-376
+    (``_x0007_``).
+    """
     if _UNUSUAL.search(text):
         text = re.sub(r"_(?=x[0-9A-Fa-f]{4}_)", "_x005F_", text)
         text = _UNWRITABLE.sub(lambda match: f"_x{ord(match.group()):04X}_", text)

@@ -1,4 +1,6 @@
-"""The zip package: parts by name, within bounds; written again with only the changed parts changed."""
+"""The zip package: parts by name, within bounds; written again with only the changed parts
+changed.
+"""
 
 from __future__ import annotations
 
@@ -16,9 +18,11 @@ _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 
 
 class Package:
-    """The parts of a workbook file. ``package[name]`` reads, assignment and ``remove`` change; the file stays as it is.
+    """The parts of a workbook file. ``package[name]`` reads, assignment and ``remove`` change; the
+    file stays as it is.
 
-    Nothing is ever unpacked to disk, so a part's name cannot write outside; names that try are refused all the same.
+    Nothing is ever unpacked to disk, so a part's name cannot write outside; names that try are
+    refused all the same.
     """
 
     #: What the file is called in a refusal, and a part that each has.
@@ -31,8 +35,8 @@ class Package:
         self._unpacked = 0
         if data.startswith(_OLE):
             raise BookError(
-                f"{title} is protected by a password or is an old .xls: open it, take the password off and "
-                "save it as .xlsx"
+                f"{title} is protected by a password or is an old .xls: open it, take the password"
+                " off and save it as .xlsx"
             )
         try:
             self._zip = zipfile.ZipFile(io.BytesIO(data))
@@ -44,7 +48,8 @@ class Package:
         if len(infos) > bounds.PARTS:
             raise BookError(f"{title} has {len(infos)} parts; at most {bounds.PARTS} are read")
         self._infos: dict[str, zipfile.ZipInfo] = {}
-        #: Names as the file spells them; ECMA-376 part 2 compares part names without regard to case.
+        #: Names as the file spells them; ECMA-376 part 2 compares part names without regard to
+        #: case.
         self._spelled: dict[str, str] = {}
         for info in infos:
             self._admit(info)
@@ -52,8 +57,8 @@ class Package:
         total = sum(info.file_size for info in infos)
         if total > bounds.TOTAL_BYTES:
             raise BookError(
-                f"{title} unpacks to {total // 1_000_000} MB; at most {bounds.TOTAL_BYTES // 1_000_000} MB "
-                "are read"
+                f"{title} unpacks to {total // 1_000_000} MB; at most"
+                f" {bounds.TOTAL_BYTES // 1_000_000} MB are read"
             )
         if self.NEEDED not in self:
             raise BookError(f"{title} is a zip file but not a workbook ({self.NEEDED} is missing)")
@@ -71,7 +76,8 @@ class Package:
             raise BookError(f"{path} cannot be read: {error.strerror or error}") from None
         if len(data) > bounds.FILE_BYTES:
             raise BookError(
-                f"{path.name} is larger than {bounds.FILE_BYTES // 1_000_000} MB, the most that is read"
+                f"{path.name} is larger than {bounds.FILE_BYTES // 1_000_000} MB, the most that is"
+                " read"
             )
         return cls(data, path.name)
 
@@ -154,17 +160,20 @@ class Package:
         self._unpacked += len(data)
         if len(data) > bounds.PART_BYTES or self._unpacked > 4 * bounds.TOTAL_BYTES:
             raise BookError(
-                f"{self.title} unpacks to more than {bounds.PART_BYTES // 1_000_000} MB in one part, the most "
-                "that is read"
+                f"{self.title} unpacks to more than {bounds.PART_BYTES // 1_000_000} MB in one"
+                " part, the most that is read"
             )
         if len(data) > bounds.RATIO_BYTES and len(data) > bounds.RATIO * max(info.compress_size, 1):
             raise BookError(
-                f"{self.title} unpacks to over {bounds.RATIO} times its size, as zip bombs do; it is not read"
+                f"{self.title} unpacks to over {bounds.RATIO} times its size, as zip bombs do; it"
+                " is not read"
             )
         return data
 
     def tobytes(self) -> bytes:
-        """The whole file again: unchanged parts byte for byte and with their times, in the same order."""
+        """The whole file again: unchanged parts byte for byte and with their times, in the same
+        order.
+        """
         out = io.BytesIO()
         with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as file:
             for name in self.names():
@@ -179,7 +188,8 @@ class Package:
 def resolve(part: str, target: str) -> str:
     """Name of the part that a relationship of ``part`` points to.
 
-    ECMA-376 part 2: a target is relative to the part's folder, or to the root where it begins with a slash.
+    ECMA-376 part 2: a target is relative to the part's folder, or to the root where it begins with
+    a slash.
     """
     path = target if target.startswith("/") else f"{part.rpartition('/')[0]}/{target}"
     names: list[str] = []

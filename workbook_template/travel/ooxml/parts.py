@@ -15,7 +15,9 @@ WORKBOOK_TYPE = f"{_MAIN}.sheet.main+xml"
 
 
 def remove_part(package: Package, part: str, source: str) -> list[str]:
-    """Take out a part, its own relationships, and the relationship by which ``source`` points to it; the ids of these."""
+    """Take out a part, its own relationships, and the relationship by which ``source`` points to
+    it; the ids of these.
+    """
     identities = []
     name = relations_of(source)
     cuts = []

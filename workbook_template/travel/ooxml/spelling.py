@@ -1,4 +1,6 @@
-"""A formula with the book's names and table references spelled out as addresses, for a reader that knows neither."""
+"""A formula with the book's names and table references spelled out as addresses, for a reader that
+knows neither.
+"""
 
 from __future__ import annotations
 
@@ -23,7 +25,9 @@ class Speller:
         self.tables: dict[str, StoredTable] = {table.name.upper(): table for table in book.tables}
 
     def find(self, sheet: str, token: Token) -> Name | None:
-        """The defined name that a piece of a formula on ``sheet`` means; the sheet's own before the book's."""
+        """The defined name that a piece of a formula on ``sheet`` means; the sheet's own before the
+        book's.
+        """
         if token.kind not in ("name", "call"):
             return None
         local = (sheet_of(token.prefix) or sheet).lower()
@@ -32,7 +36,9 @@ class Speller:
         )
 
     def spelled(self, formula: str, sheet: str, row: int, column: int, depth: int = 0) -> str:
-        """The formula of the cell at (row, column) of ``sheet`` without names and table references."""
+        """The formula of the cell at (row, column) of ``sheet`` without names and table
+        references.
+        """
         if not self.names and not self.tables:
             return formula
         pieces = []
@@ -52,16 +58,17 @@ class Speller:
         text = "".join(pieces)
         if len(text) > 2 * bounds.FORMULA_CHARACTERS:
             raise BookError(
-                f"{quoted(sheet)}!{address(row, column)}: with its names spelled out the formula is longer "
-                f"than {2 * bounds.FORMULA_CHARACTERS} characters, the most that is evaluated"
+                f"{quoted(sheet)}!{address(row, column)}: with its names spelled out the formula is"
+                f" longer than {2 * bounds.FORMULA_CHARACTERS} characters, the most that is"
+                " evaluated"
             )
         return text
 
     def _named(self, name: Name, sheet: str, row: int, column: int, depth: int) -> str:
         if depth >= bounds.NAME_DEPTH:
             raise BookError(
-                f"the name {name.name!r:.40} leads through more than {bounds.NAME_DEPTH} other names, or in "
-                "a circle"
+                f"the name {name.name!r:.40} leads through more than {bounds.NAME_DEPTH} other"
+                " names, or in a circle"
             )
         inner = self.spelled(
             moved(name.text, row - 1, column - 1), name.sheet or sheet, row, column, depth + 1

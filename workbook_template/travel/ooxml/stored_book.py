@@ -105,7 +105,8 @@ class StoredBook:
             name.startswith("_xmlsignatures/") for name in package.names()
         ):
             raise BookError(
-                f"{package.title} is digitally signed, and any change breaks the signature: remove it first"
+                f"{package.title} is digitally signed, and any change breaks the signature: remove"
+                " it first"
             )
         if b"purl.oclc.org/ooxml" in package[self.part]:
             raise BookError(
@@ -201,8 +202,9 @@ class StoredBook:
                 continue
             if len(element.text) > bounds.FORMULA_CHARACTERS:
                 raise BookError(
-                    f"{self.part}: the name {element.attributes.get('name', '')!r:.40} is longer than "
-                    f"{bounds.FORMULA_CHARACTERS} characters, the most that a spreadsheet takes"
+                    f"{self.part}: the name {element.attributes.get('name', '')!r:.40} is longer"
+                    f" than {bounds.FORMULA_CHARACTERS} characters, the most that a spreadsheet"
+                    " takes"
                 )
             index = element.attributes.get("localSheetId", "")
             local = int(index) if index.isdecimal() and len(index) < 6 else None
@@ -279,8 +281,8 @@ class StoredBook:
             index = int(text) if text.strip().isdecimal() and len(text) < 12 else len(self.texts)
             if index >= len(self.texts):
                 raise BookError(
-                    f"{self.package.title} is damaged: a cell asks for the shared text {text!r:.20}, which is "
-                    "not there"
+                    f"{self.package.title} is damaged: a cell asks for the shared text"
+                    f" {text!r:.20}, which is not there"
                 )
             return self.texts[index]
         if kind in ("str", "inlineStr"):

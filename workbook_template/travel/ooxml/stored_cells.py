@@ -1,4 +1,6 @@
-"""The cells of a sheet part: values, formulas in full (shared ones spelled out) and their places in the bytes."""
+"""The cells of a sheet part: values, formulas in full (shared ones spelled out) and their places in
+the bytes.
+"""
 
 from __future__ import annotations
 
@@ -25,7 +27,9 @@ _GREATER, _SLASH = b">/"
 
 
 class StoredFormula(NamedTuple):
-    """A formula of a cell: text without ``=``, kind (normal, array, dataTable), area of an array, place."""
+    """A formula of a cell: text without ``=``, kind (normal, array, dataTable), area of an array,
+    place.
+    """
 
     text: str
     kind: str
@@ -38,7 +42,9 @@ class StoredFormula(NamedTuple):
 
 
 class Cell(NamedTuple):
-    """A cell as stored: type letter, text of its value (None where empty), formula, and places in the bytes."""
+    """A cell as stored: type letter, text of its value (None where empty), formula, and places in
+    the bytes.
+    """
 
     kind: str
     text: str | None
@@ -67,7 +73,8 @@ class Spent:
 class Cells:
     """What one sheet part holds: ``cells`` by (row, column), ``rows``, and elements outside them.
 
-    ``others`` are the dimension, the page set-up and the formulas of rules, ``rules`` what these formulas belong to.
+    ``others`` are the dimension, the page set-up and the formulas of rules, ``rules`` what these
+    formulas belong to.
     """
 
     def __init__(self, data: bytes, part: str, spent: Spent | None = None):
@@ -113,8 +120,9 @@ class Cells:
 class _Scan:
     """One pass of expat over a sheet part.
 
-    Between the tags of the sheet's data, where nearly all of a large part is, the handlers are others: ``level`` counts
-    the elements that are open there (1 in a row, 2 in a cell, 3 in a value or formula).
+    Between the tags of the sheet's data, where nearly all of a large part is, the handlers are
+    others: ``level`` counts the elements that are open there (1 in a row, 2 in a cell, 3 in a value
+    or formula).
     """
 
     def __init__(self, found: Cells, data: bytes, part: str, spent: Spent):
@@ -258,7 +266,8 @@ class _Scan:
         self.spent.cells += 1
         if self.spent.cells > bounds.CELLS:
             raise BookError(
-                f"{self.part}: the book has more than {bounds.CELLS} cells and rows, the most that is read"
+                f"{self.part}: the book has more than {bounds.CELLS} cells and rows, the most that"
+                " is read"
             )
 
     def start_cell(self, attributes) -> None:
@@ -300,7 +309,8 @@ class _Scan:
         if name == "f":
             if self.formula:
                 raise BookError(
-                    f"{self.part}, {address(self.row, self.column)}: a cell has two formulas; the file is damaged"
+                    f"{self.part}, {address(self.row, self.column)}: a cell has two formulas; the"
+                    " file is damaged"
                 )
             self.formula = self.read_formula(attributes, "".join(self.text or ()), begin, stop)
         else:
@@ -334,8 +344,8 @@ class _Scan:
             kind = "normal"
         if len(text) > bounds.FORMULA_CHARACTERS:
             raise BookError(
-                f"{where}: the formula is longer than {bounds.FORMULA_CHARACTERS} characters, the most that a "
-                "spreadsheet takes"
+                f"{where}: the formula is longer than {bounds.FORMULA_CHARACTERS} characters, the"
+                " most that a spreadsheet takes"
             )
         self.spent.characters += len(text)
         self.spent.formulas += 1
@@ -352,13 +362,15 @@ class _Scan:
             area = (self.row, self.column, self.row, self.column)
         if area and (area[0] != self.row or area[1] != self.column):
             raise BookError(
-                f"{where}: the area of an array formula does not begin at its cell; the file is damaged"
+                f"{where}: the area of an array formula does not begin at its cell; the file is"
+                " damaged"
             )
         if area:
             self.spent.filled += (area[2] - area[0] + 1) * (area[3] - area[1] + 1)
             if self.spent.filled > bounds.ARRAY_CELLS:
                 raise BookError(
-                    f"{where}: array formulas fill more than {bounds.ARRAY_CELLS} cells, the most that is read"
+                    f"{where}: array formulas fill more than {bounds.ARRAY_CELLS} cells, the most"
+                    " that is read"
                 )
         reach = (
             block(attributes["ref"], where) if kind == "dataTable" and "ref" in attributes else None

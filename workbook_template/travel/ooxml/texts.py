@@ -35,8 +35,8 @@ def shared_texts(data: bytes, part: str) -> list[str]:
             left -= len(text)
             if left < 0:
                 raise BookError(
-                    f"{part}: the shared texts have more than {bounds.TEXT_CHARACTERS} characters, the "
-                    "most that is read"
+                    f"{part}: the shared texts have more than {bounds.TEXT_CHARACTERS} characters,"
+                    " the most that is read"
                 )
             pieces.append(text)
 

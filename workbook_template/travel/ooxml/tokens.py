@@ -1,8 +1,8 @@
 """The pieces of a formula's text: texts, references, calls, names and table references.
 
-One pass without backtracking over the text, so that the time is in proportion to the length whatever stands in it. The
-formulas of a long sheet are mostly copies of a few, which differ in their references: those of one shape are taken apart
-once, see :func:`shape`.
+One pass without backtracking over the text, so that the time is in proportion to the length
+whatever stands in it. The formulas of a long sheet are mostly copies of a few, which differ in
+their references: those of one shape are taken apart once, see :func:`shape`.
 """
 
 from __future__ import annotations
@@ -22,7 +22,8 @@ _TOKEN = re.compile(
     rf"""
     (?P<text>"[^"]*(?:""[^"]*)*"?)
   | {_PREFIX}(?:
-        (?P<reference>(?:{_CELL}(?::{_CELL})?|\$?[A-Za-z]{{1,3}}:\$?[A-Za-z]{{1,3}}|\$?[0-9]{{1,7}}:\$?[0-9]{{1,7}})
+        (?P<reference>(?:{_CELL}(?::{_CELL})?|\$?[A-Za-z]{{1,3}}:\$?[A-Za-z]{{1,3}}
+                        |\$?[0-9]{{1,7}}:\$?[0-9]{{1,7}})
                       (?![\w.(\[!]|\s*\())
       | (?P<call>[^\W\d][\w.]*|'[^\W\d][\w.]*')(?=\s*\()
       | (?P<name>[^\W\d][\w.\\?]*|\\[\w.\\?]*)
@@ -36,8 +37,9 @@ _TOKEN = re.compile(
 )
 _ENDS = re.compile(r"(\$?)([A-Za-z]*)(\$?)([0-9]*)")
 _CORNERS = re.compile(r"\$?([A-Za-z]+)\$?([0-9]+)(?::\$?([A-Za-z]+)\$?([0-9]+))?")
-#: A reference to cells that lie on a sheet for sure, where any other of the kind could stand without a change of what is
-#: around it: no part of a name, a number, another file's or table's name or of a function's.
+#: A reference to cells that lie on a sheet for sure, where any other of the kind could stand
+#: without a change of what is around it: no part of a name, a number, another file's or table's
+#: name or of a function's.
 _SURE = r"\$?[A-Za-z]{1,2}\$?[1-9][0-9]{0,5}"
 _COPIED = re.compile(rf"(?<![\w.$'!\[\\?:])({_SURE}(?::{_SURE})?)(?![\w.(\[!:?\\]|\s*\()")
 #: Shapes that are kept, and characters of a formula whose shape is.
@@ -47,7 +49,9 @@ MARK = "\0"
 
 
 class Token(NamedTuple):
-    """One piece: kind (text, reference, call, name, table, number, other), whole text, its prefix (before ``!``), core."""
+    """One piece: kind (text, reference, call, name, table, number, other), whole text, its prefix
+    (before ``!``), core.
+    """
 
     kind: str
     text: str
@@ -56,7 +60,8 @@ class Token(NamedTuple):
 
 
 def shape(formula: str) -> tuple[str, list[str]] | None:
-    """The formula with marks in place of its plain references, and the references; None for one that is long or odd.
+    """The formula with marks in place of its plain references, and the references; None for one
+    that is long or odd.
 
     Formulas of one shape are made of the same pieces but for these references.
     """
@@ -182,7 +187,9 @@ def is_external(prefix: str | None) -> bool:
 
 
 def corners(core: str) -> tuple[int, int, int, int]:
-    """First row and column, last row and column of a reference; whole columns and rows to the sheet's edge."""
+    """First row and column, last row and column of a reference; whole columns and rows to the
+    sheet's edge.
+    """
     plain = _CORNERS.fullmatch(core)
     if plain:
         letters, digits, last_letters, last_digits = plain.groups()
@@ -207,10 +214,12 @@ def moved(formula: str, rows: int, columns: int) -> str:
     if not rows and not columns:
         return formula
     return "".join(
-        token.text[: len(token.text) - len(token.core)]
-        + ":".join(_moved_end(end, rows, columns) for end in token.core.split(":"))
-        if token.kind == "reference"
-        else token.text
+        (
+            token.text[: len(token.text) - len(token.core)]
+            + ":".join(_moved_end(end, rows, columns) for end in token.core.split(":"))
+            if token.kind == "reference"
+            else token.text
+        )
         for token in tokens(formula)
     )
 

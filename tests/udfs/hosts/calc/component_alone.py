@@ -1,4 +1,6 @@
-"""The component without an office: stand-ins take the place of ``uno``, and small programs that of the worker."""
+"""The component without an office: stand-ins take the place of ``uno``, and small programs that of
+the worker.
+"""
 
 import importlib.util
 import json
@@ -12,7 +14,8 @@ from udfs.hosts.calc import extension
 
 HERE = Path(extension.__file__).parent
 
-#: A worker that speaks the frames well, with a place for mischief; AGAIN is true in a second process.
+#: A worker that speaks the frames well, with a place for mischief; AGAIN is true in a second
+#: process.
 LIAR = """
 import json, os, sys
 settings, host, token = sys.argv[1:4]
@@ -35,7 +38,9 @@ for line in sys.stdin.buffer:
 
 @pytest.fixture
 def component(tmp_path, monkeypatch):
-    """The component with a worker of this text (its own, where there is none) run by this Python or a script."""
+    """The component with a worker of this text (its own, where there is none) run by this Python or
+    a script.
+    """
     for name in ("uno", "unohelper", "com", "com.sun", "com.sun.star", "com.sun.star.lang"):
         monkeypatch.setitem(sys.modules, name, ModuleType(name))
     sys.modules["com.sun.star.lang"].XServiceInfo = type("XServiceInfo", (), {})

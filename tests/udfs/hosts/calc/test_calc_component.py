@@ -1,4 +1,5 @@
-"""The component's side of the talk with the worker, without an office: what comes in the place of a right answer.
+"""The component's side of the talk with the worker, without an office: what comes in the place of a
+right answer.
 
 The workers are small programs that misbehave in one way each.
 """
@@ -63,7 +64,9 @@ def test_a_worker_that_never_answers_right_gets_a_sentence(component):
 
 @POSIX
 def test_a_hanging_python_behind_a_wrapper_is_given_up(component):
-    """The wrapper starts Python as a child, which holds the pipes when the wrapper alone is ended."""
+    """The wrapper starts Python as a child, which holds the pipes when the wrapper alone is
+    ended.
+    """
     worker = component(
         worker="    import time; time.sleep(600)",
         script='"{python}" "$@"\necho done',

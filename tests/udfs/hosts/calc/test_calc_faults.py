@@ -1,7 +1,8 @@
-"""What happens when the worker, its environment or the package goes away or changes under a running office.
+"""What happens when the worker, its environment or the package goes away or changes under a running
+office.
 
-The package, the Python that runs it and the office's profile stand in folders with spaces, an apostrophe and letters
-beyond ASCII.
+The package, the Python that runs it and the office's profile stand in folders with spaces, an
+apostrophe and letters beyond ASCII.
 """
 
 import contextlib
@@ -29,7 +30,9 @@ FOLDER = "l'été à Köln, 試し"
 
 
 class Installation:
-    """A copy of the package, a Python for it that tells its process, and an office that uses them."""
+    """A copy of the package, a Python for it that tells its process, and an office that uses
+    them.
+    """
 
     def __init__(self, profile, root):
         self.package = root / FOLDER / "package"
@@ -114,7 +117,9 @@ def value(calc, formula):
 
 
 def test_a_killed_worker_is_replaced_and_every_cell_is_right(installation, running, tmp_path):
-    """Killed in the midst of a formula: the worker says that it is there, and waits for the test to open a pipe."""
+    """Killed in the midst of a formula: the worker says that it is there, and waits for the test to
+    open a pipe.
+    """
     before, after = tmp_path / "reached", tmp_path / "go on"
     os.mkfifo(before)
     os.mkfifo(after)
@@ -205,8 +210,8 @@ def test_a_python_that_hangs_is_given_up(libreoffice, installation):
         assert len(installation.pids) < 5, "formulas waited for workers of their own"
         texts = {row[0] for row in calc.ask("cells", 0, "A1:A50")}
         assert texts == {
-            f"Check add-in: its Python {installation.python} did not start within 1 s; wait a minute, then "
-            "Ctrl+Shift+F9 tries again"
+            f"Check add-in: its Python {installation.python} did not start within 1 s; wait a"
+            " minute, then Ctrl+Shift+F9 tries again"
         }
 
 
@@ -217,8 +222,10 @@ def test_a_formula_that_takes_too_long_is_given_up(libreoffice, installation):
     installation.change(**{"seconds to answer": 1})
     with office.Office(libreoffice, installation.profile) as calc:
         calc.ask("new")
-        assert value(calc, '=LITRES(1;"hL")') == (
-            "Check add-in: its Python took more than 1 s over a formula; wait a minute, then Ctrl+Shift+F9 tries again"
+        assert (
+            value(calc, '=LITRES(1;"hL")')
+            == "Check add-in: its Python took more than 1 s over a formula; wait a minute, then"
+            " Ctrl+Shift+F9 tries again"
         )
         time.sleep(0.3)
         assert value(calc, "=HARDNESS(1;2)") == pytest.approx(call("HARDNESS", 1.0, 2.0))
@@ -238,13 +245,16 @@ def test_an_upgrade_under_a_running_office_answers_at_once_and_says_what_differs
     )
     installation.edit("chemcore/__init__.py", f'"{chemcore.__version__}"', '"99.0.0"')
     mend = "run `spargesheet install calc`, then restart LibreOffice"
-    assert value(running, "=ADDIN_STATUS()") == before.replace(
-        chemcore.__version__, "99.0.0", 1
-    ) + (f"; the extension in LibreOffice is of version {chemcore.__version__}: {mend}")
+    assert (
+        value(running, "=ADDIN_STATUS()")
+        == before.replace(chemcore.__version__, "99.0.0", 1)
+        + f"; the extension in LibreOffice is of version {chemcore.__version__}: {mend}"
+    )
     for formula, name in (("=COLD_LITRES(1;70)", "COLD_LITRES"), ("=HARDNESS(1;2)", "HARDNESS")):
-        assert value(running, formula) == (
-            f"Check add-in: {name} is not the same in spargesheet 99.0.0 as in the extension of version "
-            f"{chemcore.__version__}; {mend}"
+        assert (
+            value(running, formula)
+            == f"Check add-in: {name} is not the same in spargesheet 99.0.0 as in the extension of"
+            f" version {chemcore.__version__}; {mend}"
         )
     assert value(running, '=LITRES(5;"hL")') == 500.0
 

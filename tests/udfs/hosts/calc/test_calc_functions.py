@@ -17,7 +17,9 @@ def letters(column):
 
 
 def laid_out(calls):
-    """Rows of cells: the formula in column A and its arguments to the right, wider and taller where they are ranges."""
+    """Rows of cells: the formula in column A and its arguments to the right, wider and taller where
+    they are ranges.
+    """
     width = max(
         1 + sum(len(value[0]) if isinstance(value, tuple) else 1 for value in arguments)
         for _, arguments in calls

@@ -1,6 +1,8 @@
-"""Answers that the component keeps for cells whose arguments have not changed, seen from the worker's side.
+"""Answers that the component keeps for cells whose arguments have not changed, seen from the
+worker's side.
 
-The worker answers every question with the number of questions it has had, so that an answer which was kept shows.
+The worker answers every question with the number of questions it has had, so that an answer which
+was kept shows.
 """
 
 import os

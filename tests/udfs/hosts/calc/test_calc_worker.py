@@ -99,16 +99,11 @@ def test_no_module_of_the_working_folder_is_loaded(worker, tmp_path):
 def test_what_a_library_writes_does_not_disturb(settings_file, tmp_path):
     """By print, past Python's own streams as a C library does, and by a program that it starts."""
     (tmp_path / "sitecustomize.py").write_text(
-        "import os, sys, subprocess, threading\n"
-        "print('from sitecustomize')\n"
-        "def noise():\n"
-        "    print('noise', flush=True); os.write(1, b'3.0\\n'); subprocess.run(['echo', 'noise'])\n"
-        "    assert sys.stdin.read() == ''\n"
-        "def late():\n"
-        "    import udfs\n"
-        "    entry = udfs.CATALOGUE['HARDNESS']; body = entry.body\n"
-        "    entry.body = lambda *values: (noise(), body(*values))[1]\n"
-        f"sys.path.append({str(WORKER.parents[3])!r}); late()\n"
+        "import os, sys, subprocess, threading\nprint('from sitecustomize')\ndef noise():\n   "
+        " print('noise', flush=True); os.write(1, b'3.0\\n'); subprocess.run(['echo', 'noise'])\n "
+        "   assert sys.stdin.read() == ''\ndef late():\n    import udfs\n    entry ="
+        " udfs.CATALOGUE['HARDNESS']; body = entry.body\n    entry.body = lambda *values:"
+        f" (noise(), body(*values))[1]\nsys.path.append({str(WORKER.parents[3])!r}); late()\n"
     )
     done = subprocess.run(
         [sys.executable, WORKER, settings_file, "a test", TOKEN.decode()],

@@ -1,7 +1,9 @@
-"""xlwings' real bridge on Windows, without Excel: the add-in's command line, a call, and a Python that ends at once.
+"""xlwings' real bridge on Windows, without Excel: the add-in's command line, a call, and a Python
+that ends at once.
 
-``python -m tests.udfs.hosts.excel.bridge_on_windows`` in a virtual environment on Windows; ends with an exit code other
-than 0 where something is not as it should be. It is no test of pytest, because it can run on Windows only.
+``python -m tests.udfs.hosts.excel.bridge_on_windows`` in a virtual environment on Windows; ends
+with an exit code other than 0 where something is not as it should be. It is no test of pytest,
+because it can run on Windows only.
 """
 
 from __future__ import annotations

@@ -1,7 +1,8 @@
 """An Excel that writes down what is asked of it, in order, and can refuse any of it.
 
-It keeps workbooks with their sheets, VBA modules and macro options, saves an add-in's settings and functions into the
-real file, and answers a formula in a cell through xlwings' own CallUDF where a loaded add-in offers the function.
+It keeps workbooks with their sheets, VBA modules and macro options, saves an add-in's settings and
+functions into the real file, and answers a formula in a cell through xlwings' own CallUDF where a
+loaded add-in offers the function.
 """
 
 from __future__ import annotations
@@ -58,7 +59,9 @@ class FakeExcel:
         self.step("Quit")
 
     def evaluate(self, formula: str):
-        """A formula of one function with literal arguments, or #NAME? where no loaded add-in has it."""
+        """A formula of one function with literal arguments, or #NAME? where no loaded add-in has
+        it.
+        """
         name, arguments = re.fullmatch(r"=(\w+)\((.*)\)", formula).groups()
         values = [
             text.strip('"') if text.startswith('"') else float(text)

@@ -1,4 +1,6 @@
-"""Set-up of the add-in: every step that Excel is asked for, in order, and what is left after each failure."""
+"""Set-up of the add-in: every step that Excel is asked for, in order, and what is left after each
+failure.
+"""
 
 import os
 import re
@@ -20,7 +22,9 @@ GREEK = "Ζυθοποιία του O'Brien"
 
 
 class Machine:
-    """A Windows machine with an Excel that writes down what it is asked, and the project's set-up on it."""
+    """A Windows machine with an Excel that writes down what it is asked, and the project's set-up
+    on it.
+    """
 
     def __init__(self, windows, folder: Path, monkeypatch, name=STRANGE):
         from udfs.hosts.excel import addin, excel_manage, session
@@ -69,7 +73,9 @@ class Machine:
         self.manage.install(self.said.append)
 
     def files(self):
-        """Every file and folder with its content, but the Python and what a start of Excel may create."""
+        """Every file and folder with its content, but the Python and what a start of Excel may
+        create.
+        """
         return {
             str(path.relative_to(self.folder)): path.read_bytes() if path.is_file() else None
             for path in self.folder.rglob("*")
@@ -77,7 +83,9 @@ class Machine:
         }
 
     def fails(self, *words):
-        """The set-up fails with one line that holds the words, leaves the files as they were, and no Excel open."""
+        """The set-up fails with one line that holds the words, leaves the files as they were, and
+        no Excel open.
+        """
         before, started = self.files(), len(self.excels)
         with pytest.raises(HostError) as caught:
             self.install()
@@ -167,7 +175,9 @@ def test_the_settings_name_this_python_and_this_package(machine):
 
 
 def test_nothing_outside_the_addin_can_redirect_the_functions(machine):
-    """All that xlwings' VBA reads on the way to Python is in the add-in's sheet, and only that sheet is read."""
+    """All that xlwings' VBA reads on the way to Python is in the add-in's sheet, and only that
+    sheet is read.
+    """
     book = built(machine)
     code = book.modules["xlwings"]
     read = set()

@@ -16,19 +16,22 @@ from udfs.catalogue import HELP_LENGTH
 MODULE = "udfs.hosts.excel.functions"
 NAMES = sorted(CATALOGUE)
 
-#: Reserved words of VBA ([MS-VBAL] 3.3.5.2), plus the names that xlwings' wrapper uses in each function.
+#: Reserved words of VBA ([MS-VBAL] 3.3.5.2), plus the names that xlwings' wrapper uses in each
+#: function.
 RESERVED = set(
     """
-    abs addressof and any array as attribute boolean byref byte byval call case cbool cbyte ccur cdate cdbl cdec cint
-    circle clng clnglng clngptr close const csng cstr currency cvar cverr date debug decimal declare defbool defbyte
-    defcur defdate defdbl defdec defint deflng deflnglng deflngptr defobj defsng defstr defvar dim do doevents double
-    each else elseif empty end endif enum eqv erase event exit false fix for friend function get global gosub goto if
-    imp implements in input inputb int integer is lbound len lenb let like linput lock long longlong longptr loop lset
-    me mod new next not nothing null on open option optional or paramarray preserve print private pset public put
-    raiseevent redim rem resume return rset scale seek select set sgn shared single spc static stop string sub tab then
-    to true type typeof ubound unlock until variant wend while with withevents write xor
-    application activeworkbook thisworkbook xlpy failed caller app err
-    """.split()
+    abs addressof and any array as attribute boolean byref byte byval call case cbool cbyte ccur
+    cdate cdbl cdec cint circle clng clnglng clngptr close const csng cstr currency cvar cverr date
+    debug decimal declare defbool defbyte defcur defdate defdbl defdec defint deflng deflnglng
+    deflngptr defobj defsng defstr defvar dim do doevents double each else elseif empty end endif
+    enum eqv erase event exit false fix for friend function get global gosub goto if imp implements
+    in input inputb int integer is lbound len lenb let like linput lock long longlong longptr loop
+    lset me mod new next not nothing null on open option optional or paramarray preserve print
+    private pset public put raiseevent redim rem resume return rset scale seek select set sgn shared
+    single spc static stop string sub tab then to true type typeof ubound unlock until variant wend
+    while with withevents write xor application activeworkbook thisworkbook xlpy failed caller app
+    err
+""".split()
 )
 
 
@@ -316,9 +319,9 @@ def test_without_windows_the_module_loads_and_answers_too():
     import sys
 
     code = (
-        "import sys, udfs.hosts.excel.functions as f, udfs.hosts.excel.excel_manage, udfs.hosts.excel.excel_opening\n"
-        "assert not any(m.startswith(('win32', 'pythoncom', 'pywintypes')) for m in sys.modules)\n"
-        "print(f.HARDNESS([[80.0]], 10.0))"
+        "import sys, udfs.hosts.excel.functions as f, udfs.hosts.excel.excel_manage,"
+        " udfs.hosts.excel.excel_opening\nassert not any(m.startswith(('win32', 'pythoncom',"
+        " 'pywintypes')) for m in sys.modules)\nprint(f.HARDNESS([[80.0]], 10.0))"
     )
     done = subprocess.run(
         [sys.executable, "-W", "error", "-c", code], capture_output=True, text=True

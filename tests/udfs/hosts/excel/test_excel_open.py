@@ -1,4 +1,6 @@
-"""``spargesheet open``: the book in Excel, recalculated once, and formulas that did not bind typed in again."""
+"""``spargesheet open``: the book in Excel, recalculated once, and formulas that did not bind typed
+in again.
+"""
 
 import sys
 
@@ -60,7 +62,9 @@ class Used:
 
 
 class Plan:
-    """A book of one protected sheet whose cells stand in one column, the second of its used range."""
+    """A book of one protected sheet whose cells stand in one column, the second of its used
+    range.
+    """
 
     def __init__(self, path, *cells):
         self.Name, self.cells = path.name, cells

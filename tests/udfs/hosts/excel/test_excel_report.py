@@ -1,4 +1,6 @@
-"""The report that a user may attach to a question: what it says, and that nothing of the user's is in it."""
+"""The report that a user may attach to a question: what it says, and that nothing of the user's is
+in it.
+"""
 
 import getpass
 import platform
@@ -21,7 +23,9 @@ def report(windows):
 
 
 def private(machine_, text):
-    """Whether the text holds a path, or a name of this machine, its user or the folders that the stand-in uses."""
+    """Whether the text holds a path, or a name of this machine, its user or the folders that the
+    stand-in uses.
+    """
     words = [STRANGE, GREEK, "O'Brien", str(machine_.folder), str(Path(__file__).parents[4])]
     words += [str(Path.home()), "python.exe", socket.gethostname()]
     if len(getpass.getuser()) > 4:

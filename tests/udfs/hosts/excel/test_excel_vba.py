@@ -1,4 +1,6 @@
-"""The add-in's VBA as it is after our edits: the real module of the installed xlwings, and the command that it builds."""
+"""The add-in's VBA as it is after our edits: the real module of the installed xlwings, and the
+command that it builds.
+"""
 
 from __future__ import annotations
 
@@ -51,9 +53,9 @@ def test_the_installed_xlwings_has_the_module_that_the_edits_were_written_for(or
     for edit in vba.EDITS:
         found = sum(edit.old in line for line in original)
         assert found == edit.times, (
-            f"xlwings' add-in changed: {edit.old!r} stands in its VBA {found} times and not {edit.times}; read the new "
-            "module (quickstart_addin.xlam) and renew EDITS in udfs/hosts/excel/vba.py before the pin in pyproject.toml "
-            "is raised"
+            f"xlwings' add-in changed: {edit.old!r} stands in its VBA {found} times and not"
+            f" {edit.times}; read the new module (quickstart_addin.xlam) and renew EDITS in"
+            " udfs/hosts/excel/vba.py before the pin in pyproject.toml is raised"
         )
 
 

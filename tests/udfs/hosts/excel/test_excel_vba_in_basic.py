@@ -1,4 +1,6 @@
-"""The add-in's VBA for error values, run: LibreOffice's Basic in its VBA mode reads it as it stands."""
+"""The add-in's VBA for error values, run: LibreOffice's Basic in its VBA mode reads it as it
+stands.
+"""
 
 from xml.sax.saxutils import escape
 
@@ -50,19 +52,21 @@ def library(profile, text):
     folder.mkdir(parents=True, exist_ok=True)
     head = '<?xml version="1.0" encoding="UTF-8"?>\n'
     (folder / "Answers.xba").write_text(
-        f'{head}<script:module xmlns:script="{_SCRIPT}" script:name="Answers" script:language="StarBasic">'
-        f"{escape(text)}</script:module>",
+        f'{head}<script:module xmlns:script="{_SCRIPT}" script:name="Answers"'
+        f' script:language="StarBasic">{escape(text)}</script:module>',
         encoding="utf-8",
     )
     (folder / "script.xlb").write_text(
-        f'{head}<library:library xmlns:library="{_LIBRARY}" library:name="Standard" library:readonly="false" '
-        'library:passwordprotected="false"><library:element library:name="Answers"/></library:library>',
+        f'{head}<library:library xmlns:library="{_LIBRARY}" library:name="Standard"'
+        ' library:readonly="false" library:passwordprotected="false"><library:element'
+        ' library:name="Answers"/></library:library>',
         encoding="utf-8",
     )
     (folder.parent / "script.xlc").write_text(
-        f'{head}<library:libraries xmlns:library="{_LIBRARY}" xmlns:xlink="http://www.w3.org/1999/xlink">'
-        '<library:library library:name="Standard" xlink:href="$(USER)/basic/Standard/script.xlb/" '
-        'xlink:type="simple" library:link="false"/></library:libraries>',
+        f'{head}<library:libraries xmlns:library="{_LIBRARY}"'
+        ' xmlns:xlink="http://www.w3.org/1999/xlink"><library:library library:name="Standard"'
+        ' xlink:href="$(USER)/basic/Standard/script.xlb/" xlink:type="simple"'
+        ' library:link="false"/></library:libraries>',
         encoding="utf-8",
     )
 
@@ -81,7 +85,9 @@ def ran(tmp_path, text):
 @pytest.mark.office
 @pytest.mark.slow
 def test_a_python_that_does_not_answer_is_tried_once_for_many_cells(tmp_path):
-    """The two lines of ``XLPy`` as edited; the bridge is a function that counts, since no DLL is here."""
+    """The two lines of ``XLPy`` as edited; the bridge is a function that counts, since no DLL is
+    here.
+    """
     head, trial = (
         edit.new
         for edit in vba.EDITS

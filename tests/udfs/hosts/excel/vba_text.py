@@ -1,7 +1,8 @@
-"""The VBA of the add-in that xlwings ships, what its text computes, and Windows' reading of a command line.
+"""The VBA of the add-in that xlwings ships, what its text computes, and Windows' reading of a
+command line.
 
-No VBA runs here: the few statements that build the command are put into Python's words, one for one, and any other
-statement fails the test.
+No VBA runs here: the few statements that build the command are put into Python's words, one for
+one, and any other statement fails the test.
 """
 
 from __future__ import annotations
@@ -65,7 +66,9 @@ def expression(vba: str) -> str:
 
 
 def run(statements: list[str], names: dict) -> dict:
-    """What the variables are after some statements: assignments, ``If`` blocks and ``#If`` for Excel."""
+    """What the variables are after some statements: assignments, ``If`` blocks and ``#If`` for
+    Excel.
+    """
     names = {
         "Chr": chr,
         "Replace": lambda text, old, new: text.replace(old, new),
@@ -116,7 +119,9 @@ def command_line(lines: Sequence[str], settings: dict[str, str], active: str, th
 
 
 def with_macros(command: str, clsid: str) -> str:
-    """The command after the bridge has put its macros in (``Config::Preprocess`` of xlwings' config.cpp)."""
+    """The command after the bridge has put its macros in (``Config::Preprocess`` of xlwings'
+    config.cpp).
+    """
     while (start := command.find("$(")) >= 0:
         stop = command.index(")", start)
         if command[start + 2 : stop] != "CLSID":
@@ -126,8 +131,9 @@ def with_macros(command: str, clsid: str) -> str:
 
 
 def arguments(command: str) -> list[str]:
-    """The arguments of a command line by the documented rules of Windows (CommandLineToArgvW, "Parsing C++ command-line
-    arguments"): the program's name up to the next quotation mark, backslashes special only before a quotation mark.
+    """The arguments of a command line by the documented rules of Windows (CommandLineToArgvW,
+    "Parsing C++ command-line arguments"): the program's name up to the next quotation mark,
+    backslashes special only before a quotation mark.
     """
     if command.startswith('"'):
         name, _, rest = command[1:].partition('"')

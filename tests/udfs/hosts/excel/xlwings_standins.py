@@ -1,8 +1,10 @@
-"""Stand-ins for pywin32 under which xlwings' own udfs.py, com_server.py and conversion run on any system.
+"""Stand-ins for pywin32 under which xlwings' own udfs.py, com_server.py and conversion run on any
+system.
 
-Nothing of Excel is imitated here but the few things that xlwings asks of pywin32 while it is imported and while it
-calls a function. ``windows()`` puts them in place, imports xlwings and the project's Excel host afresh, and takes all
-of it back, so that the rest of the suite sees the modules that it had.
+Nothing of Excel is imitated here but the few things that xlwings asks of pywin32 while it is
+imported and while it calls a function. ``windows()`` puts them in place, imports xlwings and the
+project's Excel host afresh, and takes all of it back, so that the rest of the suite sees the
+modules that it had.
 """
 
 from __future__ import annotations
@@ -15,7 +17,8 @@ from datetime import datetime, timezone
 from importlib import import_module
 from types import SimpleNamespace
 
-#: What pywin32 makes of an argument that was left out of a formula, and of the error values (-2146828288 + XlCVError).
+#: What pywin32 makes of an argument that was left out of a formula, and of the error values
+#: (-2146828288 + XlCVError).
 MISSING = -2147352572
 ERROR_NUMBERS = {
     "#NULL!": -2146826288,
@@ -48,7 +51,9 @@ def refusal(words: str) -> com_error:
 
 
 class _Sink:
-    """Takes any attribute and any call: for the parts of Windows that are named at import and never used here."""
+    """Takes any attribute and any call: for the parts of Windows that are named at import and never
+    used here.
+    """
 
     def __getattr__(self, name):
         return _Sink()
@@ -113,7 +118,9 @@ def _add_pywin32() -> None:
 
 @contextmanager
 def windows():
-    """The stand-ins in place and ``xlwings`` with its Windows decorators, as a namespace of what tests need."""
+    """The stand-ins in place and ``xlwings`` with its Windows decorators, as a namespace of what
+    tests need.
+    """
     hosts = import_module("udfs.hosts")
     saved_modules = {
         name: module for name, module in sys.modules.items() if name.startswith(_ROOTS)
@@ -158,7 +165,9 @@ def windows():
 
 
 class Cells:
-    """A cell or a range of a sheet as Excel hands it to an untyped argument: an object with ``Value``."""
+    """A cell or a range of a sheet as Excel hands it to an untyped argument: an object with
+    ``Value``.
+    """
 
     def __init__(self, value):
         self.Value = value
