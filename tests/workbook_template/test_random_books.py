@@ -149,8 +149,8 @@ def test_a_copy_in_a_program_without_the_functions(book, typed):
     """Gnumeric works all of the copy out: what it shows for the same natives over typed doses, or
     that these changed.
     """
-    # In a sheet named like a cell Gnumeric reads no array formula, not even {=A1:A5*2}.
-    assume(not (book["sheet"] == "A1" and book["form"] in ("array", "dynamic")))
+    # In a sheet named A1 Gnumeric 1.12 reads no range that begins there, not even =SUM(A1:A2).
+    assume(book["sheet"] != "A1")
     with tempfile.TemporaryDirectory() as folder:
         path, copy, plainly = (Path(folder) / f"{n}.xlsx" for n in ("book", "copy", "plainly"))
         write(path, book)
