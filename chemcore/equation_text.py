@@ -126,10 +126,8 @@ class _Sum:
                 self.parts[metal] = weight(members[0])
             elif members:
                 self.parts[metal] = f"{name}_{metal}" if metal else name
-                self.lines.append(
-                    f"{self.parts[metal]} ="
-                    f" {' + '.join(_times(factor(s), weight(s)) for s in members)}"
-                )
+                terms = " + ".join(_times(factor(s), weight(s)) for s in members)
+                self.lines.append(f"{self.parts[metal]} = {terms}")
 
     def now(self) -> str:
         """The whole sum at the metals' present activities, once ``lines`` have set its parts."""
@@ -451,12 +449,12 @@ class _ForPh(_Balances):
             *lines,
             "share = where(closed > air, (1.0 - lost) / kept, 1.0)",
             (
-                f"falls = share * ({self.protons[family].now()}) / whole_{family} + 2.0 * (1.0 -"
-                " share)"
+                f"falls = share * ({self.protons[family].now()}) / whole_{family}"
+                " + 2.0 * (1.0 - share)"
             ),
             (
-                f"taken_{family} = a_{family} * (falls * carried_{family} -"
-                f" ({self.pull[family].now()}))"
+                f"taken_{family} = a_{family}"
+                f" * (falls * carried_{family} - ({self.pull[family].now()}))"
             ),
         ]
 

@@ -29,8 +29,8 @@ class Solver:
         self._run(_HEAD)
         self.waters = "".join(_water(number, case) for number, case in enumerate(cases, start=1))
         self.doses = "".join(
-            f"USE solution {number}\nEQUILIBRIUM_PHASES {number}\n Fix_H+ {-case.target_ph!r} H3PO4"
-            " 10\nEND\n"
+            f"USE solution {number}\nEQUILIBRIUM_PHASES {number}\n"
+            f" Fix_H+ {-case.target_ph!r} H3PO4 10\nEND\n"
             for number, case in enumerate(cases, start=1)
         )
 
@@ -59,8 +59,9 @@ class Solver:
 def _water(number: int, case: Case) -> str:
     ions, per_kg = case.ions, 1.0 / report_density()
     return (
-        f"SOLUTION {number}\n units mmol/kgw\n temp {TEMP_C}\n pH {case.ph!r}\n Alkalinity"
-        f" {case.alkalinity / 50.0435 * per_kg!r}\n Ca {ions.calcium / 40.078 * per_kg!r}\n Mg"
-        f" {ions.magnesium / 24.305 * per_kg!r}\n Na {ions.sodium / 22.99 * per_kg!r}\n Cl"
-        f" {ions.chloride / 35.45 * per_kg!r}\n S(6) {ions.sulfate / 96.056 * per_kg!r}\nEND\n"
+        f"SOLUTION {number}\n units mmol/kgw\n temp {TEMP_C}\n pH {case.ph!r}\n"
+        f" Alkalinity {case.alkalinity / 50.0435 * per_kg!r}\n"
+        f" Ca {ions.calcium / 40.078 * per_kg!r}\n"
+        f" Mg {ions.magnesium / 24.305 * per_kg!r}\n Na {ions.sodium / 22.99 * per_kg!r}\n"
+        f" Cl {ions.chloride / 35.45 * per_kg!r}\n S(6) {ions.sulfate / 96.056 * per_kg!r}\nEND\n"
     )

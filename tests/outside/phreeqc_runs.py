@@ -146,8 +146,9 @@ def run(one: phreeqc.Phreeqc, script: str, punch: str) -> list[float]:
     """The values that ``punch`` gives at the end of a script."""
     names = [f"v{i}" for i in range(len(punch.split(", ")))]
     text = (
-        "SELECTED_OUTPUT 1\n -reset false\n -high_precision true\nUSER_PUNCH 1\n -headings"
-        f" {' '.join(names)}\n10 PUNCH {punch}\nEND\n{script}\nEND\nDELETE\n -all\nEND\n"
+        "SELECTED_OUTPUT 1\n -reset false\n -high_precision true\nUSER_PUNCH 1\n"
+        f" -headings {' '.join(names)}\n"
+        f"10 PUNCH {punch}\nEND\n{script}\nEND\nDELETE\n -all\nEND\n"
     )
     assert one.RunString(text) == 0, one.GetErrorString()
     columns = one.GetSelectedOutput()
@@ -172,8 +173,8 @@ def dose_to_ph(
 def after_dose(alkalinity, ph, moles_per_kg, acid: str, ions: Ions, temp_c) -> tuple[float, float]:
     """pH and alkalinity (eq/kg) after a dose."""
     script = (
-        f"{solution(alkalinity, ph, ions, temp_c)}\nREACTION 1\n{FORMULA[acid]} 1\n{moles_per_kg!r}"
-        " moles"
+        f"{solution(alkalinity, ph, ions, temp_c)}\n"
+        f"REACTION 1\n{FORMULA[acid]} 1\n{moles_per_kg!r} moles"
     )
     return tuple(run(engine_at(temp_c), script, '-LA("H+"), ALK'))
 
@@ -187,10 +188,9 @@ def hot_tank(
     name = _name(solid)
     one = engine(True)
     steps = [
-        (
-            f"{solution(alkalinity, ph, ions, temp_c)}\nREACTION 1\n{FORMULA[acid]}"
-            f" 1\n{moles_per_kg!r} moles\nSAVE solution 1\nEND"
-        ),
+        f"{solution(alkalinity, ph, ions, temp_c)}\nREACTION 1\n{FORMULA[acid]} 1\n"
+        f"{moles_per_kg!r} moles\n"
+        "SAVE solution 1\nEND",
         f"USE solution 1\nREACTION_TEMPERATURE 1\n{tank_c!r}",
     ]
     if forms:
@@ -211,7 +211,8 @@ def saturation(ph, calcium_per_kg, phosphate_per_kg, salt_per_kg, solid: str, te
     """
     chloride = salt_per_kg + 2.0 * calcium_per_kg
     script = (
-        f"SOLUTION 1\n units mol/kgw\n temp {temp_c!r}\n pH {ph!r}\n Ca {calcium_per_kg!r}\n P"
-        f" {phosphate_per_kg!r}\n Na {salt_per_kg!r}\n Cl {chloride!r}"
+        f"SOLUTION 1\n units mol/kgw\n temp {temp_c!r}\n pH {ph!r}\n Ca {calcium_per_kg!r}\n"
+        f" P {phosphate_per_kg!r}\n"
+        f" Na {salt_per_kg!r}\n Cl {chloride!r}"
     )
     return run(engine(True), script, f'SI("{_name(solid)}")')[0]

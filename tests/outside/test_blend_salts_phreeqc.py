@@ -39,10 +39,9 @@ def run(engine, script):
     step.
     """
     text = (
-        "SELECTED_OUTPUT 1\n-reset false\n-high_precision true\nUSER_PUNCH 1\n-headings ph alk"
-        ' solid\n10 PUNCH -LA("H+"), ALK, EQUI_DELTA("Calcite")\n'
-        + script
-        + "\nEND\nDELETE\n-all\nEND\n"
+        "SELECTED_OUTPUT 1\n-reset false\n-high_precision true\nUSER_PUNCH 1\n"
+        "-headings ph alk solid\n"
+        '10 PUNCH -LA("H+"), ALK, EQUI_DELTA("Calcite")\n' + script + "\nEND\nDELETE\n-all\nEND\n"
     )
     assert engine.RunString(text) == 0, engine.GetErrorString()
     last = {name: values[-1] for name, values in engine.GetSelectedOutput().items()}
@@ -188,8 +187,8 @@ def test_lime_is_refused_where_phreeqc_lets_brucite_fall(water, settled):
     made = phreeqc.Phreeqc()
     made.LoadBuiltInDatabase("phreeqc.dat")
     block = (
-        "PHASES\nOur_brucite\nMg(OH)2 + 2 H+ = Mg+2 + 2 H2O\n log_k 16.844\n delta_h -113.996"
-        " kJ\nEND"
+        "PHASES\nOur_brucite\nMg(OH)2 + 2 H+ = Mg+2 + 2 H2O\n"
+        " log_k 16.844\n delta_h -113.996 kJ\nEND"
     )
     assert made.RunString(block) == 0, made.GetErrorString()
     alkalinity, ph, ions = WATERS[water]

@@ -45,7 +45,8 @@ def test_potassium_counted_as_sodium(alkali, potassium, phosphate, temp_c):
     def ph(potassium):
         script = (
             f"SOLUTION 1\n units mol/kgw\n temp {temp_c}\n pH 7 charge\n Na {alkali - potassium}\n"
-            f" K {potassium}\n P {phosphate}"
+            f" K {potassium}\n"
+            f" P {phosphate}"
         )
         return phreeqc_runs.run(phreeqc_runs.engine(True), script, '-LA("H+")')[0]
 

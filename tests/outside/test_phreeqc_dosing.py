@@ -151,10 +151,12 @@ def test_report_in_milligrams_per_litre():
     for case in RANDOM[:20]:
         ions = case.ions
         script = (
-            f"SOLUTION 1\n units mg/L\n density 1 calc\n temp 20\n pH {case.ph!r}\n Ca"
-            f" {ions.calcium!r}\n Mg {ions.magnesium!r}\n Na {ions.sodium!r}\n Cl"
-            f" {ions.chloride!r}\n S(6) {ions.sulfate!r} as SO4\n Alkalinity {case.alkalinity!r} as"
-            f" Ca0.5(CO3)0.5\nEQUILIBRIUM_PHASES 1\nFix_H+ {-case.target_ph!r} H3PO4 1.0"
+            f"SOLUTION 1\n units mg/L\n density 1 calc\n temp 20\n pH {case.ph!r}\n"
+            f" Ca {ions.calcium!r}\n"
+            f" Mg {ions.magnesium!r}\n Na {ions.sodium!r}\n Cl {ions.chloride!r}\n"
+            f" S(6) {ions.sulfate!r} as SO4\n"
+            f" Alkalinity {case.alkalinity!r} as Ca0.5(CO3)0.5\n"
+            f"EQUILIBRIUM_PHASES 1\nFix_H+ {-case.target_ph!r} H3PO4 1.0"
         )
         left, litres = phreeqc_runs.run(
             phreeqc_runs.engine_at(20.0), script, 'EQUI("Fix_H+"), SOLN_VOL'

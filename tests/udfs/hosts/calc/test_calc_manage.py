@@ -22,10 +22,9 @@ def test_install_status_and_remove_in_an_awkward_folder(libreoffice, tmp_path):
     profile = tmp_path / FOLDER / "profile"
     path = str(libreoffice.folder)
     said = []
-    assert (
-        calc_manage.status_line(path, profile)
-        == f"Calc: LibreOffice is in {path}, the extension is not; `spargesheet install calc` puts"
-        " it in"
+    assert calc_manage.status_line(path, profile) == (
+        f"Calc: LibreOffice is in {path}, the extension is not; `spargesheet install calc` puts it "
+        "in"
     )
     for _ in range(2):  # the second time as after an upgrade
         calc_manage.install(said.append, path, profile)
@@ -49,12 +48,12 @@ def test_install_status_and_remove_in_an_awkward_folder(libreoffice, tmp_path):
 def test_status_says_what_an_extension_without_its_python_answers(libreoffice, tmp_path):
     profile = tmp_path / "profile"
     office.register(libreoffice, profile, python=str(tmp_path / "gone" / "python"))
-    assert (
-        calc_manage.status_line(str(libreoffice.folder), profile)
-        == f"Calc: extension {__version__} is in the LibreOffice of {libreoffice.folder}; the trial"
-        f" formula says Check add-in: its Python {tmp_path / 'gone' / 'python'} does not start"
-        " (No such file or directory); in the Python that has spargesheet run `spargesheet"
-        " install calc`, then restart LibreOffice"
+    assert calc_manage.status_line(str(libreoffice.folder), profile) == (
+        f"Calc: extension {__version__} is in the LibreOffice of {libreoffice.folder}; the trial "
+        "formula says Check "
+        f"add-in: its Python {tmp_path / 'gone' / 'python'} does not start (No such file or "
+        "directory); in the Python that "
+        "has spargesheet run `spargesheet install calc`, then restart LibreOffice"
     )
 
 
@@ -150,8 +149,9 @@ def test_a_program_that_does_not_start_is_one_line(tmp_path):
 def test_unopkg_that_breaks_off_is_asked_again(tmp_path, failures, last):
     folder = program_folder(tmp_path / "program", "soffice", "unopkg")
     (folder / "unopkg").write_text(
-        f"#!/bin/sh\necho x >> {tmp_path}/asked\n[ $(wc -l < {tmp_path}/asked) -gt {failures} ] &&"
-        f" echo done && exit 0\necho '{last}'\nexit 134\n"
+        f"#!/bin/sh\necho x >> {tmp_path}/asked\n"
+        f"[ $(wc -l < {tmp_path}/asked) -gt {failures} ] && echo done && exit 0\necho '{last}'\n"
+        "exit 134\n"
     )
     (folder / "unopkg").chmod(0o755)
     programs = office.Programs(folder)
@@ -207,10 +207,8 @@ def alive(process):
 def test_commands_give_one_line_and_code_2(monkeypatch, capsys, tmp_path, command):
     monkeypatch.setattr(cli, "COMMANDS", ("install", "remove", "status"))
     assert cli.main([command, "calc", "--office", str(tmp_path)]) == 2
-    assert (
-        capsys.readouterr().err
-        == f"spargesheet: there is no LibreOffice in {tmp_path}; name the folder that holds"
-        " soffice\n"
+    assert capsys.readouterr().err == (
+        f"spargesheet: there is no LibreOffice in {tmp_path}; name the folder that holds soffice\n"
     )
 
 

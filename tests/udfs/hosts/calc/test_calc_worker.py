@@ -96,23 +96,33 @@ def test_no_module_of_the_working_folder_is_loaded(worker, tmp_path):
     assert worker("ADDIN_STATUS", "folder") == call("ADDIN_STATUS", "folder")
 
 
-def test_what_a_library_writes_does_not_disturb(settings_file, tmp_path):
+@pytest.mark.parametrize("kept_back", [False, True])
+def test_what_a_library_writes_does_not_disturb(settings_file, tmp_path, kept_back):
     """By print, past Python's own streams as a C library does, and by a program that it starts."""
     (tmp_path / "sitecustomize.py").write_text(
-        "import os, sys, subprocess, threading\nprint('from sitecustomize')\ndef noise():\n   "
-        " print('noise', flush=True); os.write(1, b'3.0\\n'); subprocess.run(['echo', 'noise'])\n "
-        "   assert sys.stdin.read() == ''\ndef late():\n    import udfs\n    entry ="
-        " udfs.CATALOGUE['HARDNESS']; body = entry.body\n    entry.body = lambda *values:"
-        f" (noise(), body(*values))[1]\nsys.path.append({str(WORKER.parents[3])!r}); late()\n"
+        "import os, sys, subprocess, threading\n"
+        "print('from sitecustomize')\n"
+        "def noise():\n"
+        "    print('noise', flush=True); os.write(1, b'3.0\\n'); subprocess.run(['echo', "
+        "'noise'])\n"
+        "    assert sys.stdin.read() == ''\n"
+        "def late():\n"
+        "    import udfs\n"
+        "    entry = udfs.CATALOGUE['HARDNESS']; body = entry.body\n"
+        "    entry.body = lambda *values: (noise(), body(*values))[1]\n"
+        f"sys.path.append({str(WORKER.parents[3])!r}); late()\n"
     )
     done = subprocess.run(
         [sys.executable, WORKER, settings_file, "a test", TOKEN.decode()],
         input=b'1 ["HARDNESS", [1.0, 2.0]]\n',
         capture_output=True,
-        env=os.environ | {"PYTHONPATH": str(tmp_path)},
+        env=os.environ
+        | {"PYTHONPATH": str(tmp_path), "PYTHONUNBUFFERED": "" if kept_back else "1"},
     )
-    first, empty, hello, answer = done.stdout.splitlines()
-    assert (first, empty) == (b"from sitecustomize", b"")
+    *before, empty, hello, answer = done.stdout.splitlines()
+    # What Python still kept back when the worker took its descriptors goes to where errors go.
+    assert (before, empty) == ([] if kept_back else [b"from sitecustomize"], b"")
+    assert kept_back == (b"from sitecustomize" in done.stderr)
     assert unframed(hello, 0) == "" and unframed(answer, 1) == call("HARDNESS", 1.0, 2.0)
     assert done.stderr.count(b"noise") == 2 and b"3.0" in done.stderr
 

@@ -319,9 +319,10 @@ def test_without_windows_the_module_loads_and_answers_too():
     import sys
 
     code = (
-        "import sys, udfs.hosts.excel.functions as f, udfs.hosts.excel.excel_manage,"
-        " udfs.hosts.excel.excel_opening\nassert not any(m.startswith(('win32', 'pythoncom',"
-        " 'pywintypes')) for m in sys.modules)\nprint(f.HARDNESS([[80.0]], 10.0))"
+        "import sys, udfs.hosts.excel.functions as f, udfs.hosts.excel.excel_manage, "
+        "udfs.hosts.excel.excel_opening\n"
+        "assert not any(m.startswith(('win32', 'pythoncom', 'pywintypes')) for m in sys.modules)\n"
+        "print(f.HARDNESS([[80.0]], 10.0))"
     )
     done = subprocess.run(
         [sys.executable, "-W", "error", "-c", code], capture_output=True, text=True
