@@ -151,6 +151,7 @@ def test_whatever_rows_stand_between_them_the_batchs_own_are_shown(desk, rows, c
     """
     run_off = [0.0] * 9
     own: list[list] = []
+    last: float | str = ""
     for row in range(40):
         values = (None,) * 4
         if row < len(rows):
@@ -159,6 +160,8 @@ def test_whatever_rows_stand_between_them_the_batchs_own_are_shown(desk, rows, c
             values = desk.answer("batch", batch), run_off[batch], ph, plato
             if batch == chosen:
                 own.append([run_off[batch], ph, plato])
+            if batch == 0 and ph is not None:
+                last = ph
         for key, value in zip(("batch", "volume", "ph", "plato"), values):
             type_run(desk, row, key, value)
     desk.enter("Day_batch", desk.answer("batch", chosen))
@@ -167,6 +170,7 @@ def test_whatever_rows_stand_between_them_the_batchs_own_are_shown(desk, rows, c
         blank = [["" if cell is None else cell for cell in one] for one in own]
         shown = [line(desk, number) for number in range(1, readings.RUNNINGS + 1)]
         assert shown == (blank + [["", "", ""]] * readings.RUNNINGS)[: readings.RUNNINGS]
+        assert desk.read(readings.NAME, readings.FIRST, readings.COLUMN["last_used"]) == last
         if not own:
             assert answer(desk) == "no reading"
         elif len(own) <= readings.RUNNINGS:

@@ -5,6 +5,7 @@ the stored value.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from functools import lru_cache
 
 from workbook_template.travel.calls import catalogue_name
@@ -12,7 +13,8 @@ from workbook_template.travel.recording import ASKED
 
 #: Functions on which the engine is relied on: over arguments of every kind (negative, zero, blank,
 #: text, at the bounds) its answer is that of LibreOffice or Gnumeric, see the test of the relied
-#: functions. MOD, RANK, CONCATENATE of a long number and a look-up of a blank are none of them.
+#: functions. MOD, RANK, CONCATENATE of a long number, a look-up of a blank and a search for the
+#: nearest (LOOKUP, MATCH without 0) are none of them.
 #: Where a book holds no value to compare with, a formula is evaluated only if it has no other
 #: native function; where what it reads has changed, one with another function keeps its stored
 #: value.
@@ -20,7 +22,7 @@ KNOWN = frozenset(
     """ABS ACOS ADDRESS AND ASIN ATAN AVERAGE AVERAGEIF AVERAGEIFS CHAR CHOOSE COLUMN COLUMNS COS
     COUNT COUNTA COUNTBLANK COUNTIF COUNTIFS DATE DAY EDATE EOMONTH EXACT EXP FALSE FIND FIXED
     IF IFERROR IFNA IFS INDEX INT INTERCEPT ISBLANK ISERR ISERROR ISNA ISNUMBER ISTEXT LARGE
-    LEFT LEN LN LOG LOG10 LOOKUP LOWER MATCH MAX MEDIAN MID MIN MONTH N NA NOT OR PI POWER
+    LEFT LEN LN LOG LOG10 LOWER MATCH MAX MEDIAN MID MIN MONTH N NA NOT OR PI POWER
     PRODUCT RIGHT ROUND ROUNDDOWN ROUNDUP ROW ROWS SEARCH SIGN SIN SLOPE SMALL SQRT STDEV
     SUBSTITUTE SUM SUMIF SUMIFS SUMPRODUCT SUMSQ SWITCH T TAN TRANSPOSE TRIM TRUE TRUNC UPPER
     VAR YEAR""".split()
@@ -42,6 +44,7 @@ _NAMES = re.compile(r"([^\W\d][\w.]*)'?\s*\(")
 _STRING = re.compile(r'"[^"]*"')
 _OWN_PLACE = re.compile(r"\b(?:ROW|COLUMN)\s*\(\s*\)", re.IGNORECASE)
 _TEXT = re.compile(r"\bTEXT\s*\(", re.IGNORECASE)
+_MATCH = re.compile(r"\bMATCH\s*\(", re.IGNORECASE)
 _SUMPRODUCT = re.compile(r"\bSUMPRODUCT\s*\(", re.IGNORECASE)
 #: The formats of TEXT that every program reads alike.
 _PLAIN_FORMAT = re.compile(r'"(?:0|0\.0+)%?"\s*\)', re.IGNORECASE)
@@ -85,27 +88,34 @@ def beyond(text: str, array: bool, hidden: bool) -> str | None:
     return None
 
 
-def _multiplies_arrays(text: str) -> bool:
-    """Whether SUMPRODUCT has several arguments: of unlike sizes they are an error in Calc, not in
-    the engine.
-    """
-    text = _STRING.sub('""', text)
-    for found in _SUMPRODUCT.finditer(text):
-        depth = 0
+def _arguments(text: str, function: re.Pattern[str]) -> Iterator[list[str]]:
+    """The arguments of each call of a function in a text without strings."""
+    for found in function.finditer(text):
+        depth, pieces = 0, [""]
         for character in text[found.end() :]:
             depth += (character in "({") - (character in ")}")
             if depth < 0:
                 break
             if depth == 0 and character == ",":
-                return True
-    return False
+                pieces.append("")
+            else:
+                pieces[-1] += character
+        yield pieces
 
 
 def unsure(text: str) -> str | None:
     """Why the engine is not relied on for a formula once what it reads has changed, or None."""
     others = functions(text) - KNOWN - CLOCK - {"TEXT"}
-    if _multiplies_arrays(text):
+    plain = _STRING.sub('""', text)
+    if any(len(given) > 1 for given in _arguments(plain, _SUMPRODUCT)):
+        # of unlike sizes they are an error in Calc, not in the engine
         others |= {"SUMPRODUCT of several arrays"}
+    if any(
+        [one.strip() for one in given[2:]] not in (["0"], ["FALSE"])
+        for given in _arguments(plain, _MATCH)
+    ):
+        # the programs pass over errors on the way (MATCH(2, 1/...)), the engine does not
+        others |= {"MATCH for the nearest"}
     if not others:
         return None
     return f"it uses {', '.join(sorted(others))}, on which the embedded engine is not relied on"

@@ -100,13 +100,26 @@ def _mixed(c: Row) -> Formula:
     return first(*last, "")
 
 
+def _last_run(c: Row) -> Formula:
+    """The number of the last row of the runnings that has a pH of the batch; 0 where there is none.
+
+    Of a search that passes over errors, as LOOKUP(2, 1/...) is one, the embedded engine makes
+    something else.
+    """
+    mine = (name("Run_batch") == c.batch) * (name("Run_ph") != "")
+    found = xl.SUMPRODUCT(xl.LARGE(mine * name("Run_number"), 1))
+    return xl.IF(c.batch == "", 0, found)
+
+
 def _last_running(c: Row) -> Formula:
     """The pH of the last running: as typed, or else the last that was read of the batch's
     runnings.
     """
-    mine = (name("Run_batch") == c.batch) * (name("Run_ph") != "")
-    found = xl.IFERROR(xl.LOOKUP(2, 1 / mine, name("Run_ph")), "")
-    return first((c.last_ph != "", c.last_ph), (c.batch == "", ""), found)
+    return first(
+        (c.last_ph != "", c.last_ph),
+        (c.last_run == 0, ""),
+        xl.INDEX(name("Run_ph"), c.last_run),
+    )
 
 
 def _specific(figure: Formula) -> Formula:
@@ -183,7 +196,7 @@ READ = Table(
     "Read",
     head=HEAD,
     rows=Sizes().batches,
-    workings=_RUN_LEFT + 7,
+    workings=_RUN_LEFT + 8,
     columns=[
         Input("batch", "Batch", width=15, name="batch", choice="=Plan_batch"),
         _ph("before", "pH before any acid"),
@@ -210,6 +223,7 @@ READ = Table(
         _ph("beer_ph", "Beer pH"),
         Shown("remark", "Remark", _remark, width=44, look=("remark", "small")),
         Working("given_all", "Given in all", _given_in_all, name="given"),
+        Working("last_run", "Last running: row", _last_run),
         Working("last_used", "Last running: pH", _last_running, name="last"),
         Working("mixed_ph", "pH after the last portion", _mixed, name="mixed"),
         Working(
@@ -243,6 +257,7 @@ RUN = Table(
             "A specific gravity?",
             lambda c: xl.IF(xl.IFERROR(_specific(c.plato), False), 1, 0),
         ),
+        Working("number", "Row", lambda c: ref(str(c.number)), name="number"),
     ],
 )
 FIRST, COLUMN = READ.first, READ.at
