@@ -17,9 +17,9 @@ from typing import Any
 from workbook_template.travel import bounds, formulas
 from workbook_template.travel.child import command
 from workbook_template.travel.ooxml.addresses import shown
+from workbook_template.travel.ooxml.cell_records import StoredFormula
 from workbook_template.travel.ooxml.spelling import Speller
 from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredBook, StoredSheet
-from workbook_template.travel.ooxml.stored_cells import StoredFormula
 from workbook_template.travel.ooxml.tokens import tokens
 from workbook_template.travel.recording import Numbering
 from workbook_template.user_errors import BookError

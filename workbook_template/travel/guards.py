@@ -15,8 +15,8 @@ from workbook_template.travel.edits import Edits
 from workbook_template.travel.expressions import Call, Piece, Unreadable, parsed, solid, written
 from workbook_template.travel.frozen import CHANGED
 from workbook_template.travel.ooxml.addresses import address
+from workbook_template.travel.ooxml.cell_records import StoredFormula
 from workbook_template.travel.ooxml.stored_book import StoredBook, StoredSheet
-from workbook_template.travel.ooxml.stored_cells import StoredFormula
 from workbook_template.travel.ooxml.tokens import corners, is_external, sheet_of, tokens
 
 #: Times that the formulas are gone through; what is left then counts as reading a frozen cell.

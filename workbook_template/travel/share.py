@@ -19,12 +19,12 @@ from workbook_template.travel.guards import guards, with_guard
 from workbook_template.travel.ledger import Ledger, LedgerEntry
 from workbook_template.travel.native_functions import require_own_names
 from workbook_template.travel.ooxml.addresses import address, shown
+from workbook_template.travel.ooxml.cell_records import StoredFormula
 from workbook_template.travel.ooxml.edit import Note
 from workbook_template.travel.ooxml.elements import elements, spliced, tag_name
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.parts import RELATIONS, WORKSHEET_TYPE, add_part
 from workbook_template.travel.ooxml.stored_book import StoredBook, StoredSheet
-from workbook_template.travel.ooxml.stored_cells import StoredFormula
 from workbook_template.travel.recording import Numbering
 from workbook_template.user_errors import BookError
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 from xml.sax.saxutils import escape, quoteattr
 
 from workbook_template.travel.ooxml.addresses import address
+from workbook_template.travel.ooxml.cell_records import Cell, RowTags
 from workbook_template.travel.ooxml.elements import (
     escaped,
     spliced,
@@ -16,7 +17,6 @@ from workbook_template.travel.ooxml.elements import (
     without_attributes,
 )
 from workbook_template.travel.ooxml.stored_book import ErrorCode, StoredSheet
-from workbook_template.travel.ooxml.stored_cells import Cell, RowTags
 from workbook_template.user_errors import BookError
 
 

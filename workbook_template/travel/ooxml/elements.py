@@ -8,6 +8,7 @@ write it).
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from typing import NamedTuple
 from xml.parsers import expat
 from xml.sax.saxutils import escape, quoteattr
@@ -53,14 +54,16 @@ def parser(part: str):
     return made
 
 
-def parse(made, data: bytes, part: str) -> None:
-    """Run a parser over a part; one sentence where the XML is broken."""
+def parse(made, data: bytes, part: str, pieces: Iterable[bytes] = ()) -> None:
+    """Run a parser over a part, or over pieces of it; one sentence where the XML is broken."""
     if data[:2] in (b"\xff\xfe", b"\xfe\xff") or b"\0" in data[:4]:
         raise BookError(
             f"{part} is not in UTF-8, as all spreadsheet programs write it; save the book again"
         )
     try:
-        made.Parse(data, True)
+        for piece in pieces or (data,):
+            made.Parse(piece, False)
+        made.Parse(b"", True)
     except (expat.ExpatError, UnicodeDecodeError, ValueError) as error:
         raise BookError(f"{part} is damaged: not well-formed XML in UTF-8 ({error})") from None
 

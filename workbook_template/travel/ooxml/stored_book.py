@@ -10,9 +10,10 @@ from typing import Any
 
 from workbook_template.travel import bounds
 from workbook_template.travel.ooxml.addresses import block
+from workbook_template.travel.ooxml.cell_records import Cell, Spent
 from workbook_template.travel.ooxml.elements import Element, elements, unescaped
 from workbook_template.travel.ooxml.package import Package, relations_of, resolve
-from workbook_template.travel.ooxml.stored_cells import Cell, Cells, Spent
+from workbook_template.travel.ooxml.stored_cells import Cells
 from workbook_template.travel.ooxml.texts import shared_texts
 from workbook_template.user_errors import BookError
 

@@ -4,11 +4,18 @@ the bytes.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import cached_property
-from typing import NamedTuple
 
 from workbook_template.travel import bounds
-from workbook_template.travel.ooxml.addresses import address, block, position
+from workbook_template.travel.ooxml.addresses import address, position
+from workbook_template.travel.ooxml.cell_records import (
+    Cell,
+    FormulaReader,
+    RowTags,
+    Spent,
+    StoredFormula,
+)
 from workbook_template.travel.ooxml.elements import (
     Element,
     local_attributes,
@@ -16,7 +23,7 @@ from workbook_template.travel.ooxml.elements import (
     parser,
     tag_end,
 )
-from workbook_template.travel.ooxml.tokens import moved
+from workbook_template.travel.ooxml.plain_rows import PlainRows, Unplain
 from workbook_template.user_errors import BookError
 
 #: Elements of a cell that are read, and elements outside the cells that somebody asks for.
@@ -24,50 +31,7 @@ _CONTENT = ("v", "f", "is")
 _OTHERS = {"dimension", "pageSetup", "formula", "formula1", "formula2", "f"}
 _RULES = {"dataValidation", "conditionalFormatting", "cfRule", "cfvo", "sqref"}
 _GREATER, _SLASH = b">/"
-
-
-class StoredFormula(NamedTuple):
-    """A formula of a cell: text without ``=``, kind (normal, array, dataTable), area of an array,
-    place.
-    """
-
-    text: str
-    kind: str
-    area: tuple[int, int, int, int] | None
-    dynamic: bool
-    start: int
-    end: int
-    #: Cells that a what-if data table fills.
-    reach: tuple[int, int, int, int] | None = None
-
-
-class Cell(NamedTuple):
-    """A cell as stored: type letter, text of its value (None where empty), formula, and places in
-    the bytes.
-    """
-
-    kind: str
-    text: str | None
-    formula: StoredFormula | None
-    start: int
-    close: int
-    end: int
-    values: tuple[tuple[int, int], ...]
-
-
-class RowTags(NamedTuple):
-    """Place of a row's tags."""
-
-    start: int
-    close: int
-    end: int
-
-
-class Spent:
-    """What the sheets of a book have used of its limits so far."""
-
-    def __init__(self):
-        self.cells = self.formulas = self.characters = self.filled = 0
+_DATA = b"<sheetData>"
 
 
 class Cells:
@@ -77,14 +41,24 @@ class Cells:
     formulas belong to.
     """
 
-    def __init__(self, data: bytes, part: str, spent: Spent | None = None):
+    def __init__(self, data: bytes, part: str, spent: Spent | None = None, plain: bool = True):
+        spent = spent or Spent()
+        before = spent.state()
+        try:
+            self._scan(data, part, spent, plain)
+        except BookError:
+            if not plain:
+                raise
+            spent.restore(before)  # expat alone says what is wrong, and where
+            self._scan(data, part, spent, False)
+
+    def _scan(self, data: bytes, part: str, spent: Spent, plain: bool) -> None:
         self.cells: dict[tuple[int, int], Cell] = {}
         self.rows: dict[int, RowTags] = {}
         self.others: list[Element] = []
         self.rules: list[Element] = []
         self.sheet_data: RowTags | None = None
-        self._part = part
-        _Scan(self, data, part, spent or Spent()).run()
+        _Scan(self, data, part, spent, plain).run()
 
     @cached_property
     def extent(self) -> tuple[int, int]:
@@ -118,23 +92,26 @@ class Cells:
 
 
 class _Scan:
-    """One pass of expat over a sheet part.
+    """One pass over a sheet part: expat, but for the plain rows at the beginning of its data.
 
     Between the tags of the sheet's data, where nearly all of a large part is, the handlers are
     others: ``level`` counts the elements that are open there (1 in a row, 2 in a cell, 3 in a value
     or formula).
     """
 
-    def __init__(self, found: Cells, data: bytes, part: str, spent: Spent):
+    def __init__(self, found: Cells, data: bytes, part: str, spent: Spent, plain: bool):
         self.found, self.data, self.part, self.spent = found, data, part, spent
+        self.plain = plain
+        self.formulas = FormulaReader(part, spent)
         self.parser = parser(part)
+        #: How far the bytes that expat was given lie behind their place in the part.
+        self.shift = 0
         self.path: list[str] = []
         self.level = self.ignored = 0
         self.row = self.column = 0
         self.row_start = self.data_start = self.cell_start = self.begin = 0
         self.in_row = self.in_cell = False
         self.inside: str | None = None
-        self.shared: dict[str, tuple[int, int, str]] = {}
         self.text: list[str] | None = None
         self.opened: list[tuple] = []
         self.locals: dict[str, str] = {}
@@ -143,7 +120,38 @@ class _Scan:
         self.parser.StartElementHandler = self.start
         self.parser.EndElementHandler = self.end
         self.parser.CharacterDataHandler = self.characters
-        parse(self.parser, self.data, self.part)
+        parse(self.parser, self.data, self.part, self.pieces())
+
+    def pieces(self) -> Iterator[bytes]:
+        """What expat is to read: all but the plain rows."""
+        begin = self.data.find(_DATA) + len(_DATA) if self.plain else len(self.data)
+        yield self.data[:begin]
+        at = begin
+        if self.parser.StartElementHandler == self.start_inside and (
+            self.data_start == begin - len(_DATA)
+        ):
+            plain = PlainRows(self.data, self.formulas, self.read_attributes)
+            at = plain.read(begin)
+            self.found.cells, self.found.rows, self.row = plain.cells, plain.rows, plain.last
+            self.shift += at - begin
+        yield self.data[at:]
+
+    def read_attributes(self, element: bytes) -> dict[str, str]:
+        """Those of an empty element, as expat reads it where it stands now."""
+        found: list[dict[str, str]] = []
+        self.parser.StartElementHandler = lambda _, attributes: found.append(attributes)
+        self.parser.EndElementHandler = None
+        self.parser.Parse(element, False)
+        self.shift -= len(element)
+        self.parser.StartElementHandler = self.start_inside
+        self.parser.EndElementHandler = self.end_inside
+        if len(found) != 1:
+            raise Unplain
+        return found[0]
+
+    def place(self) -> int:
+        """Offset in the part of what expat reads now."""
+        return self.parser.CurrentByteIndex + self.shift
 
     def characters(self, text: str) -> None:
         if self.text is not None:
@@ -160,11 +168,11 @@ class _Scan:
             )
         path.append(name)
         if len(path) == 2 and name == "sheetData":
-            self.data_start = self.parser.CurrentByteIndex
+            self.data_start = self.place()
             self.parser.StartElementHandler = self.start_inside
             self.parser.EndElementHandler = self.end_inside
         elif name in _OTHERS or name in _RULES:
-            begin = self.parser.CurrentByteIndex
+            begin = self.place()
             self.opened.append((begin, attributes))
             self.text = []
 
@@ -174,7 +182,7 @@ class _Scan:
             begin, attributes = self.opened.pop()
             inner = tag_end(self.data, begin)
             close, stop = self.closing(begin)
-            self.count_cell()
+            self.spent.cell(self.part)
             text, self.text = "".join(self.text or ()), None
             (self.found.others if name in _OTHERS else self.found.rules).append(
                 Element(
@@ -200,7 +208,7 @@ class _Scan:
                 self.start_cell(attributes)
         elif level == 3:
             if name in _CONTENT and self.in_cell:
-                self.begin = self.parser.CurrentByteIndex
+                self.begin = self.place()
                 self.opened.append((self.begin, attributes))
                 self.inside = name
                 self.text = [] if name != "is" else None
@@ -259,16 +267,8 @@ class _Scan:
                 f"{self.part} is damaged: its rows are not in order (row {row} after {self.row})"
             )
         self.row, self.column = row, 0
-        self.count_cell()
-        self.row_start = self.parser.CurrentByteIndex
-
-    def count_cell(self) -> None:
-        self.spent.cells += 1
-        if self.spent.cells > bounds.CELLS:
-            raise BookError(
-                f"{self.part}: the book has more than {bounds.CELLS} cells and rows, the most that"
-                " is read"
-            )
+        self.spent.cell(self.part)
+        self.row_start = self.place()
 
     def start_cell(self, attributes) -> None:
         place = attributes.get("r")
@@ -283,8 +283,8 @@ class _Scan:
             raise BookError(
                 f"{self.part} is damaged: row {self.row} has more cells than a sheet has columns"
             )
-        self.count_cell()
-        self.cell_start = self.parser.CurrentByteIndex
+        self.spent.cell(self.part)
+        self.cell_start = self.place()
         self.attributes = attributes
         self.formula: StoredFormula | None = None
         self.value: str | None = None
@@ -294,7 +294,7 @@ class _Scan:
     def closing(self, begin: int) -> tuple[int, int]:
         """Start and end of the closing tag; both the end of the tag where it closes itself."""
         data = self.data
-        close = self.parser.CurrentByteIndex  # of a tag that closes itself expat gives the end
+        close = self.place()  # of a tag that closes itself expat gives the end
         if (
             data[close - 1] == _GREATER
             and data[close - 2] == _SLASH
@@ -312,7 +312,15 @@ class _Scan:
                     f"{self.part}, {address(self.row, self.column)}: a cell has two formulas; the"
                     " file is damaged"
                 )
-            self.formula = self.read_formula(attributes, "".join(self.text or ()), begin, stop)
+            self.formula = self.formulas.read(
+                self.row,
+                self.column,
+                attributes,
+                "cm" in self.attributes,
+                "".join(self.text or ()),
+                begin,
+                stop,
+            )
         else:
             self.spans.append((begin, stop))
             self.value = "".join(self.text or ()) if name == "v" else "".join(self.inline)
@@ -328,53 +336,4 @@ class _Scan:
             close,
             stop,
             tuple(self.spans),
-        )
-
-    def read_formula(self, attributes, text: str, begin: int, stop: int) -> StoredFormula:
-        where = f"{self.part}, {address(self.row, self.column)}"
-        kind = attributes.get("t", "normal")
-        if kind == "shared":
-            index = attributes.get("si", "")
-            if text:
-                self.shared.setdefault(index, (self.row, self.column, text))
-            if index not in self.shared:
-                raise BookError(f"{where}: a shared formula has no first cell; the file is damaged")
-            row, column, text = self.shared[index]
-            text = moved(text, self.row - row, self.column - column)
-            kind = "normal"
-        if len(text) > bounds.FORMULA_CHARACTERS:
-            raise BookError(
-                f"{where}: the formula is longer than {bounds.FORMULA_CHARACTERS} characters, the"
-                " most that a spreadsheet takes"
-            )
-        self.spent.characters += len(text)
-        self.spent.formulas += 1
-        if (
-            self.spent.formulas > bounds.FORMULAS
-            or self.spent.characters > bounds.ALL_FORMULA_CHARACTERS
-        ):
-            raise BookError(
-                f"{self.part}: the book has more than {bounds.FORMULAS} formulas, or "
-                f"{bounds.ALL_FORMULA_CHARACTERS} characters of them, the most that is read"
-            )
-        area = block(attributes["ref"], where) if kind == "array" and "ref" in attributes else None
-        if kind == "array" and area is None:
-            area = (self.row, self.column, self.row, self.column)
-        if area and (area[0] != self.row or area[1] != self.column):
-            raise BookError(
-                f"{where}: the area of an array formula does not begin at its cell; the file is"
-                " damaged"
-            )
-        if area:
-            self.spent.filled += (area[2] - area[0] + 1) * (area[3] - area[1] + 1)
-            if self.spent.filled > bounds.ARRAY_CELLS:
-                raise BookError(
-                    f"{where}: array formulas fill more than {bounds.ARRAY_CELLS} cells, the most"
-                    " that is read"
-                )
-        reach = (
-            block(attributes["ref"], where) if kind == "dataTable" and "ref" in attributes else None
-        )
-        return StoredFormula(
-            text.strip().removeprefix("="), kind, area, "cm" in self.attributes, begin, stop, reach
         )
