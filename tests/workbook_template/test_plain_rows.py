@@ -179,3 +179,27 @@ def test_the_template_is_plain_throughout(monkeypatch):
     for sheet in StoredBook(package).sheets:
         assert sheet.cells.cells
     assert all(data[at:].startswith(b"</sheetData>") for data, at in taken) and len(taken) > 10
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        b'<row r="1"><c r="A2"><v>1</v></c></row>',
+        b'<row r="1"><c r="B1"><v>1</v></c><c r="A1"><v>1</v></c></row>',
+        b'<row r="1"><c r="A1"><v>1</v></c><c r="A1"><v>1</v></c></row>',
+        b'<row r="1"><c r="ZZZ1"><v>1</v></c></row>',
+        b'<row r="1"><c r="XFE1"/></row>',
+        b'<row r="2"/><row r="2"/>',
+        b'<row r="2"/><row r="1"/>',
+        b'<row r="1048577"><c r="A1048577"/></row>',
+        b'<row r="1"><c r="A1"/><row r="2"/></row>',
+        b'<c r="A1"/>',
+        b'<row r="1"><c r="A1"><v>1</v></c>',
+        b'<row r="1"/></row>',
+    ],
+)
+def test_what_is_out_of_place_is_refused_as_by_expat_alone(rows):
+    data = HEAD + b'<sheetData><row r="1"/></sheetData>' + FOOT
+    assert not isinstance(read(data, True), str)
+    broken = HEAD + b"<sheetData>" + rows + b"</sheetData>" + FOOT
+    same_both_ways(broken)
