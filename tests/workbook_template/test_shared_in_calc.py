@@ -2,7 +2,6 @@
 has it.
 """
 
-import json
 import math
 import os
 import re
@@ -14,7 +13,7 @@ from python_calamine import CalamineWorkbook
 from tests.calc_office import calc, libreoffice  # noqa: F401  (fixtures)
 from tests.gnumeric import recalculated
 from tests.workbook_template import travelling
-from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
+from tests.workbook_template.travel_fixtures import engine_that, quick_engine  # noqa: F401
 from tests.workbook_template.travelling import rewritten
 from udfs.hosts.calc.extension import stored_name
 from udfs.hosts.calc.office import Office
@@ -84,10 +83,11 @@ class Live:
 
     def __init__(self, monkeypatch):
         jobs = []
-        monkeypatch.setattr(fresh_values, "_run", lambda job, *_: jobs.append(job) or NOTHING)
+        engine = engine_that(lambda job: jobs.append(job) or NOTHING)
+        monkeypatch.setattr(fresh_values, "EngineProcess", engine)
         self.book = StoredBook(Package.read(TEMPLATE))
         fresh_values.fresh_values(self.book)
-        self.engine = Evaluation(json.loads(json.dumps(jobs[0])))
+        self.engine = Evaluation(jobs[0])
         self.engine.judge()
         self.engine.evaluate()
         self.places = [

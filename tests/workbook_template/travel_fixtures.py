@@ -12,16 +12,37 @@ from workbook_template.travel import fresh_values
 from workbook_template.travel.evaluation import Evaluation
 
 
+def engine_that(answers):
+    """In place of the child process: ``answers(job)`` in this process."""
+
+    class Here:
+        def __init__(self, *_):
+            self.job = None
+
+        def __enter__(self):
+            return self
+
+        def __exit__(self, *_):
+            pass
+
+        def ask(self, job):
+            self.job = json.loads(json.dumps(job))
+
+        def answer(self, heard):
+            return json.loads(json.dumps(answers(self.job)))
+
+    return Here
+
+
 @pytest.fixture
 def quick_engine(monkeypatch):
     """The evaluation in this process, for tests that are not about the child process: its start
     takes most of the time.
     """
 
-    def run(job, title, heard, seconds):
-        return json.loads(json.dumps(Evaluation(json.loads(json.dumps(job))).answer()))
-
-    monkeypatch.setattr(fresh_values, "_run", run)
+    monkeypatch.setattr(
+        fresh_values, "EngineProcess", engine_that(lambda job: Evaluation(job).answer())
+    )
 
 
 @pytest.fixture

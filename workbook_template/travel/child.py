@@ -2,14 +2,15 @@
 its own.
 
 A hostile workbook may make the engine hang, eat memory or crash; here that ends this process only.
-It limits itself before it loads anything large, and ends when the parent does (standard input
-closes). What anything else prints goes to standard error; each answer begins with the mark that the
-job gives, so that what was printed before is no answer either.
+It limits itself before it loads anything, loads while the parent puts the job together, and ends
+when the parent does (standard input closes). What anything else prints goes to standard error; each
+answer begins with the mark that the job gives, so that what was printed before is no answer either.
 """
 
 from __future__ import annotations
 
 import contextlib
+import gc
 import json
 import os
 import sys
@@ -25,10 +26,10 @@ _START = (
 )
 
 
-def command() -> list[str]:
-    """The command that starts the child."""
+def command(seconds: float, size: int) -> list[str]:
+    """The command that starts the child with its limits, see :func:`limit`."""
     folders = [folder for folder in sys.path if folder] + [str(Path(__file__).parents[2])]
-    return [sys.executable, "-I", "-c", _START, json.dumps(folders)]
+    return [sys.executable, "-I", "-c", _START, json.dumps(folders), str(seconds), str(size)]
 
 
 def limit(seconds: float, size: int) -> None:
@@ -73,24 +74,33 @@ class Reply:
         self._private.flush()
 
 
+def trouble(error: Exception, size: int) -> str:
+    """Why there is no answer, as the parent says it."""
+    if isinstance(error, MemoryError):
+        return "it needs more memory than is allowed"
+    if isinstance(error, ImportError):
+        words = " ".join(str(error).split())
+        return f"a package cannot be loaded, or not within {size // 1_000_000} MB ({words:.120})"
+    return f"the embedded engine refuses it: {error!s:.200}"  # it raises for whole books too
+
+
 def main() -> None:
     """Answer one job."""
     say = Reply()
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    seconds, size = float(sys.argv[2]), int(sys.argv[3])
+    limit(seconds, size)
+    gc.disable()  # a book becomes millions of objects, of which none is part of a circle
+    failed = None
+    try:  # while the parent puts the job together
+        from workbook_template.travel import evaluation
+    except Exception as error:
+        failed = trouble(error, size)
     job = json.loads(sys.stdin.readline())
     say.mark = job["mark"]
-    limit(job["seconds"], job["bytes"])
     end_with_parent()
     try:
-        from workbook_template.travel.evaluation import Evaluation
-
-        say(Evaluation(job, say).answer())
-    except MemoryError:
-        say({"error": "it needs more memory than is allowed"})
-    except ImportError as error:
-        words = " ".join(str(error).split())
-        size = job["bytes"] // 1_000_000
-        say({"error": f"a package cannot be loaded, or not within {size} MB ({words:.120})"})
-    except Exception as error:  # the engine raises for whole books too
-        say({"error": f"the embedded engine refuses it: {error!s:.200}"})
+        say({"error": failed} if failed else evaluation.Evaluation(job, say).answer())
+    except Exception as error:
+        say({"error": trouble(error, size)})
     os._exit(0)

@@ -2,20 +2,15 @@
 
 from __future__ import annotations
 
-import json
 import math
-import queue
-import secrets
-import subprocess
-import threading
-import time
+import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
 from workbook_template.travel import bounds, formulas
-from workbook_template.travel.child import command
+from workbook_template.travel.engine_process import EngineProcess
 from workbook_template.travel.ooxml.addresses import shown
 from workbook_template.travel.ooxml.cell_records import StoredFormula
 from workbook_template.travel.ooxml.spelling import Speller
@@ -24,6 +19,8 @@ from workbook_template.travel.ooxml.tokens import tokens
 from workbook_template.travel.recording import Numbering
 from workbook_template.user_errors import BookError
 
+#: The tag of a formula, or something in a text that looks like one.
+_MAY_BE_FORMULA = re.compile(rb"<(?:[^\s:<>]+:)?f[\s/>]")
 #: Cells named in one sentence.
 LISTED = 12
 
@@ -120,6 +117,7 @@ def fresh_values(
     before: dict[tuple[str, int, int], Any] | None = None,
     numbering: Numbering | None = None,
     status: str = "",
+    meanwhile: Callable[[], None] | None = None,
 ) -> Fresh:
     """Evaluate all formulas of a book.
 
@@ -141,15 +139,23 @@ def fresh_values(
         Where it is given, what each call was asked and answered is recorded by its numbers.
     status
         What ADDIN_STATUS answers, where that is not this installation.
+    meanwhile
+        Work of the caller that needs no fresh value: done while the child is at its own.
     """
     calls = calls or Calls(book)
     record = numbering is not None
     numbering = numbering or Numbering(calls)
-    job = _job(book, calls, before or {}, numbering)
-    job |= {"calls": numbering.calls, "status": status, "record": record}
-    if not any(sheet["formulas"] for sheet in job["sheets"]):
+    maybe = any(_MAY_BE_FORMULA.search(book.package[sheet.part]) for sheet in book.sheets)
+    if not maybe and not any(sheet.cells.formulas for sheet in book.sheets):
         return Fresh({})
-    answer = _run(job | {"seconds": seconds, "bytes": size}, book.package.title, heard, seconds)
+    with EngineProcess(book.package.title, seconds, size) as engine:
+        job = _job(book, calls, before or {}, numbering)
+        if not any(sheet["formulas"] for sheet in job["sheets"]):
+            return Fresh({})
+        engine.ask(job | {"calls": numbering.calls, "status": status, "record": record})
+        if meanwhile:
+            meanwhile()
+        answer = engine.answer(heard)
     names = [sheet["name"] for sheet in job["sheets"]]
     return Fresh(
         {
@@ -325,68 +331,3 @@ def _value(value: Any) -> Any:
     if isinstance(value, dict):
         return ErrorCode(value["error"])
     return value[: bounds.CELL_CHARACTERS] if isinstance(value, str) else value
-
-
-def _run(job: dict, title: str, heard, seconds: float) -> dict:
-    """The child's answer, within the time; one sentence where it gives none."""
-    mark = secrets.token_hex(8)
-    job = job | {"mark": mark}
-    child = subprocess.Popen(
-        command(),
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        text=True,
-        encoding="utf-8",
-        errors="replace",  # what something else printed may be anything
-    )
-    lines: queue.Queue = queue.Queue()
-    asked, answered = child.stdin, child.stdout
-    assert asked and answered
-
-    def converse():
-        try:
-            asked.write(json.dumps(job) + "\n")
-            asked.flush()
-            for line in answered:
-                lines.put(line)
-        except (OSError, ValueError):
-            pass
-        lines.put(None)
-
-    thread = threading.Thread(target=converse, daemon=True)
-    thread.start()
-    deadline = time.monotonic() + seconds
-    try:
-        while True:
-            try:
-                line = lines.get(timeout=max(0.0, deadline - time.monotonic()))
-            except queue.Empty:
-                raise BookError(
-                    f"{title} takes longer than {seconds:g} seconds to evaluate, the most that is"
-                    " waited for"
-                ) from None
-            if line is None:
-                raise BookError(
-                    f"{title} cannot be evaluated: the embedded engine fails on it, or needs more"
-                    f" than {job['bytes'] // 1_000_000} MB of memory (a formula over a whole sheet"
-                    " does)"
-                )
-            if not line.startswith(mark):  # something else printed it
-                continue
-            message = json.loads(line.removeprefix(mark))
-            if "error" in message:
-                raise BookError(f"{title} cannot be evaluated: {message['error']}")
-            if "values" in message:
-                return message
-            if heard:
-                heard(message["done"], message["of"])
-    finally:
-        child.kill()
-        child.wait()
-        thread.join(5)
-        answered.close()
-        try:
-            asked.close()
-        except OSError:
-            pass
