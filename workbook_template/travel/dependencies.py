@@ -80,6 +80,56 @@ class CellSet:
         return False
 
 
+class AreaSet:
+    """Cells that lie in any of some areas."""
+
+    #: Areas of more columns are looked at one by one.
+    _WIDE = 256
+
+    def __init__(self, areas: Iterable[Area]):
+        self._wide: dict[int, list[Area]] = {}
+        rows: dict[tuple[int, int], list[tuple[int, int]]] = {}
+        for area in set(areas):
+            sheet, top, left, bottom, right = area
+            if right - left >= self._WIDE:
+                self._wide.setdefault(sheet, []).append(area)
+                continue
+            for column in range(left, right + 1):
+                rows.setdefault((sheet, column), []).append((top, bottom))
+        self._merged = {key: _merged(spans) for key, spans in rows.items()}
+
+    def within(self, sheet: int, column: int, first: int, last: int) -> list[tuple[int, int]]:
+        """The rows of a column, of ``first`` to ``last``, that lie in an area, as first and last of
+        each stretch.
+        """
+        spans = self._merged.get((sheet, column), [])
+        wide = [
+            (top, bottom)
+            for _, top, left, bottom, right in self._wide.get(sheet, ())
+            if left <= column <= right
+        ]
+        if wide:
+            spans = _merged(spans + wide)
+        found = []
+        for top, bottom in spans[max(0, bisect_left(spans, (first, 0)) - 1) :]:
+            if top > last:
+                break
+            if bottom >= first:
+                found.append((max(top, first), min(bottom, last)))
+        return found
+
+
+def _merged(spans: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Stretches of rows in order, those that touch or overlap made one."""
+    found: list[tuple[int, int]] = []
+    for top, bottom in sorted(spans):
+        if found and top <= found[-1][1] + 1:
+            found[-1] = found[-1][0], max(found[-1][1], bottom)
+        else:
+            found.append((top, bottom))
+    return found
+
+
 class Readers:
     """Formulas by the cells that they read."""
 

@@ -18,6 +18,8 @@ from workbook_template.travel.recording import Recorder
 _FIRST = "Sheet1"
 #: Columns between the array formulas of a scratch sheet, and columns of one.
 _APART, _COLUMNS = 64, 16_000
+#: Values that are handed to the engine at once: with more its time grows by more than their number.
+_AT_ONCE = 500
 
 
 class EngineBook:
@@ -28,6 +30,7 @@ class EngineBook:
         config.date_system = "1904" if job["date1904"] else "1900"
         self.book = formualizer.Workbook(config=formualizer.WorkbookConfig(eval_config=config))
         self.book.set_temporal_egress("serial")
+        self.book.set_changelog_enabled(False)
         engine.register(self.book, heard)
         #: What the numbered calls of the catalogue were asked and answered.
         self.recorder = Recorder(job["calls"], job["status"], heard)
@@ -52,25 +55,16 @@ class EngineBook:
         self._next = 0
 
     def fill(self, sheets: list[list[list]]) -> None:
-        """Values of each sheet as [row, column, value], in blocks without a gap.
+        """Values of each sheet in runs, as [column, first row, values].
 
         A gap would count as a cell that holds something, and be in the way of what an array formula
-        fills.
+        fills; hence runs, and not a block for a sheet.
         """
-        for name, cells in zip(self._order, sheets):
-            columns: dict[int, list] = {}
-            for row, column, value in cells:
-                columns.setdefault(column, []).append((row, self.entered(value)))
-            for column, entries in columns.items():
-                entries.sort(key=lambda entry: entry[0])
-                begin = 0
-                for end in range(1, len(entries) + 1):
-                    if end == len(entries) or entries[end][0] != entries[end - 1][0] + 1:
-                        block_of = [[value] for _, value in entries[begin:end]]
-                        self.book.set_values_batch(
-                            self._names[name], entries[begin][0], column, block_of
-                        )
-                        begin = end
+        for name, runs in zip(self._order, sheets):
+            for column, first, values in runs:
+                for at in range(0, len(values), _AT_ONCE):
+                    some = [[self.entered(value)] for value in values[at : at + _AT_ONCE]]
+                    self.book.set_values_batch(self._names[name], first + at, column, some)
 
     def set(self, name: str, row: int, column: int, text: str) -> None:
         """A formula, as its text without ``=``."""

@@ -6,11 +6,11 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import cached_property
 
 from workbook_template.travel import trust
-from workbook_template.travel.dependencies import CellSet, Place, Readers, areas
+from workbook_template.travel.dependencies import Area, AreaSet, CellSet, Place, Readers, areas
 from workbook_template.travel.engine_book import EngineBook
 from workbook_template.travel.ooxml.addresses import address, quoted, shown
 from workbook_template.travel.ooxml.tokens import tokens
@@ -111,7 +111,7 @@ class Evaluation:
             return []
         plain = {place for place in places if not self.formulas[place]["area"]}
         book = EngineBook(self.job)
-        book.fill(self.as_stored(plain))
+        book.fill(self.as_stored(places, plain))
         for place in plain:
             book.set(self.names[place[0]], *place[1:], self.formulas[place]["text"])
         book.evaluate()
@@ -160,7 +160,7 @@ class Evaluation:
         if not places:
             return
         book = EngineBook(self.job)
-        book.fill(self.as_stored(set()))
+        book.fill(self.as_stored(places, set()))
         at = {}
         for place in places:
             formula = self.formulas[place]
@@ -212,11 +212,21 @@ class Evaluation:
         """Value of a formula's cell as stored."""
         return self.before.get(place, self.formulas[place]["stored"])
 
-    def as_stored(self, without: set[Place]) -> list[list[list]]:
-        """Cells of each sheet as they were when the book's figures were stored."""
+    def as_stored(self, readers: list[Place], without: set[Place]) -> list[list[list]]:
+        """What some formulas read as it was when the book's figures were stored, in runs for each
+        sheet; the cells in ``without`` are empty.
+        """
+        read = self.read_by(readers)
         found = []
         for number, sheet in enumerate(self.job["sheets"]):
-            cells = {(row, column): value for row, column, value in sheet["values"]}
+            cells: dict[tuple[int, int], object] = {}
+            for column, first, values in sheet["values"]:
+                last = first + len(values) - 1
+                for top, bottom in (
+                    read.within(number, column, first, last) if read else ((first, last),)
+                ):
+                    places = ((row, column) for row in range(top, bottom + 1))
+                    cells.update(zip(places, values[top - first :]))
             for cell, value in sheet["areas"].items():
                 row, column = map(int, cell.split(","))
                 cells[row, column] = value
@@ -228,8 +238,18 @@ class Evaluation:
             for place in without:
                 if place[0] == number:
                     cells.pop(place[1:], None)
-            found.append([[*cell, value] for cell, value in cells.items() if value is not None])
+            found.append(runs(cells))
         return found
+
+    def read_by(self, readers: list[Place]) -> AreaSet | None:
+        """The cells that some formulas read; None where the text of one does not say which."""
+        found: set[Area] = set()
+        for place in readers:
+            read = self.reads(place)
+            if read is None:
+                return None
+            found.update(read)
+        return AreaSet(found)
 
     # the evaluation proper
 
@@ -264,20 +284,23 @@ class Evaluation:
         book = EngineBook(self.job, self.count)
         constants = []
         for number, sheet in enumerate(self.job["sheets"]):
-            cells = list(sheet["values"])
+            cells: dict[tuple[int, int], object] = {}
             for formula in sheet["formulas"]:
                 place = number, formula["row"], formula["column"]
                 if place in self.kept or place in self.failed:
-                    if formula["stored"] is not None:
-                        cells.append([*place[1:], formula["stored"]])
+                    cells[place[1:]] = formula["stored"]
                     for row, column in area_cells(formula):
                         value = sheet["areas"].get(f"{row},{column}")
-                        if (row, column) != place[1:] and value is not None:
-                            cells.append([row, column, value])
+                        if (row, column) != place[1:]:
+                            cells[row, column] = value
             constants.append(cells)
         for place, grid in found.items() if found else ():
-            constants[place[0]] += [list(cell) for cell in cells_of(place, grid)]
-        book.fill(constants)
+            constants[place[0]] |= {
+                (row, column): value for row, column, value in cells_of(place, grid)
+            }
+        book.fill(
+            [sheet["values"] + runs(cells) for sheet, cells in zip(self.job["sheets"], constants)]
+        )
         at = {}
         for place, formula in self.formulas.items():
             if place in self.kept or place in self.failed:
@@ -363,7 +386,7 @@ class Evaluation:
         return set(self.formulas) | {
             (number, row, column)
             for number, sheet in enumerate(self.job["sheets"])
-            for row, column, _ in sheet["values"]
+            for row, column, _ in sheet_values(sheet)
         }
 
     # what changed, and what rests on what is not known
@@ -436,7 +459,7 @@ class Evaluation:
         return {
             (number, row, column): value
             for number, sheet in enumerate(self.job["sheets"])
-            for row, column, value in sheet["values"]
+            for row, column, value in sheet_values(sheet)
         }
 
     def stale(self, changed: CellSet) -> dict[Place, str]:
@@ -480,6 +503,27 @@ class Evaluation:
                     else:
                         found[reader] = self.kept.get(reader, reason)
         return found
+
+
+def sheet_values(sheet: dict) -> Iterator[tuple[int, int, object]]:
+    """Row, column and value of a sheet's cells without a formula."""
+    for column, first, values in sheet["values"]:
+        for row, value in enumerate(values, first):
+            yield row, column, value
+
+
+def runs(cells: dict[tuple[int, int], object]) -> list[list]:
+    """Cells with a value, in runs of those below each other: [column, first row, values]."""
+    found: list[list] = []
+    for column, row in sorted((column, row) for row, column in cells):
+        value = cells[row, column]
+        if value is None:
+            continue
+        if found and found[-1][0] == column and found[-1][1] + len(found[-1][2]) == row:
+            found[-1][2].append(value)
+        else:
+            found.append([column, row, [value]])
+    return found
 
 
 def agrees(stored, value, tolerance: float = 1e-9) -> bool:

@@ -245,21 +245,7 @@ def _job(
                     "kept": kept,
                 }
             )
-        values, areas = [], {}
-        for (row, column), cell in sheet.cells.cells.items():
-            filled = (row, column) in sheet.cells.filled
-            if cell.formula is not None and not filled:
-                continue
-            value = book.stored(cell)
-            if value is None:
-                continue
-            if filled:
-                areas[f"{row},{column}"] = _plain(value)
-            elif (row, column) not in reached:
-                values.append([row, column, _plain(value)])
-            else:
-                areas[f"{row},{column}"] = _plain(value)
-            budget.spend(value)
+        values, areas = _values(book, sheet, reached, budget)
         sheets.append({"name": sheet.name, "values": values, "areas": areas, "formulas": found})
     numbers = {sheet["name"]: number for number, sheet in enumerate(sheets)}
     return {
@@ -273,6 +259,39 @@ def _job(
         "ours": ours_total,
         "date1904": book.settings.get("date1904") in ("1", "true"),
     }
+
+
+def _values(
+    book: StoredBook, sheet: StoredSheet, reached: set[tuple[int, int]], budget: _Budget
+) -> tuple[list, dict[str, Any]]:
+    """Cells without a formula of their own.
+
+    Runs of cells below each other as [column, first row, values], and by "row,column" the cells
+    that an array formula or a what-if table fills.
+    """
+    runs: list[list] = []
+    last: dict[int, list] = {}
+    areas: dict[str, Any] = {}
+    filled, stored = sheet.cells.filled, book.stored
+    for (row, column), cell in sheet.cells.cells.items():
+        owned = (row, column) in filled
+        if cell.formula is not None and not owned:
+            continue
+        value = stored(cell)
+        if value is None:
+            continue
+        if isinstance(value, str):
+            budget.spend(value)
+            value = _plain(value)
+        if owned or (row, column) in reached:
+            areas[f"{row},{column}"] = value
+            continue
+        run = last.get(column)
+        if run is None or run[1] + len(run[2]) != row:
+            run = last[column] = [column, row, []]
+            runs.append(run)
+        run[2].append(value)
+    return runs, areas
 
 
 class _Budget:
@@ -313,7 +332,8 @@ def _engine_text(
     numbered = numbering.text(sheet.name, row, column, formula.text) if ours else None
     text = speller.spelled(numbered or formula.text, sheet.name, row, column)
     if ours:
-        text = formulas.bare(text)
+        if numbered is None:
+            text = formulas.bare(text)
         if formula.area is None and (":" in text or "{" in text):
             text = f"INDEX({text},1,1)"
     return text

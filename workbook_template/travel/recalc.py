@@ -13,6 +13,7 @@ from workbook_template.travel.fresh_values import Calls, Fresh, fresh_values
 from workbook_template.travel.native_functions import require_own_names
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.stored_book import StoredBook
+from workbook_template.travel.uncollected import uncollected
 from workbook_template.user_errors import BookError
 
 
@@ -47,6 +48,7 @@ def recalculate(path: Path, heard=None) -> Recalculated:
     return Recalculated(changed, fresh.kept, fresh.warning())
 
 
+@uncollected
 def refreshed(package: Package, heard=None, before: dict | None = None) -> tuple[int, Fresh]:
     """Fresh values in a package; how many changed, and the evaluation.
 

@@ -26,6 +26,7 @@ from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.parts import RELATIONS, WORKSHEET_TYPE, add_part
 from workbook_template.travel.ooxml.stored_book import StoredBook, StoredSheet
 from workbook_template.travel.recording import Numbering
+from workbook_template.travel.uncollected import uncollected
 from workbook_template.user_errors import BookError
 
 
@@ -40,6 +41,7 @@ class Shared:
     remarks: list[str] = field(default_factory=list)
 
 
+@uncollected
 def shared(
     package: Package,
     keep_metadata: bool = False,

@@ -59,6 +59,7 @@ class Token(NamedTuple):
     core: str
 
 
+@lru_cache(maxsize=256)
 def shape(formula: str) -> tuple[str, list[str]] | None:
     """The formula with marks in place of its plain references, and the references; None for one
     that is long or odd.
