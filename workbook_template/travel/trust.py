@@ -105,12 +105,13 @@ def _arguments(text: str, function: re.Pattern[str]) -> Iterator[list[str]]:
 
 def unsure(text: str) -> str | None:
     """Why the engine is not relied on for a formula once what it reads has changed, or None."""
-    others = functions(text) - KNOWN - CLOCK - {"TEXT"}
+    names = functions(text)
+    others = names - KNOWN - CLOCK - {"TEXT"}
     plain = _STRING.sub('""', text)
-    if any(len(given) > 1 for given in _arguments(plain, _SUMPRODUCT)):
+    if "SUMPRODUCT" in names and any(len(given) > 1 for given in _arguments(plain, _SUMPRODUCT)):
         # of unlike sizes they are an error in Calc, not in the engine
         others |= {"SUMPRODUCT of several arrays"}
-    if any(
+    if "MATCH" in names and any(
         [one.strip() for one in given[2:]] not in (["0"], ["FALSE"])
         for given in _arguments(plain, _MATCH)
     ):

@@ -4,6 +4,7 @@ byte stays.
 
 from __future__ import annotations
 
+from functools import cached_property
 from xml.sax.saxutils import escape, quoteattr
 
 from workbook_template.travel.ooxml.addresses import address
@@ -87,7 +88,7 @@ class SheetEdit:
             (cell.start, cell.end, self._cell(tag, cell, value, keep, formula, dynamic))
         )
 
-    @property
+    @cached_property
     def _prefix(self) -> str:
         """Prefix of the main namespace in this part, with its colon, or nothing."""
         return tag_name(self.data, self.sheet_data.start).decode().removesuffix("sheetData")
@@ -104,10 +105,11 @@ class SheetEdit:
                 spans.append((cell.formula.start, cell.formula.end))
                 kept = self.data[cell.formula.start : cell.formula.end] if keep else b""
             inner = cell.start + len(tag)
-            rest = spliced(
-                self.data[inner : cell.close],
-                [(start - inner, end - inner, b"") for start, end in spans],
-            ).strip()
+            if sum(end - start for start, end in spans) < cell.close - inner:
+                rest = spliced(
+                    self.data[inner : cell.close],
+                    [(start - inner, end - inner, b"") for start, end in spans],
+                ).strip()
         if formula:
             kept = (
                 f"<{prefix}f{formula[0]}>".encode()
@@ -216,7 +218,7 @@ def content_of(value, formula: bool, prefix: str = "") -> tuple[str, bytes]:
             )
         kind, text = "str", value
     else:
-        kind, text = "", number_text(value)
+        return "", f"<{prefix}v>{number_text(value)}</{prefix}v>".encode()
     return kind, f"<{prefix}v>".encode() + escaped(text) + f"</{prefix}v>".encode()
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import NamedTuple
 from xml.parsers import expat
 from xml.sax.saxutils import escape, quoteattr
@@ -147,10 +148,13 @@ def spliced(data: bytes, edits: list[tuple[int, int, bytes]]) -> bytes:
 
 def without_attributes(tag: bytes, *names: str) -> bytes:
     """A start tag without some attributes."""
-    pattern = (
-        rb"\s(?:" + "|".join(map(re.escape, names)).encode() + rb")\s*=\s*(?:\"[^\"]*\"|'[^']*')"
-    )
-    return re.sub(pattern, b"", tag)
+    return _attributes(names).sub(b"", tag)
+
+
+@lru_cache(maxsize=64)
+def _attributes(names: tuple[str, ...]) -> re.Pattern[bytes]:
+    any_of = "|".join(map(re.escape, names)).encode()
+    return re.compile(rb"\s(?:" + any_of + rb")\s*=\s*(?:\"[^\"]*\"|'[^']*')")
 
 
 def with_attribute(tag: bytes, name: str, value: str) -> bytes:
