@@ -148,6 +148,16 @@ def calls_in(nodes: list[Node]) -> Iterator[Call]:
                 yield from calls_in(argument)
 
 
+def pieces_in(nodes: list[Node]) -> Iterator[Piece]:
+    """The plain pieces among nodes and within their calls, in order."""
+    for node in nodes:
+        if isinstance(node, Piece):
+            yield node
+        else:
+            for argument in node.arguments:
+                yield from pieces_in(argument)
+
+
 def single(nodes: list[Node]) -> Token | None:
     """The token of nodes that are one plain piece; None of any others."""
     return nodes[0].token if len(nodes) == 1 and isinstance(nodes[0], Piece) else None

@@ -12,6 +12,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from udfs import ERRORS
@@ -22,6 +24,7 @@ from workbook_template.travel.expressions import (
     Piece,
     calls_in,
     parsed,
+    pieces_in,
     single,
     solid,
     written,
@@ -69,23 +72,40 @@ def frozen(text: str, first: int, asked: dict[int, tuple[list, Any]], spell) -> 
         Where such a formula cannot say what the call was asked, or would be too long.
     """
     nodes = parsed(text)
-    for number, one in enumerate(calls_in(nodes), first):
-        one.number = number
-    found = _Freezer(nodes, asked, spell).frozen(nodes, frozenset(), True)
+    calls = list(calls_in(nodes))
+    return fitting(
+        frozen_nodes(nodes, calls, [asked.get(first + n) for n in range(len(calls))], spell)
+    )
+
+
+def fitting(found: str) -> str:
+    """The frozen formula, where a cell can hold it."""
     if len(found) > bounds.FORMULA_CHARACTERS:
         raise Unfit(f"its checks would be longer than {bounds.FORMULA_CHARACTERS} characters")
     return found
 
 
+def frozen_nodes(
+    nodes: list[Node],
+    calls: list[Call],
+    records: Sequence[tuple[Sequence[Any], Any] | None],
+    spell,
+) -> str:
+    """The frozen formula of nodes whose calls were asked and answered as the records say, or not
+    made.
+    """
+    return _Freezer(calls, records, spell).frozen(nodes, frozenset(), True)
+
+
 class _Freezer:
     """Freezes one formula; calls that read the same are one call."""
 
-    def __init__(self, nodes: list[Node], asked: dict, spell):
+    def __init__(self, calls: list[Call], records: Sequence, spell):
         self.spell = spell
-        self.records: dict[str, tuple[list, Any]] = {}
-        for one in calls_in(nodes):
-            if one.number in asked:
-                self.records.setdefault(written([one]), asked[one.number])
+        self.records: dict[str, tuple[Sequence, Any]] = {}
+        for one, record in zip(calls, records):
+            if record is not None:
+                self.records.setdefault(written([one]), record)
 
     def frozen(self, nodes: list[Node], known: frozenset, reached: bool) -> str:
         """A place whose value is the cell's own, or that of a branch of an IF at such a place."""
@@ -219,6 +239,8 @@ class _Freezer:
 
 def literal(value: Any) -> str:
     """An answer of the catalogue as a formula has it; a row or block as an array constant."""
+    if isinstance(value, Slot):
+        return value.answer
     if isinstance(value, (list, tuple)):
         return "{" + ";".join(",".join(_constant(cell) for cell in row) for row in value) + "}"
     if isinstance(value, str) and value not in ERRORS and len(value) > LITERAL:
@@ -258,27 +280,45 @@ def _number(value: Any) -> str:
     return repr(float(value)).upper()
 
 
+@dataclass(frozen=True)
+class Slot:
+    """Stands for a value while a formula is frozen whose values are put in later."""
+
+    #: Of a cell's value: as :func:`pieces_of` gives them.
+    pieces: tuple[tuple[str, str], ...]
+    #: Of an answer: what stands for it in the formula.
+    answer: str = ""
+
+
 def _same_cell(text: str, value: Any) -> list[str]:
     """Conditions under which one cell or expression has a value; none of them holds for an
     error.
     """
+    pieces = value.pieces if isinstance(value, Slot) else pieces_of(value)[1]
+    return [f"{before}{text}{after}" for before, after in pieces]
+
+
+@lru_cache(maxsize=10_000, typed=True)
+def pieces_of(value: Any) -> tuple[str, tuple[tuple[str, str], ...]]:
+    """What stands before and after a cell in the conditions under which it has a value, and a kind.
+
+    Values of one kind have the same pieces but for the last one's end.
+    """
     if value is None or value == "":
-        return [f'{text}&""=""']
+        return "blank", (("", '&""=""'),)
     if isinstance(value, bool):
-        return [f"{text}={_constant(value)}"]
+        return "truth", (("", f"={_constant(value)}"),)
     if isinstance(value, str):
         if value in ERRORS:
-            return [f"ISERROR({text})"]
-        found = [f"EXACT({text},{literal(value)})"]
-        return (
-            found
-            if value[:1].isalpha() and value.upper() not in ("TRUE", "FALSE")
-            else [f"ISTEXT({text})", *found]
-        )
+            return "error", (("ISERROR(", ")"),)
+        exact = "EXACT(", f",{literal(value)})"
+        if value[:1].isalpha() and value.upper() not in ("TRUE", "FALSE"):
+            return "word", (exact,)
+        return "text", (("ISTEXT(", ")"), exact)
     if value == 0:
-        return [f"ISNUMBER({text})", f"{text}=0"]
-    off = f"{text}{'-' if value > 0 else '+'}{_number(abs(value))}"
-    return [f"ISNUMBER({text})", f"ABS({off})<={_allowed(value)}"]
+        return "zero", (("ISNUMBER(", ")"), ("", "=0"))
+    off = f"{'-' if value > 0 else '+'}{_number(abs(value))}"
+    return "number", (("ISNUMBER(", ")"), ("ABS(", f"{off})<={_allowed(value)}"))
 
 
 def _same_range(text: str, rows: Sequence) -> list[str]:
@@ -358,19 +398,10 @@ def _unbounded(text: str) -> bool:
     """
     if ":" not in text:
         return False
-    for node in _pieces(parsed(text)):
+    for node in pieces_in(parsed(text)):
         token = node.token
         if token.kind == "reference" and ":" in token.core:
             first = token.core.partition(":")[0].replace("$", "")
             if first.isalpha() or first.isdigit():
                 return True
     return False
-
-
-def _pieces(nodes: list[Node]):
-    for node in nodes:
-        if isinstance(node, Piece):
-            yield node
-        else:
-            for argument in node.arguments:
-                yield from _pieces(argument)

@@ -8,8 +8,9 @@ refers to the cells it is about, so that rows inserted into the copy show on the
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 from xml.sax.saxutils import escape
 
@@ -45,6 +46,8 @@ TABLE_FORMULAS = ("calculatedColumnFormula", "totalsRowFormula")
 RULE = "?"
 _LETTERS = "ABCDEFGHIJK"
 _DIGITS = 12
+#: Texts of fewer characters are written once for all rows that have them.
+_REPEATED = 40
 #: LibreOffice keeps 20 decimals of a number in an .ods file.
 TINY = 1e-20
 
@@ -139,30 +142,15 @@ def sheet_part(ledger: Ledger) -> bytes:
         _row(2, (*told, "rows", float(len(ledger.entries)), "seal", sealed)),
         _row(3, HEADER, first=1),
     ]
-    names = {entry.sheet: quoted(entry.sheet) for entry in ledger.entries}
+    names = {entry.sheet: escape(quoted(entry.sheet)) for entry in ledger.entries}
     for number, entry in enumerate(ledger.entries, _FIRST):
         place = address(entry.row, entry.column)
         kind, content = content_of(0.0 if entry.value is None else entry.value, True)
-        follows = (
-            f'<c r="A{number}"{_type(kind)}><f>{escape(names[entry.sheet])}!{place}</f>'
-            f"{content.decode()}</c>"
-        )
+        formula = f"<f>{names[entry.sheet]}!{place}</f>"
+        follows = f'<c r="A{number}"{_type(kind)}>{formula}{content.decode()}</c>'
         area = entry.area + (" dynamic" if entry.dynamic else "")
-        rows.append(
-            _row(
-                number,
-                (
-                    entry.kind,
-                    entry.sheet,
-                    place,
-                    entry.text or None,
-                    entry.value,
-                    area or None,
-                    _in_full(entry.value),
-                ),
-                follows,
-            )
-        )
+        values = (entry.kind, entry.sheet, place, entry.text or None, entry.value, area or None)
+        rows.append(_row(number, (*values, _in_full(entry.value)), follows))
     return (
         '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n<worksheet'
         ' xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>'
@@ -179,11 +167,27 @@ def _in_full(value: Any) -> str | None:
 
 
 def _row(number: int, values: tuple, cells: str = "", first: int = 2) -> str:
+    pieces = [f'<row r="{number}">', cells]
     for letter, value in zip(_LETTERS[first - 1 :], values):
         if value is not None:
-            kind, content = content_of(value, False)
-            cells += f'<c r="{letter}{number}"{_type(kind)}>{content.decode()}</c>'
-    return f'<row r="{number}">{cells}</row>'
+            pieces.append(f'<c r="{letter}{number}"{_rest(value)}')
+    pieces.append("</row>")
+    return "".join(pieces)
+
+
+def _rest(value: Any) -> str:
+    """What follows a cell's address."""
+    if isinstance(value, str) and len(value) < _REPEATED:
+        return _rest_of_text(value)
+    kind, content = content_of(value, False)
+    return f"{_type(kind)}>{content.decode()}</c>"
+
+
+@lru_cache(maxsize=5_000, typed=True)
+def _rest_of_text(value: str) -> str:
+    """As :func:`_rest`, for texts that come again in many rows."""
+    kind, content = content_of(value, False)
+    return f"{_type(kind)}>{content.decode()}</c>"
 
 
 def _type(kind: str) -> str:
@@ -324,9 +328,11 @@ def _cells_of(sheet: StoredSheet, area: tuple[int, int, int, int]) -> list[tuple
     ]
 
 
-def marks(book: StoredBook) -> Iterator[tuple[str, str, int, int]]:
-    """Every formula of a book outside the hidden sheet: its mark, and sheet, row and column (0, 0
-    outside cells).
+def marks(
+    book: StoredBook, without: Collection[tuple[str, int, int]] = ()
+) -> Iterator[tuple[str, str, int, int]]:
+    """Every formula of a book outside the hidden sheet but for some cells: its mark, and sheet, row
+    and column (0, 0 outside cells).
 
     A mark is the cell and a short digest of the formula's normal text; names begin with ``:``,
     rules (conditional formats and validations with their bounds and cells, page elements) with
@@ -335,7 +341,8 @@ def marks(book: StoredBook) -> Iterator[tuple[str, str, int, int]]:
     first = book.sheets[0].name
     for sheet in book.sheets:
         for (row, column), formula in sheet.cells.formulas.items():
-            yield mark(address(row, column), formula.text), sheet.name, row, column
+            if (sheet.name, row, column) not in without:
+                yield mark(address(row, column), formula.text), sheet.name, row, column
         for rule in rules(sheet):
             yield mark(RULE, rule.key), sheet.name, 0, 0
     for name in book.names:
@@ -371,9 +378,8 @@ def natives(book: StoredBook, frozen: set) -> list[LedgerEntry]:
         (sheet, row, column) of the cells whose formulas the ledger carries.
     """
     found: dict[str, list[str]] = {}
-    for made, sheet, row, column in marks(book):
-        if (sheet, row, column) not in frozen:
-            found.setdefault(sheet, []).append(made)
+    for made, sheet, _, _ in marks(book, frozen):
+        found.setdefault(sheet, []).append(made)
     entries = []
     for sheet, all_of_it in found.items():
         text = ""

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
@@ -13,8 +14,9 @@ from chemcore import __version__
 from workbook_template.travel import band, bounds, formulas, ledger, privacy
 from workbook_template.travel.edits import Edits, refresh
 from workbook_template.travel.expressions import Unreadable
-from workbook_template.travel.fresh_values import Calls, fresh_values
-from workbook_template.travel.frozen import Unfit, frozen
+from workbook_template.travel.fresh_values import Calls, Fresh, fresh_values
+from workbook_template.travel.frozen import Unfit
+from workbook_template.travel.frozen_shapes import FrozenShapes
 from workbook_template.travel.guards import guards, with_guard
 from workbook_template.travel.ledger import Ledger, LedgerEntry
 from workbook_template.travel.native_functions import require_own_names
@@ -82,21 +84,19 @@ def shared(
     calls = Calls(book)
     numbering = Numbering(calls)
     status = ledger.status(f"{made:%Y-%m-%d}")
-    fresh = fresh_values(book, calls, heard, numbering=numbering, status=status)
+    told = _Told(book, calls, keep_formulas)
+    fresh = fresh_values(
+        book, calls, heard, numbering=numbering, status=status, meanwhile=told.find
+    )
     fresh.require_all("a shared copy")
     remarks = unfrozen(book, calls)
     if warning := fresh.warning():
         remarks.append(warning)
     edits = Edits(book)
-    ours = {
-        (sheet.name, *place)
-        for sheet in book.sheets
-        for place, formula in sheet.cells.formulas.items()
-        if calls.ours(sheet, formula)
-    }
-    read, elsewhere = guards(book, calls.speller, ours)
+    read, elsewhere = told.guards
     entries, fixed = _freeze(book, calls, fresh, numbering, edits, read)
-    elsewhere += _guard(book, fresh, edits, {k: v for k, v in read.items() if k not in ours})
+    native = {place: texts for place, texts in read.items() if place not in told.ours}
+    elsewhere = elsewhere + _guard(book, fresh, edits, native)
     remarks += [
         f"{entry.shown} holds its value alone and stays as it is whatever is changed in the copy:"
         f" {why}"
@@ -107,22 +107,57 @@ def shared(
         for place in elsewhere
     ]
     _plain_rules(book, edits)
-    bands = _bands(book, calls, edits, made, keep_formulas, [entry for entry, _ in fixed])
+    bands = _bands(book, told.places, edits, made, keep_formulas, [entry for entry, _ in fixed])
     edits.apply()
     remarks += privacy.clean(book, keep_metadata, keep_links, bool(fresh.stale))
     if keep_formulas:
-        frozen = {(entry.sheet, entry.row, entry.column) for entry in entries}
-        remembered = ledger.inputs(book, calls.speller, frozen)
+        remembered = told.inputs
         if len(remembered) >= bounds.REMEMBERED_INPUTS:
             remarks.append(
                 f"the copy remembers its first {bounds.REMEMBERED_INPUTS} inputs; changes of others"
                 " will not be listed"
             )
         when = made.strftime("%Y-%m-%d %H:%M %z")
-        own = ledger.natives(book, frozen)
+        own = ledger.natives(book, told.ours)
         content = Ledger(__version__, when, package.title, (*bands, *entries, *remembered, *own))
         _add_ledger(book, content)
     return Shared(package.tobytes(), len(entries), remarks)
+
+
+class _Told:
+    """What the book itself tells a copy, whatever its formulas come to."""
+
+    def __init__(self, book: StoredBook, calls: Calls, keep_formulas: bool):
+        self._book, self._calls, self._keep = book, calls, keep_formulas
+
+    def find(self) -> None:
+        """Find all of it now."""
+        _ = self.guards, self.places, self.inputs
+
+    @cached_property
+    def ours(self) -> set[tuple[str, int, int]]:
+        """Cells whose formula calls the catalogue."""
+        return {
+            (sheet.name, *place)
+            for sheet in self._book.sheets
+            for place, formula in sheet.cells.formulas.items()
+            if self._calls.ours(sheet, formula)
+        }
+
+    @cached_property
+    def guards(self) -> tuple[dict[tuple[str, int, int], list[str]], list]:
+        """What each formula reads of frozen cells, and cells that read one cannot tell what."""
+        return guards(self._book, self._calls.speller, self.ours)
+
+    @cached_property
+    def places(self) -> dict[str, tuple[int, int]]:
+        """Where on each sheet the line of the copy stands."""
+        return band.places(self._book, self._calls.speller)
+
+    @cached_property
+    def inputs(self) -> list[LedgerEntry]:
+        """The inputs that a copy with its formulas remembers."""
+        return ledger.inputs(self._book, self._calls.speller, self.ours) if self._keep else []
 
 
 def _freeze(
@@ -134,6 +169,7 @@ def _freeze(
     reason.
     """
     entries, fixed = [], []
+    shapes = FrozenShapes()
     for sheet in book.sheets:
         for (row, column), formula in sheet.cells.formulas.items():
             if not calls.ours(sheet, formula):
@@ -147,7 +183,7 @@ def _freeze(
             )
             entries.append(entry)
             try:
-                text = _frozen(calls, fresh, numbering, sheet, row, column)
+                text = _frozen(shapes, calls, fresh, numbering, sheet, row, column)
                 text = with_guard(text, read.get((sheet.name, row, column), []))
                 if len(text) > bounds.FORMULA_CHARACTERS:
                     raise Unfit(
@@ -193,13 +229,19 @@ def _area(formula: StoredFormula, last: tuple[int, int] | None = None) -> str:
 
 
 def _frozen(
-    calls: Calls, fresh, numbering: Numbering, sheet: StoredSheet, row: int, column: int
+    shapes: FrozenShapes,
+    calls: Calls,
+    fresh: Fresh,
+    numbering: Numbering,
+    sheet: StoredSheet,
+    row: int,
+    column: int,
 ) -> str:
     """The frozen formula of a cell; Unfit where there is none."""
     if (sheet.name, row, column) not in numbering.cells:
         raise Unfit("it cannot be read")
     text, first = numbering.cells[sheet.name, row, column]
-    return frozen(
+    return shapes.frozen(
         text,
         first,
         fresh.asked,
@@ -257,7 +299,7 @@ def _plain_rules(book: StoredBook, edits: Edits) -> None:
 
 def _bands(
     book: StoredBook,
-    calls: Calls,
+    places: dict[str, tuple[int, int]],
     edits: Edits,
     made: datetime,
     restorable: bool,
@@ -265,7 +307,7 @@ def _bands(
 ) -> list[LedgerEntry]:
     """The line on the first screen of each sheet; no style of the book is touched."""
     entries = []
-    for name, (row, column) in band.places(book, calls.speller).items():
+    for name, (row, column) in places.items():
         sheet = book.sheet(name)
         text = band.text(
             made,

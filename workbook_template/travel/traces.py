@@ -292,7 +292,7 @@ def shown_folders(book: StoredBook) -> list[str]:
                 continue
             value = book.stored(cell)
             alive = formula.text if formula and not formulas.calls(formula.text) else ""
-            texts = [alive, value if isinstance(value, str) else ""]
+            texts = [text for text in (alive, value) if isinstance(text, str) and text]
             for what, pattern in (("what looks like a password", _SECRET), ("a folder", _FOLDER)):
                 seen = next((text for text in texts if pattern.search(text)), None)
                 if seen is not None:
