@@ -8,7 +8,7 @@ refers to the cells it is about, so that rows inserted into the copy show on the
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -133,17 +133,33 @@ def status(made: str) -> str:
     return f"copy of {made[:10]}, no add-in"
 
 
-def sheet_part(ledger: Ledger) -> bytes:
-    """The hidden sheet as a worksheet part, counted and sealed with this machine's key."""
+def sheet_part(ledger: Ledger, written: Sequence[str] = ()) -> bytes:
+    """The hidden sheet as a worksheet part, counted and sealed with this machine's key.
+
+    ``written`` are the rows of its first entries, where they were made before.
+    """
     told = ("version", ledger.version, "made", ledger.made, "from", ledger.source)
     sealed = seal.digest(seal.made_key(), ledger.content)
     rows = [
         _row(1, (MARK,)),
         _row(2, (*told, "rows", float(len(ledger.entries)), "seal", sealed)),
         _row(3, HEADER, first=1),
+        *written,
+        *entry_rows(ledger.entries[len(written) :], len(written)),
     ]
-    names = {entry.sheet: escape(quoted(entry.sheet)) for entry in ledger.entries}
-    for number, entry in enumerate(ledger.entries, _FIRST):
+    return (
+        '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n<worksheet'
+        ' xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>'
+        + "".join(rows)
+        + "</sheetData></worksheet>"
+    ).encode()
+
+
+def entry_rows(entries: Sequence[LedgerEntry], before: int = 0) -> list[str]:
+    """The rows of entries that stand after ``before`` others."""
+    rows = []
+    names = {entry.sheet: escape(quoted(entry.sheet)) for entry in entries}
+    for number, entry in enumerate(entries, _FIRST + before):
         place = address(entry.row, entry.column)
         kind, content = content_of(0.0 if entry.value is None else entry.value, True)
         formula = f"<f>{names[entry.sheet]}!{place}</f>"
@@ -151,12 +167,7 @@ def sheet_part(ledger: Ledger) -> bytes:
         area = entry.area + (" dynamic" if entry.dynamic else "")
         values = (entry.kind, entry.sheet, place, entry.text or None, entry.value, area or None)
         rows.append(_row(number, (*values, _in_full(entry.value)), follows))
-    return (
-        '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n<worksheet'
-        ' xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>'
-        + "".join(rows)
-        + "</sheetData></worksheet>"
-    ).encode()
+    return rows
 
 
 def _in_full(value: Any) -> str | None:

@@ -89,7 +89,6 @@ def clean(
     needed.
     """
     said = []
-    folders = traces.shown_folders(book)
     remove_function_names(book)
     if remove_macros(book):
         said.append("the macros are left out; restore does not bring them back")
@@ -104,7 +103,7 @@ def clean(
         remove_people(book)
         said += traces.clean_properties(book)
     said += part_removal.remove_parts(book, keep_metadata)
-    return said + traces.clean_parts(book, keep_metadata) + folders
+    return said + traces.clean_parts(book, keep_metadata)
 
 
 def remove_macros(book: StoredBook) -> bool:

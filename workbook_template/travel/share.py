@@ -11,7 +11,7 @@ from pathlib import Path
 from xml.sax.saxutils import escape, quoteattr
 
 from chemcore import __version__
-from workbook_template.travel import band, bounds, formulas, ledger, privacy
+from workbook_template.travel import band, bounds, formulas, ledger, privacy, traces
 from workbook_template.travel.edits import Edits, refresh
 from workbook_template.travel.expressions import Unreadable
 from workbook_template.travel.fresh_values import Calls, Fresh, fresh_values
@@ -109,7 +109,7 @@ def shared(
     _plain_rules(book, edits)
     bands = _bands(book, told.places, edits, made, keep_formulas, [entry for entry, _ in fixed])
     edits.apply()
-    remarks += privacy.clean(book, keep_metadata, keep_links, bool(fresh.stale))
+    remarks += privacy.clean(book, keep_metadata, keep_links, bool(fresh.stale)) + told.folders
     if keep_formulas:
         remembered = told.inputs
         if len(remembered) >= bounds.REMEMBERED_INPUTS:
@@ -119,8 +119,8 @@ def shared(
             )
         when = made.strftime("%Y-%m-%d %H:%M %z")
         own = ledger.natives(book, told.ours)
-        content = Ledger(__version__, when, package.title, (*bands, *entries, *remembered, *own))
-        _add_ledger(book, content)
+        content = Ledger(__version__, when, package.title, (*remembered, *bands, *entries, *own))
+        _add_ledger(book, ledger.sheet_part(content, told.input_rows))
     return Shared(package.tobytes(), len(entries), remarks)
 
 
@@ -132,7 +132,7 @@ class _Told:
 
     def find(self) -> None:
         """Find all of it now."""
-        _ = self.guards, self.places, self.inputs
+        _ = self.guards, self.places, self.input_rows, self.folders
 
     @cached_property
     def ours(self) -> set[tuple[str, int, int]]:
@@ -158,6 +158,16 @@ class _Told:
     def inputs(self) -> list[LedgerEntry]:
         """The inputs that a copy with its formulas remembers."""
         return ledger.inputs(self._book, self._calls.speller, self.ours) if self._keep else []
+
+    @cached_property
+    def input_rows(self) -> list[str]:
+        """Their rows in the hidden sheet, which they begin."""
+        return ledger.entry_rows(self.inputs)
+
+    @cached_property
+    def folders(self) -> list[str]:
+        """Cells and names that show a folder or a password."""
+        return traces.shown_folders(self._book)
 
 
 def _freeze(
@@ -331,7 +341,7 @@ def _stretch(sheet: StoredSheet, edit, row: int, column: int) -> None:
             edit.replace(element.start, element.end, f'<{tag} ref="A1:{reach}"/>'.encode())
 
 
-def _add_ledger(book: StoredBook, content: Ledger) -> None:
+def _add_ledger(book: StoredBook, sheet: bytes) -> None:
     """The hidden sheet at the end of the book."""
     package = book.package
     taken = {name.lower() for name in book.sheet_names}
@@ -345,9 +355,7 @@ def _add_ledger(book: StoredBook, content: Ledger) -> None:
         for name in (f"xl/worksheets/spargesheet{n or ''}.xml" for n in range(bounds.PARTS + 1))
         if name not in package
     )
-    identity = add_part(
-        package, part, ledger.sheet_part(content), WORKSHEET_TYPE, book.part, "worksheet"
-    )
+    identity = add_part(package, part, sheet, WORKSHEET_TYPE, book.part, "worksheet")
     data = package[book.part]
     found = elements(data, book.part)
     used = [
