@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from udfs.hosts import engine
 from workbook_template.travel.engine_book import EngineBook
+from workbook_template.travel.evaluation import runs
 
 ROWS = 4
 #: Column F, that the formulas look through; column A holds what they read by a relative reference.
@@ -81,7 +82,8 @@ def filled(texts, read, tmp_path):
         {"date1904": False, "calls": [], "status": None, "sheets": [{"name": "Plan"}]}
     )
     cells = [[row + 1, 1, read[row]] for row in range(ROWS)]
-    book.fill([cells + [[row + 1, 6, FIGURES[row]] for row in range(ROWS)]])
+    figures = [[row + 1, 6, FIGURES[row]] for row in range(ROWS)]
+    book.fill([runs({(row, column): value for row, column, value in cells + figures})])
     for row in range(ROWS):
         book.set("Plan", row + 1, 10, texts[row])
     book.evaluate()

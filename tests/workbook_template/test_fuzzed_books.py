@@ -114,7 +114,7 @@ def originals(tmp_path_factory):
     return Originals([parts(path), parts(copy_of(path).data)])
 
 
-def made_up(book, calls=None, heard=None, before=None, numbering=None, status=""):
+def made_up(book, calls=None, heard=None, before=None, numbering=None, **_):
     """Answers without the engine; the job for it is made all the same."""
     calls = calls or share.Calls(book)
     job = _job(book, calls, before or {}, numbering or Numbering(calls))

@@ -21,6 +21,7 @@ import xlsxwriter
 from tests.workbook_template.travel_fixtures import libreoffice  # noqa: F401
 from workbook_template.travel import template_formulas, trust
 from workbook_template.travel.engine_book import EngineBook
+from workbook_template.travel.evaluation import runs
 from workbook_template.travel.ooxml.addresses import position
 
 COLUMNS = {
@@ -175,7 +176,7 @@ def by_engine():
     """What the engine gives."""
     names = {"name": "Plan"}
     book = EngineBook({"date1904": False, "calls": [], "status": "", "sheets": [names]})
-    book.fill([[[*position(place), value] for place, value in _values().items()]])
+    book.fill([runs({position(place): value for place, value in _values().items()})])
     for row, (_, text) in enumerate(FORMULAS, FIRST):
         book.set("Plan", row, COLUMN, text)
     book.evaluate()
