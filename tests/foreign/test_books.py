@@ -140,3 +140,17 @@ def test_a_real_book_is_shared_and_comes_back(tmp_path, make):
     assert values(copy)["Plan", 1, 7] == books.DOSE
     back = restored(Package(copy, "copy.xlsx"))
     assert values(back.data)["Plan", 1, 7] == books.DOSE and not back.inputs and not back.answers
+
+
+@pytest.mark.parametrize("name", ["Sheet (2)", "Cell (2)", "Now (old)", "it's (2)", 'Sum "S (2)"'])
+def test_a_word_before_a_bracket_in_the_name_of_a_sheet_is_no_function(tmp_path, name):
+    def fill(book, sheet):
+        other = "'" + name.replace("'", "''") + "'"
+        sheet.write_formula("H1", f'=ACID_DOSE({other}!A1,7.5,5.5,301,"lactic",88)', None, 1.0)
+        sheet.write_formula("I1", f"={other}!A1+G1", None, 102.0)
+        book.add_worksheet(name).write("A1", 101.0)
+
+    path = books.with_dose(tmp_path / "book.xlsx", fill, stored=1.0)
+    assert recalculate(path).warning is None
+    found = values(path.read_bytes())
+    assert (found["Plan", 1, 8], found["Plan", 1, 9]) == (books.DOSE, 101.0 + books.DOSE)

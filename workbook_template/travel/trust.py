@@ -41,7 +41,8 @@ HOST = frozenset(
 #: Functions whose result may depend on cells that their text does not name.
 FAR = frozenset(("INDIRECT", "OFFSET"))
 _NAMES = re.compile(r"([^\W\d][\w.]*)'?\s*\(")
-_STRING = re.compile(r'"[^"]*"')
+#: Texts, and the names of sheets in quotes: ``'Now (2)'!A1`` calls nothing.
+_QUOTED = re.compile(r"""(?:"[^"]*")|'(?:[^']|'')*'(?=!)""")
 _OWN_PLACE = re.compile(r"\b(?:ROW|COLUMN)\s*\(\s*\)", re.IGNORECASE)
 _TEXT = re.compile(r"\bTEXT\s*\(", re.IGNORECASE)
 _MATCH = re.compile(r"\bMATCH\s*\(", re.IGNORECASE)
@@ -53,10 +54,10 @@ _PLAIN_FORMAT = re.compile(r'"(?:0|0\.0+)%?"\s*\)', re.IGNORECASE)
 @lru_cache(maxsize=50_000)
 def functions(text: str) -> frozenset[str]:
     """Native functions of a formula, in capitals and without Excel's marks; those named in a text
-    do not count.
+    or in the name of a sheet do not count.
     """
     found = set()
-    for name in _NAMES.findall(_STRING.sub('""', text)):
+    for name in _NAMES.findall(_QUOTED.sub('""', text)):
         if catalogue_name(name) is None and name.upper() != ASKED:
             name = name.upper().removeprefix("_XLFN.").removeprefix("_XLWS.")
             found.add(name)
@@ -106,7 +107,7 @@ def _arguments(text: str, function: re.Pattern[str]) -> Iterator[list[str]]:
 def unsure(text: str) -> str | None:
     """Why the engine is not relied on for a formula once what it reads has changed, or None."""
     others = functions(text) - KNOWN - CLOCK - {"TEXT"}
-    plain = _STRING.sub('""', text)
+    plain = _QUOTED.sub('""', text)
     if any(len(given) > 1 for given in _arguments(plain, _SUMPRODUCT)):
         # of unlike sizes they are an error in Calc, not in the engine
         others |= {"SUMPRODUCT of several arrays"}
