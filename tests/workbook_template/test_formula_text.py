@@ -243,6 +243,32 @@ def test_names_and_table_references_become_addresses(tmp_path):
         == "SUM(Plan!J2:L4,Plan!J1:L4,Plan!J2:L4)"
     )
     assert spelled("Doses[Nothing]", "Plan", 9, 1) == "Doses[Nothing]"
+    assert spelled("Doses[@Litres]", "Plan", 9, 1) == "Doses[@Litres]"
+
+
+@pytest.mark.parametrize(
+    ("rows", "area"),
+    [
+        ("[#Headers],[#Data]", "K1:K4"),
+        ("[#Data],[#Totals]", "K2:K5"),
+        ("[#Totals],[#Data]", "K2:K5"),
+        ("[#Data]", "K2:K4"),
+        ("[#All]", "K1:K5"),
+        ("[#Totals]", "K5"),
+        ("[#Headers],[#Totals]", None),
+        ("[#This Row],[#Totals]", None),
+        ("[#Elsewhere]", None),
+    ],
+)
+def test_rows_of_a_table_that_are_named_together_are_read_together(tmp_path, rows, area):
+    def extra(_, sheet):
+        columns = [{"header": "ml"}, {"header": "#, no'"}]
+        sheet.add_table("J1:K5", {"name": "T", "columns": columns, "total_row": True})
+
+    book = StoredBook(Package.read(plan(tmp_path / "t.xlsx", 1, extra, settled=False)))
+    text = f"T[{rows},['#, no'']]"
+    spelled = Speller(book).spelled(text, "Plan", 3, 1)
+    assert spelled == (f"Plan!{area}" if area else text)
 
 
 _PIECES = st.sampled_from(
