@@ -230,11 +230,14 @@ def test_names_and_table_references_become_addresses(tmp_path):
         book.define_name("Rate", "=Plan!$A$1")
         book.define_name("Plan!Local", "=Rate*2")
         book.define_name("Left", "=Plan!A1")
+        book.define_name("Twice", "=Plan!$A$1")
+        book.define_name("Plan!Twice", "=Plan!$B$1")
 
     book = StoredBook(Package.read(plan(tmp_path / "t.xlsx", 1, extra, settled=False)))
     spelled = Speller(book).spelled
     assert spelled("Rate+Local", "Plan", 3, 3) == "Plan!$A$1+(Plan!$A$1*2)"
     assert spelled("Left", "Plan", 3, 3) == "Plan!C3"
+    assert spelled("Twice+[0]!Twice+Plan!Twice", "Plan", 3, 3) == "Plan!$B$1+Plan!$A$1+Plan!$B$1"
     assert spelled('SUM(Doses[Litres])&"Rate"', "Plan", 9, 1) == 'SUM(Plan!J2:J4)&"Rate"'
     assert spelled("Doses[[#This Row],[pH '[now']]]", "Plan", 3, 1) == "Plan!K3"
     assert spelled("[@Litres]+Doses[@[Litres]]", "Plan", 3, 11) == "Plan!J3+Plan!J3"

@@ -26,10 +26,12 @@ class Speller:
 
     def find(self, sheet: str, token: Token) -> Name | None:
         """The defined name that a piece of a formula on ``sheet`` means; the sheet's own before the
-        book's.
+        book's, but for ``[0]!name``, which is the book's.
         """
         if token.kind not in ("name", "call"):
             return None
+        if token.prefix and token.prefix.strip("'") == "[0]":
+            return self.names.get((None, token.core.upper()))
         local = (sheet_of(token.prefix) or sheet).lower()
         return self.names.get((local, token.core.upper())) or self.names.get(
             (None, token.core.upper())
