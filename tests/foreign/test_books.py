@@ -154,3 +154,23 @@ def test_a_word_before_a_bracket_in_the_name_of_a_sheet_is_no_function(tmp_path,
     assert recalculate(path).warning is None
     found = values(path.read_bytes())
     assert (found["Plan", 1, 8], found["Plan", 1, 9]) == (books.DOSE, 101.0 + books.DOSE)
+
+
+@pytest.mark.parametrize(
+    "cells", ["G1:last", "Plan!G1:Plan!G3", "G1:CHOOSE(1,G3)", "G1 : G3", "(G1):(G3)"]
+)
+def test_a_figure_over_all_cells_between_two_is_named_where_one_of_them_changed(tmp_path, cells):
+    def fill(book, sheet):
+        book.define_name("last", "=Plan!$G$3")
+        for row in (2, 3):
+            sheet.write_row(row - 1, 0, books.WATER)
+            text = books.DOSE_OF.format(row)
+            sheet.write_formula(row - 1, 6, text, None, 1.0 if row == 2 else books.DOSE)
+        sheet.write_formula("I1", f"=CEILING(SUM({cells}),1)", None, 93.0)
+
+    path = books.with_dose(tmp_path / "book.xlsx", fill)
+    result = recalculate(path)
+    found = values(path.read_bytes())
+    assert found["Plan", 2, 7] == books.DOSE
+    assert found["Plan", 1, 9] == 93.0
+    assert result.warning and "Plan!I1" in result.warning

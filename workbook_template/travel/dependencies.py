@@ -41,8 +41,8 @@ def areas(text: str, own: int, numbers: dict[str, int]) -> list[Area] | None:
                 return None
         elif token.kind in ("table", "name") and token.core.upper() not in ("TRUE", "FALSE"):
             return None
-        elif token.kind == "other" and token.text == "#":  # all cells that a formula fills
-            return None
+        elif token.kind == "other" and token.text in ("#", ":"):
+            return None  # all cells that a formula fills, or all between two references
     return found
 
 
