@@ -157,16 +157,26 @@ def test_a_word_before_a_bracket_in_the_name_of_a_sheet_is_no_function(tmp_path,
 
 
 @pytest.mark.parametrize(
-    "cells", ["G1:last", "Plan!G1:Plan!G3", "G1:CHOOSE(1,G3)", "G1 : G3", "(G1):(G3)"]
+    "total",
+    [
+        "SUM(G1:last)",
+        "SUM(Plan!G1:Plan!G3)",
+        "SUM(G1:CHOOSE(1,G3))",
+        "SUM(G1 : G3)",
+        "SUM((G1):(G3))",
+        'SUMIF(E1:E3,"lactic",G1)',
+        'SUMIF(E1:E3,"lactic",(G1))',
+        '3*AVERAGEIF(E1:E3,"lactic",G1:H1)',
+    ],
 )
-def test_a_figure_over_all_cells_between_two_is_named_where_one_of_them_changed(tmp_path, cells):
+def test_a_figure_over_cells_that_are_not_written_out_is_named_where_one_changed(tmp_path, total):
     def fill(book, sheet):
         book.define_name("last", "=Plan!$G$3")
         for row in (2, 3):
             sheet.write_row(row - 1, 0, books.WATER)
             text = books.DOSE_OF.format(row)
             sheet.write_formula(row - 1, 6, text, None, 1.0 if row == 2 else books.DOSE)
-        sheet.write_formula("I1", f"=CEILING(SUM({cells}),1)", None, 93.0)
+        sheet.write_formula("I1", f"=CEILING({total},1)", None, 93.0)
 
     path = books.with_dose(tmp_path / "book.xlsx", fill)
     result = recalculate(path)
