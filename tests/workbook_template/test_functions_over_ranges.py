@@ -1,0 +1,84 @@
+"""Functions of single values that are handed several: each figure is that of the programs, or it is
+named.
+"""
+
+import pytest
+import xlsxwriter
+
+from tests.foreign.books import as_saved
+from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
+from tests.workbook_template.travelling import fresh, values
+from udfs import call
+from workbook_template.travel import trust
+from workbook_template.travel.fresh_values import fresh_values
+from workbook_template.travel.ooxml.package import Package
+from workbook_template.travel.ooxml.stored_book import StoredBook
+
+pytestmark = pytest.mark.usefixtures("quick_engine")
+
+NUMBERS, TEXTS, GIVEN = [100.0, 150.0, 200.0, 250.0], ["ab", "abcd", "ab", "abc"], [3.0, "", 0.0]
+#: Array formulas over A (numbers), C (texts) and G (a number, an empty text, zero, a blank), with
+#: their answers by hand.
+TRUTH = {
+    "SUM(ISNUMBER(G1:G4)*A1:A4)": 300.0,
+    "SUMPRODUCT(ISNUMBER(G1:G4)*A1:A4)": 300.0,
+    "AVERAGE(IF(ISNUMBER(G1:G4),A1:A4))": 150.0,
+    "COUNT(IF(LEN(C1:C4)>2,A1:A4))": 2.0,
+    "MAX(IF(ISBLANK(G1:G4),A1:A4,0))": 250.0,
+    "SUM(LEN(C1:C4))": 11.0,
+    'SUM((LEFT(C1:C4,3)="abc")*1)': 2.0,
+    'SUM(ISNUMBER(SEARCH("c",C1:C4))*1)': 2.0,
+    "SUM(ROUND(A1:A4/3,0))": 233.0,
+    "SUM(NOT(A1:A4>120)*1)": 1.0,
+    "MIN(IF(A1:A4>120,ROW(A1:A4)))": 2.0,
+    'SUM(SUMIF(C1:C4,{"ab","abc"},A1:A4))': 550.0,
+    "SUM(LARGE(A1:A4,{1,2}))": 450.0,
+    "INDEX(A1:A4,MATCH(TRUE,LEN(C1:C4)>2,0))": 150.0,
+    "SUM(MATCH(C1:C4,C1:C4,0))": 8.0,
+    "SUM(IFERROR(1/ABS(G1:G4),0))": 1 / 3,
+    # and those that the engine does know
+    "SUM((A1:A4>120)*A1:A4)": 600.0,
+    'MAX(IF(C1:C4="ab",A1:A4))': 200.0,
+    "INDEX(A1:A4,MATCH(1,(A1:A4>120)*1,0))": 150.0,
+    "SUM(IFERROR(1/A1:A4,0))": sum(1 / number for number in NUMBERS),
+}
+KNOWN = list(TRUTH)[-4:]
+
+
+def book(path, texts, stored=None):
+    """A book with array formulas in column I; as a program saved it where it has values."""
+    with xlsxwriter.Workbook(path) as made:
+        sheet = made.add_worksheet("Plan")
+        sheet.write_column("A1", NUMBERS)
+        sheet.write_column("C1", TEXTS)
+        sheet.write_column("G1", GIVEN)
+        sheet.write_string("G2", "")
+        for row, text in enumerate(texts):
+            value = stored[row] if stored else 0
+            sheet.write_array_formula(row, 8, row, 8, f"{{={text}}}", None, value)
+    return as_saved(path) if stored else path
+
+
+def test_an_answer_without_a_stored_one_is_right_or_named(tmp_path):
+    found = fresh(book(tmp_path / "book.xlsx", TRUTH))
+    rows = {text: ("Plan", row, 9) for row, text in enumerate(TRUTH, 1)}
+    given = {text: found[place] for text, place in rows.items() if place in found}
+    assert given == {text: pytest.approx(TRUTH[text], rel=1e-12) for text in given}
+    assert set(given) >= set(KNOWN)
+
+
+def test_a_figure_of_ours_is_right_or_refused(tmp_path):
+    dose = 'ACID_DOSE(A1:A4,7.5,5.5,300,"lactic",88)'
+    doses = [call("ACID_DOSE", one, 7.5, 5.5, 300.0, "lactic", 88.0) for one in NUMBERS]
+    texts = [f"AVERAGE(IF(ISNUMBER(G1:G4),{dose}))", f"SUM({dose}*(A1:A4>120))"]
+    right = [(doses[0] + doses[2]) / 2, sum(doses[1:])]
+    path = book(tmp_path / "book.xlsx", texts, right)
+    found = fresh_values(StoredBook(Package.read(path)))
+    assert [place[:3] for place in found.failed] == [("Plan", 1, 9)]
+    assert found.values["Plan", 2, 9] == pytest.approx(right[1], rel=1e-12)
+    assert values(path.read_bytes())["Plan", 1, 9] == right[0]
+
+
+@pytest.mark.parametrize("text", ["LEN(A1)", "ROUND(SUM(A1:A4),1)", "IF(LEN(C1)>2,SUM(A1:A4),0)"])
+def test_a_single_value_beside_a_range_is_relied_on(text):
+    assert trust.known(text)
