@@ -82,3 +82,14 @@ def test_a_figure_of_ours_is_right_or_refused(tmp_path):
 @pytest.mark.parametrize("text", ["LEN(A1)", "ROUND(SUM(A1:A4),1)", "IF(LEN(C1)>2,SUM(A1:A4),0)"])
 def test_a_single_value_beside_a_range_is_relied_on(text):
     assert trust.known(text)
+
+
+def test_texts_and_truths_in_a_product_of_cells_are_counted_by_no_program(tmp_path):
+    """By hand: TRUE and a number that is a text are none."""
+    path = tmp_path / "book.xlsx"
+    with xlsxwriter.Workbook(path) as made:
+        sheet = made.add_worksheet("Plan")
+        sheet.write_column("A1", [2.0, True])
+        sheet.write_string("A3", "5")
+        sheet.write_formula("C1", "=SUMPRODUCT(A1:A3)")
+    assert fresh(path).get(("Plan", 1, 3), 2.0) == 2.0

@@ -63,6 +63,8 @@ _QUOTED = re.compile(r"""(?:"[^"]*")|'(?:[^']|'')*'(?=!)""")
 _OWN_PLACE = re.compile(r"\b(?:ROW|COLUMN)\s*\(\s*\)", re.IGNORECASE)
 _TEXT = re.compile(r"\bTEXT\s*\(", re.IGNORECASE)
 _MATCH = re.compile(r"\bMATCH\s*\(", re.IGNORECASE)
+#: What makes something else of the cells of a reference.
+_CELLS = frozenset("+-*/^&=<>({")
 _SUMPRODUCT = re.compile(r"\bSUMPRODUCT\s*\(", re.IGNORECASE)
 #: The formats of TEXT that every program reads alike.
 _PLAIN_FORMAT = re.compile(r'"(?:0|0\.0+)%?"\s*\)', re.IGNORECASE)
@@ -125,9 +127,13 @@ def unsure(text: str) -> str | None:
     """Why the engine is not relied on for a formula once what it reads has changed, or None."""
     others = functions(text) - KNOWN - CLOCK - {"TEXT"}
     plain = _QUOTED.sub('""', text)
-    if any(len(given) > 1 for given in _arguments(plain, _SUMPRODUCT)):
+    products = list(_arguments(plain, _SUMPRODUCT))
+    if any(len(given) > 1 for given in products):
         # of unlike sizes they are an error in Calc, not in the engine
         others |= {"SUMPRODUCT of several arrays"}
+    if any(_CELLS.isdisjoint(given[0]) for given in products):
+        # the programs pass over TRUE and numbers that are texts, the engine counts them
+        others |= {"SUMPRODUCT of cells as they are"}
     if any(
         [one.strip() for one in given[2:]] not in (["0"], ["FALSE"])
         for given in _arguments(plain, _MATCH)
