@@ -79,6 +79,55 @@ def test_a_figure_of_ours_is_right_or_refused(tmp_path):
     assert values(path.read_bytes())["Plan", 1, 9] == right[0]
 
 
+#: What stands around a dose for each of four rows, the second of which has no volume; and whether
+#: the engine knows it.
+AROUND = {
+    "IF(ISNUMBER({0}),{0},0)": False,
+    "ROUND({0},1)": False,
+    "IF(ISTEXT({0}),1,0)": False,
+    "LEN({0})": False,
+    "IFERROR({0}*2,0)": True,
+    "IF({0}>60,{0},60)": True,
+}
+
+
+@pytest.mark.parametrize("rows", ["A1:A4", "alk"])
+def test_no_dose_of_an_array_becomes_a_zero(tmp_path, rows):
+    """Nothing is stored; by hand from the doses themselves."""
+    path = tmp_path / "book.xlsx"
+    dose = f'ACID_DOSE({rows},7.5,5.5,B1:B4,"lactic",88)'
+    with xlsxwriter.Workbook(path) as made:
+        sheet = made.add_worksheet("Plan")
+        made.define_name("alk", "=Plan!$A$1:$A$4")
+        sheet.write_column("A1", NUMBERS)
+        sheet.write_column("B1", [300.0, "x", 300.0, 300.0])
+        for at, text in enumerate(AROUND):
+            sheet.write_array_formula(0, 3 + at, 3, 3 + at, f"{{={text.format(dose)}}}")
+    found = fresh_values(StoredBook(Package.read(path)))
+    failed = {place[2] - 4 for place in found.failed}
+    assert failed == {at for at, known in enumerate(AROUND.values()) if not known}
+    doses = [call("ACID_DOSE", one, 7.5, 5.5, 300.0, "lactic", 88.0) for one in NUMBERS]
+    assert [found.values["Plan", row, 8] for row in (1, 3, 4)] == [
+        pytest.approx(doses[row - 1] * 2) for row in (1, 3, 4)
+    ]
+    assert [found.values["Plan", row, 9] for row in (1, 3, 4)] == [
+        pytest.approx(max(doses[row - 1], 60.0)) for row in (1, 3, 4)
+    ]
+
+
+def test_copies_of_a_formula_are_told_apart_by_what_is_an_area_in_them(tmp_path):
+    path = tmp_path / "book.xlsx"
+    with xlsxwriter.Workbook(path) as made:
+        sheet = made.add_worksheet("Plan")
+        sheet.write_column("A1", NUMBERS)
+        for row, cells in enumerate(("A1", "A2", "A1:A2", "A3")):
+            dose = f'ACID_DOSE({cells},7.5,5.5,300,"lactic",88)'
+            sheet.write_formula(row, 2, f"=IF(ISNUMBER({dose}),{dose},0)")
+    found = fresh_values(StoredBook(Package.read(path)))
+    assert [place[1] for place in found.failed] == [3]
+    assert all(found.values["Plan", row, 3] > 40 for row in (1, 2, 4))
+
+
 @pytest.mark.parametrize("text", ["LEN(A1)", "ROUND(SUM(A1:A4),1)", "IF(LEN(C1)>2,SUM(A1:A4),0)"])
 def test_a_single_value_beside_a_range_is_relied_on(text):
     assert trust.known(text)

@@ -33,8 +33,9 @@ class Piece:
 class Call:
     """A call or a group: what stands before its arguments, the arguments, what stands after them.
 
-    ``ours`` names the catalogue's function, ``number`` the call among all of the book; ``native``
-    is the name of any other function in capitals, nothing for round brackets and braces.
+    ``ours`` names the catalogue's function, ``number`` the call among all of the book, ``several``
+    says whether it gives more than one answer; ``native`` is the name of any other function in
+    capitals, nothing for round brackets and braces.
     """
 
     head: str
@@ -43,6 +44,7 @@ class Call:
     ours: str | None = None
     native: str = ""
     number: int = -1
+    several: bool = False
 
 
 Node = Piece | Call

@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from functools import lru_cache
 
 from workbook_template.travel.calls import catalogue_name
-from workbook_template.travel.expressions import Node, Piece, Unreadable, parsed
-from workbook_template.travel.recording import ASKED
+from workbook_template.travel.expressions import Unreadable, parsed
+from workbook_template.travel.several import ASKED, EACH, spread
 
 #: Functions on which the engine is relied on: over arguments of every kind (negative, zero, blank,
 #: text, at the bounds) its answer is that of LibreOffice or Gnumeric, see the test of the relied
@@ -28,21 +28,6 @@ KNOWN = frozenset(
     SUBSTITUTE SUM SUMIF SUMIFS SUMPRODUCT SUMSQ SWITCH T TAN TRANSPOSE TRIM TRUE TRUNC UPPER
     VAR YEAR""".split()
 )
-#: Those of them that make one answer of any number of cells; those that the engine works out for
-#: each of several cells; and those that take several cells as some of their arguments.
-_WHOLE = frozenset(
-    """AND AVERAGE COLUMNS COUNT COUNTA COUNTBLANK INTERCEPT MAX MEDIAN MIN OR PRODUCT ROWS SLOPE
-    STDEV SUM SUMPRODUCT SUMSQ VAR""".split()
-)
-_EACH = frozenset(("IF", "IFERROR"))
-_WHOLE_AT = {
-    **dict.fromkeys(("COUNTIF", "INDEX", "LARGE", "SMALL", "TRANSPOSE"), (0,)),
-    **dict.fromkeys(("AVERAGEIF", "SUMIF"), (0, 2)),
-    "COUNTIFS": range(0, 254, 2),
-    **dict.fromkeys(("AVERAGEIFS", "SUMIFS"), (0, *range(1, 254, 2))),
-    "CHOOSE": range(1, 255),
-    "MATCH": (1,),
-}
 #: Their answer depends on the clock or on chance, so the stored one says nothing.
 CLOCK = frozenset("NOW RAND RANDARRAY RANDBETWEEN TODAY".split())
 #: Their answer depends on what only the spreadsheet program has: its screen, its settings, the
@@ -77,7 +62,7 @@ def functions(text: str) -> frozenset[str]:
     """
     found = set()
     for name in _NAMES.findall(_QUOTED.sub('""', text)):
-        if catalogue_name(name) is None and name.upper() != ASKED:
+        if catalogue_name(name) is None and name.upper() not in (ASKED, EACH):
             name = name.upper().removeprefix("_XLFN.").removeprefix("_XLWS.")
             found.add(name)
     return frozenset(found)
@@ -140,7 +125,7 @@ def unsure(text: str) -> str | None:
     ):
         # the programs pass over errors on the way (MATCH(2, 1/...)), the engine does not
         others |= {"MATCH for the nearest"}
-    if ":" in plain or "{" in plain:
+    if ":" in plain or "{" in plain or EACH in plain:
         others |= {f"{name} over several cells" for name in _spread(_DIGITS.sub("1", plain))}
     if not others:
         return None
@@ -149,41 +134,13 @@ def unsure(text: str) -> str | None:
 
 @lru_cache(maxsize=20_000)
 def _spread(text: str) -> frozenset[str]:
-    """Functions of single values that a formula calls with several cells, of which the engine takes
-    the first where the programs take each, or the one of the formula's row.
-
-    The text is one without strings and with a 1 for each number, so that copies are one.
+    """Functions of single values that are handed several by a formula, which is without strings
+    and has a 1 for each number, so that copies are one.
     """
-    found: set[str] = set()
     try:
-        nodes = parsed(text)
+        return spread(parsed(text))
     except Unreadable:
         return frozenset(("a formula that cannot be read",))
-    _several(nodes, found)
-    return frozenset(found)
-
-
-def _several(nodes: list[Node], found: set[str]) -> bool:
-    """Whether a piece of a formula is several cells or values; ``found`` is told of functions that
-    take them one by one.
-    """
-    several = False
-    for node in nodes:
-        if isinstance(node, Piece):
-            several |= ":" in node.text
-            continue
-        given = [_several(argument, found) for argument in node.arguments]
-        name = node.native.removeprefix("_XLWS.")
-        if node.ours or name == ASKED or name in _WHOLE:
-            continue
-        if node.head == "{" or name in _EACH or not name:
-            several |= node.head == "{" or any(given)
-        elif any(many and at not in _WHOLE_AT.get(name, ()) for at, many in enumerate(given)):
-            found.add(name)
-            several = True
-        else:
-            several |= name == "TRANSPOSE"
-    return several
 
 
 def known(text: str) -> bool:

@@ -1,0 +1,92 @@
+"""Functions of single values that a formula hands several: the embedded engine takes the first of
+them, where the programs take each, or the one of the formula's row.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from udfs import CATALOGUE
+from udfs.arguments import Quantity, Word
+from workbook_template.travel.expressions import Call, Node, Piece, Unreadable, parsed
+
+#: What the engine knows the numbered calls of the catalogue by: those that give one answer, and
+#: those that give several.
+ASKED, EACH = "SPARGESHEET.ASKED", "SPARGESHEET.EACH"
+#: Functions that make one answer of any number of cells; those that the engine works out for each
+#: of several cells; and those that take several cells as some of their arguments.
+_WHOLE = frozenset(
+    """AND AVERAGE COLUMNS COUNT COUNTA COUNTBLANK INTERCEPT MAX MEDIAN MIN OR PRODUCT ROWS SLOPE
+    STDEV SUM SUMPRODUCT SUMSQ VAR""".split()
+)
+_EACH = frozenset(("IF", "IFERROR"))
+_WHOLE_AT = {
+    **dict.fromkeys(("COUNTIF", "INDEX", "LARGE", "SMALL", "TRANSPOSE"), (0,)),
+    **dict.fromkeys(("AVERAGEIF", "SUMIF"), (0, 2)),
+    "COUNTIFS": range(0, 254, 2),
+    **dict.fromkeys(("AVERAGEIFS", "SUMIFS"), (0, *range(1, 254, 2))),
+    "CHOOSE": range(1, 255),
+    "MATCH": (1,),
+}
+
+
+def spread(nodes: list[Node], spell: Callable[[str], str] | None = None) -> frozenset[str]:
+    """Native functions of single values among nodes that are handed several."""
+    found: set[str] = set()
+    _several(nodes, found, spell)
+    return frozenset(found)
+
+
+def gives_several(one: Call, spell: Callable[[str], str] | None = None) -> bool:
+    """Whether a call of the catalogue gives more than one answer.
+
+    Parameters
+    ----------
+    one
+        The call.
+    spell
+        Spells out a name or a table reference; left out: none of them is several cells.
+    """
+    return _of_ours(one, [_several(argument, set(), spell) for argument in one.arguments])
+
+
+def _of_ours(one: Call, given: list[bool]) -> bool:
+    entry = CATALOGUE[one.ours or ""]
+    return entry.cells > 1 or any(
+        many and isinstance(argument.kind, (Quantity, Word))
+        for many, argument in zip(given, entry.arguments)
+    )
+
+
+def _several(nodes: list[Node], found: set[str], spell: Callable[[str], str] | None) -> bool:
+    """Whether a piece of a formula is several cells or values; ``found`` is told of functions."""
+    several = False
+    for node in nodes:
+        if isinstance(node, Piece):
+            several |= ":" in node.text or (
+                spell is not None
+                and node.token.kind in ("name", "table")
+                and _spelled_several(spell(node.text))
+            )
+            continue
+        given = [_several(argument, found, spell) for argument in node.arguments]
+        name = node.native.removeprefix("_XLWS.")
+        if node.ours:
+            several |= _of_ours(node, given)
+        elif name == ASKED or name in _WHOLE:
+            continue
+        elif node.head == "{" or name in ("TRANSPOSE", EACH):
+            several = True
+        elif not name or name in _EACH:
+            several |= any(given)
+        elif any(many and at not in _WHOLE_AT.get(name, ()) for at, many in enumerate(given)):
+            found.add(name)
+            several = True
+    return several
+
+
+def _spelled_several(text: str) -> bool:
+    try:
+        return _several(parsed(text), set(), None)
+    except Unreadable:
+        return True
