@@ -5,7 +5,7 @@ named.
 import pytest
 import xlsxwriter
 
-from tests.foreign.books import as_saved
+from tests.foreign.books import DOSE, as_saved
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import fresh, values
 from udfs import call
@@ -142,3 +142,42 @@ def test_texts_and_truths_in_a_product_of_cells_are_counted_by_no_program(tmp_pa
         sheet.write_string("A3", "5")
         sheet.write_formula("C1", "=SUMPRODUCT(A1:A3)")
     assert fresh(path).get(("Plan", 1, 3), 2.0) == 2.0
+
+
+#: Formulas that are no array formulas, in rows 1 and 2; what each program shows there.
+ROWS = [
+    ("IF(A$1:A$2>120,{dose},0)", [0.0, DOSE]),
+    ("{dose}*A$1:A$2", [100.0 * DOSE, 150.0 * DOSE]),
+    ("ACID_NEEDED(A$1:A$2*2,0)", [200.0, 300.0]),
+    ("SUM((A$1:A$2>120)*A$1:A$2)", [0.0, 150.0]),
+]
+
+
+@pytest.mark.parametrize(("text", "shown"), ROWS)
+def test_a_range_where_one_cell_is_meant_keeps_its_figures(tmp_path, text, shown):
+    """The cell of the formula's own row counts; the engine would take all, or the first."""
+    path = tmp_path / "book.xlsx"
+    with xlsxwriter.Workbook(path) as made:
+        sheet = made.add_worksheet("Plan")
+        sheet.write_column("A1", NUMBERS[:2])
+        for row, value in enumerate(shown):
+            dose = 'ACID_DOSE(101,7.5,5.5,301,"lactic",88)'
+            sheet.write_formula(row, 2, "=" + text.format(dose=dose), None, value)
+    found = fresh_values(StoredBook(Package.read(as_saved(path))))
+    assert ("Plan", 1, 3) not in found.values and ("Plan", 2, 3) not in found.values
+    assert len(found.failed) + found.kept == 2
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "SUMPRODUCT((A1:A4>120)*A1:A4)",
+        "MAX(INDEX((A1:A4>120)*A1:A4,0))",
+        "SUM(A1:A4)*2+COUNTIF(A1:A4,A1)",
+        "SUM(IF(A1>120,A1:A4,C1:C4))",
+        "INDEX(A1:A4,2,1)*INDEX(A1:A4,1,1)",
+        "ROWS(A$1:A1)-1",
+    ],
+)
+def test_a_range_that_is_taken_whole_is_worked_out(text):
+    assert trust.beyond(text, False, False) is None

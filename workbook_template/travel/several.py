@@ -30,6 +30,14 @@ _WHOLE_AT = {
 }
 
 
+#: Functions that work out an argument of theirs as an array also in a formula that is none.
+_FORCING = {
+    "INDEX": (0,),
+    **dict.fromkeys(("INTERCEPT", "SLOPE", "SUMPRODUCT", "TRANSPOSE"), range(255)),
+}
+_OPERATORS = frozenset("+-*/^&=<>%")
+
+
 def spread(nodes: list[Node], spell: Callable[[str], str] | None = None) -> frozenset[str]:
     """Native functions of single values among nodes that are handed several."""
     found: set[str] = set()
@@ -90,3 +98,34 @@ def _spelled_several(text: str) -> bool:
         return _several(parsed(text), set(), None)
     except Unreadable:
         return True
+
+
+def meets_row(nodes: list[Node]) -> bool:
+    """Whether a formula that is no array formula works with an area of which it means one cell.
+
+    ``A1:A9*2`` is twice the cell of the formula's own row in all programs, and an error beside it;
+    the engine works out all nine.
+    """
+    found: list[bool] = []
+    _ranged(nodes, found)
+    return bool(found)
+
+
+def _ranged(nodes: list[Node], found: list[bool]) -> bool:
+    """Whether a piece of a formula is an area; ``found`` is told of one that is worked with."""
+    ranged = False
+    for node in nodes:
+        if isinstance(node, Piece):
+            ranged |= node.token.kind == "reference" and ":" in node.token.core
+            continue
+        forced = _FORCING.get(node.native, ())
+        given = [
+            at not in forced and _ranged(argument, found)
+            for at, argument in enumerate(node.arguments)
+        ]
+        if node.native == "IF" and given[0]:
+            found.append(True)
+        ranged |= any(given) and (node.head == "(" or node.native in ("CHOOSE", "IF"))
+    if ranged and any(isinstance(node, Piece) and node.text in _OPERATORS for node in nodes):
+        found.append(True)
+    return ranged

@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from functools import lru_cache
 
 from workbook_template.travel.calls import catalogue_name
-from workbook_template.travel.expressions import Unreadable, parsed
-from workbook_template.travel.several import ASKED, EACH, spread
+from workbook_template.travel.expressions import Call, Unreadable, parsed
+from workbook_template.travel.several import ASKED, EACH, meets_row, spread
 
 #: Functions on which the engine is relied on: over arguments of every kind (negative, zero, blank,
 #: text, at the bounds) its answer is that of LibreOffice or Gnumeric, see the test of the relied
@@ -41,6 +41,8 @@ HOST = frozenset(
 )
 #: Functions whose result may depend on cells that their text does not name.
 FAR = frozenset(("INDIRECT", "OFFSET"))
+#: What stands around a formula of ours that is no array formula, on its way to the engine.
+_FIRST = "INDEX(", ",1,1)"
 _DIGITS = re.compile(r"\d+")
 _NAMES = re.compile(r"([^\W\d][\w.]*)'?\s*\(")
 #: Texts, and the names of sheets in quotes: ``'Now (2)'!A1`` calls nothing.
@@ -90,6 +92,9 @@ def beyond(text: str, array: bool, hidden: bool) -> str | None:
         return f"it uses {', '.join(found)}, which only a spreadsheet program can answer"
     if array and _OWN_PLACE.search(text):
         return "it is an array formula that asks for its own place"
+    first = text.startswith(_FIRST[0]) and text.endswith(_FIRST[1])
+    if not array and ":" in text and _meets_row(_DIGITS.sub("1", _QUOTED.sub('""', text)), first):
+        return "it works with a whole range where the programs take the cell of its row"
     return None
 
 
@@ -130,6 +135,20 @@ def unsure(text: str) -> str | None:
     if not others:
         return None
     return f"it uses {', '.join(sorted(others))}, on which the embedded engine is not relied on"
+
+
+@lru_cache(maxsize=20_000)
+def _meets_row(text: str, first: bool) -> bool:
+    """Whether a formula, as :func:`_spread` takes it, works with an area of which it means one
+    cell; ``first``: what takes the first of its answers may stand around it.
+    """
+    try:
+        nodes = parsed(text)
+    except Unreadable:
+        return True
+    if first and len(nodes) == 1 and isinstance(nodes[0], Call):
+        nodes = nodes[0].arguments[0]
+    return meets_row(nodes)
 
 
 @lru_cache(maxsize=20_000)
