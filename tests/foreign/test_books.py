@@ -184,3 +184,20 @@ def test_a_figure_over_cells_that_are_not_written_out_is_named_where_one_changed
     assert found["Plan", 2, 7] == books.DOSE
     assert found["Plan", 1, 9] == 93.0
     assert result.warning and "Plan!I1" in result.warning
+
+
+def test_a_sentence_in_place_of_a_number_goes_through_text_as_it_is(tmp_path):
+    """All programs leave a text that is no number as it is in TEXT, also one with numbers in it."""
+
+    def fill(_, sheet):
+        sheet.write_row("A2", (*books.WATER[:3], "x", *books.WATER[4:]))
+        for row in (1, 2):
+            dose = books.DOSE_OF.format(row)[1:]
+            sheet.write_formula(row - 1, 8, f'="Add "&TEXT({dose},"0.0")')
+
+    path = books.with_dose(tmp_path / "book.xlsx", fill)
+    recalculate(path)
+    found = values(path.read_bytes())
+    sentence = call("ACID_DOSE", *books.WATER[:3], "x", *books.WATER[4:])
+    assert found["Plan", 1, 9] == f"Add {books.DOSE:.1f}"
+    assert found["Plan", 2, 9] == f"Add {sentence}"

@@ -335,7 +335,13 @@ def test_a_formula_like_one_before_is_taken_apart_as_if_it_were_the_first(pieces
         ('"LEFT(A1)"&B1', '"LEFT(A1)"&B1'),
         ("MYLEFT(A1)", "MYLEFT(A1)"),
         ("TEXTLEFT+1", "TEXTLEFT+1"),
+        ('"a"&TEXT(A1,"0.0")', '"a"&IFERROR(TEXT(A1,"0.0"),A1)'),
+        (
+            'TEXT(LEFT(A1,2),"0")&text(TEXT(B1,"0"),"0%")',
+            'IFERROR(TEXT(LEFT((A1)&"",2),"0"),LEFT((A1)&"",2))'
+            '&IFERROR(text(IFERROR(TEXT(B1,"0"),B1),"0%"),IFERROR(TEXT(B1,"0"),B1))',
+        ),
     ],
 )
-def test_what_left_and_right_take_is_a_text_first(formula, expected):
+def test_what_left_right_and_text_take_is_a_text_as_in_the_programs(formula, expected):
     assert of_texts(formula) == expected
