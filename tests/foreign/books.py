@@ -15,6 +15,8 @@ from workbook_template.travel.ooxml.addresses import address
 
 WATER = (101.0, 7.5, 5.5, 301.0, "lactic", 88.0)
 DOSE = call("ACID_DOSE", *WATER)
+#: The formula of a dose in a row.
+DOSE_OF = "=ACID_DOSE(A{0},B{0},C{0},D{0},E{0},F{0})"
 
 
 def as_saved(path: Path, changes: dict | None = None, rename: dict | None = None) -> Path:
@@ -37,7 +39,7 @@ def with_dose(path: Path, fill=None, name: str = "Plan", stored: float = DOSE) -
     with xlsxwriter.Workbook(path) as book:
         sheet = book.add_worksheet(name)
         sheet.write_row(0, 0, WATER)
-        sheet.write_formula("G1", "=ACID_DOSE(A1,B1,C1,D1,E1,F1)", None, stored)
+        sheet.write_formula("G1", DOSE_OF.format(1), None, stored)
         if fill:
             fill(book, sheet)
     return as_saved(path)

@@ -140,3 +140,64 @@ def test_a_real_book_is_shared_and_comes_back(tmp_path, make):
     assert values(copy)["Plan", 1, 7] == books.DOSE
     back = restored(Package(copy, "copy.xlsx"))
     assert values(back.data)["Plan", 1, 7] == books.DOSE and not back.inputs and not back.answers
+
+
+@pytest.mark.parametrize("name", ["Sheet (2)", "Cell (2)", "Now (old)", "it's (2)", 'Sum "S (2)"'])
+def test_a_word_before_a_bracket_in_the_name_of_a_sheet_is_no_function(tmp_path, name):
+    def fill(book, sheet):
+        other = "'" + name.replace("'", "''") + "'"
+        sheet.write_formula("H1", f'=ACID_DOSE({other}!A1,7.5,5.5,301,"lactic",88)', None, 1.0)
+        sheet.write_formula("I1", f"={other}!A1+G1", None, 102.0)
+        book.add_worksheet(name).write("A1", 101.0)
+
+    path = books.with_dose(tmp_path / "book.xlsx", fill, stored=1.0)
+    assert recalculate(path).warning is None
+    found = values(path.read_bytes())
+    assert (found["Plan", 1, 8], found["Plan", 1, 9]) == (books.DOSE, 101.0 + books.DOSE)
+
+
+@pytest.mark.parametrize(
+    "total",
+    [
+        "SUM(G1:last)",
+        "SUM(Plan!G1:Plan!G3)",
+        "SUM(G1:CHOOSE(1,G3))",
+        "SUM(G1 : G3)",
+        "SUM((G1):(G3))",
+        'SUMIF(E1:E3,"lactic",G1)',
+        'SUMIF(E1:E3,"lactic",(G1))',
+        '3*AVERAGEIF(E1:E3,"lactic",G1:H1)',
+    ],
+)
+def test_a_figure_over_cells_that_are_not_written_out_is_named_where_one_changed(tmp_path, total):
+    def fill(book, sheet):
+        book.define_name("last", "=Plan!$G$3")
+        for row in (2, 3):
+            sheet.write_row(row - 1, 0, books.WATER)
+            text = books.DOSE_OF.format(row)
+            sheet.write_formula(row - 1, 6, text, None, 1.0 if row == 2 else books.DOSE)
+        sheet.write_formula("I1", f"=CEILING({total},1)", None, 93.0)
+
+    path = books.with_dose(tmp_path / "book.xlsx", fill)
+    result = recalculate(path)
+    found = values(path.read_bytes())
+    assert found["Plan", 2, 7] == books.DOSE
+    assert found["Plan", 1, 9] == 93.0
+    assert result.warning and "Plan!I1" in result.warning
+
+
+def test_a_sentence_in_place_of_a_number_goes_through_text_as_it_is(tmp_path):
+    """All programs leave a text that is no number as it is in TEXT, also one with numbers in it."""
+
+    def fill(_, sheet):
+        sheet.write_row("A2", (*books.WATER[:3], "x", *books.WATER[4:]))
+        for row in (1, 2):
+            dose = books.DOSE_OF.format(row)[1:]
+            sheet.write_formula(row - 1, 8, f'="Add "&TEXT({dose},"0.0")')
+
+    path = books.with_dose(tmp_path / "book.xlsx", fill)
+    recalculate(path)
+    found = values(path.read_bytes())
+    sentence = call("ACID_DOSE", *books.WATER[:3], "x", *books.WATER[4:])
+    assert found["Plan", 1, 9] == f"Add {books.DOSE:.1f}"
+    assert found["Plan", 2, 9] == f"Add {sentence}"

@@ -3,9 +3,9 @@
 import zipfile
 
 import openpyxl
-import openpyxl.workbook.defined_name
 import pytest
 import xlsxwriter
+from openpyxl.workbook.defined_name import DefinedName
 
 from tests.workbook_template.test_restore import edited
 from tests.workbook_template.test_share import copy_of
@@ -31,6 +31,10 @@ def findings(path_or_package, kind=None):
         for finding in checked(package).findings
         if kind in (None, finding.kind)
     ]
+
+
+#: Names of the template that a test changes, as a finding writes them.
+RENAMED = ("Water_pH", "Water_alkalinity", "Waste", "CO2_lost")
 
 
 def test_a_clean_book_has_no_findings(tmp_path):
@@ -257,6 +261,27 @@ def test_formulas_of_the_template_that_were_changed_moved_or_typed_over(tmp_path
     assert "has no formula" in found[f"'Batch plan'!{cells[1]}"]
 
 
+def test_names_of_the_template_that_stand_for_other_cells_are_named(tmp_path):
+    """A formula keeps its text where a name leads elsewhere, also past a sheet's own of that
+    name.
+    """
+
+    def change(book):
+        names = book.defined_names
+        names["Water_pH"].attr_text, names["Water_alkalinity"].attr_text = (
+            names["Water_alkalinity"].attr_text,
+            names["Water_pH"].attr_text,
+        )
+        del names["Waste"]
+        names["Mine"] = DefinedName("Mine", attr_text="Settings!$B$1")
+        book["Log"].defined_names["CO2_lost"] = DefinedName("CO2_lost", attr_text="0.5")
+
+    found = findings(template_with(tmp_path, change), "template")
+    texts = {where: text for where, text in found if where.startswith("the name ")}
+    assert set(texts) == {f"the name {name}" for name in RENAMED}
+    assert "on the sheet Log" in texts["the name CO2_lost"]
+
+
 def test_a_book_of_another_version_says_that_it_was_not_compared(tmp_path):
     path = plan(
         tmp_path / "plan.xlsx",
@@ -304,7 +329,7 @@ def test_host_dependent_formulas_only_where_figures_read_them(tmp_path):
 
 def test_a_name_like_a_function_stops_the_check_and_is_said(tmp_path, capsys):
     def change(book):
-        book.defined_names["ACID_DOSE"] = openpyxl.workbook.defined_name.DefinedName(
+        book.defined_names["ACID_DOSE"] = DefinedName(
             "ACID_DOSE", attr_text="_xlfn.LAMBDA(_xlpm.x,1)"
         )
 

@@ -230,11 +230,14 @@ def test_names_and_table_references_become_addresses(tmp_path):
         book.define_name("Rate", "=Plan!$A$1")
         book.define_name("Plan!Local", "=Rate*2")
         book.define_name("Left", "=Plan!A1")
+        book.define_name("Twice", "=Plan!$A$1")
+        book.define_name("Plan!Twice", "=Plan!$B$1")
 
     book = StoredBook(Package.read(plan(tmp_path / "t.xlsx", 1, extra, settled=False)))
     spelled = Speller(book).spelled
     assert spelled("Rate+Local", "Plan", 3, 3) == "Plan!$A$1+(Plan!$A$1*2)"
     assert spelled("Left", "Plan", 3, 3) == "Plan!C3"
+    assert spelled("Twice+[0]!Twice+Plan!Twice", "Plan", 3, 3) == "Plan!$B$1+Plan!$A$1+Plan!$B$1"
     assert spelled('SUM(Doses[Litres])&"Rate"', "Plan", 9, 1) == 'SUM(Plan!J2:J4)&"Rate"'
     assert spelled("Doses[[#This Row],[pH '[now']]]", "Plan", 3, 1) == "Plan!K3"
     assert spelled("[@Litres]+Doses[@[Litres]]", "Plan", 3, 11) == "Plan!J3+Plan!J3"
@@ -243,6 +246,32 @@ def test_names_and_table_references_become_addresses(tmp_path):
         == "SUM(Plan!J2:L4,Plan!J1:L4,Plan!J2:L4)"
     )
     assert spelled("Doses[Nothing]", "Plan", 9, 1) == "Doses[Nothing]"
+    assert spelled("Doses[@Litres]", "Plan", 9, 1) == "Doses[@Litres]"
+
+
+@pytest.mark.parametrize(
+    ("rows", "area"),
+    [
+        ("[#Headers],[#Data]", "K1:K4"),
+        ("[#Data],[#Totals]", "K2:K5"),
+        ("[#Totals],[#Data]", "K2:K5"),
+        ("[#Data]", "K2:K4"),
+        ("[#All]", "K1:K5"),
+        ("[#Totals]", "K5"),
+        ("[#Headers],[#Totals]", None),
+        ("[#This Row],[#Totals]", None),
+        ("[#Elsewhere]", None),
+    ],
+)
+def test_rows_of_a_table_that_are_named_together_are_read_together(tmp_path, rows, area):
+    def extra(_, sheet):
+        columns = [{"header": "ml"}, {"header": "#, no'"}]
+        sheet.add_table("J1:K5", {"name": "T", "columns": columns, "total_row": True})
+
+    book = StoredBook(Package.read(plan(tmp_path / "t.xlsx", 1, extra, settled=False)))
+    text = f"T[{rows},['#, no'']]"
+    spelled = Speller(book).spelled(text, "Plan", 3, 1)
+    assert spelled == (f"Plan!{area}" if area else text)
 
 
 _PIECES = st.sampled_from(
@@ -306,7 +335,13 @@ def test_a_formula_like_one_before_is_taken_apart_as_if_it_were_the_first(pieces
         ('"LEFT(A1)"&B1', '"LEFT(A1)"&B1'),
         ("MYLEFT(A1)", "MYLEFT(A1)"),
         ("TEXTLEFT+1", "TEXTLEFT+1"),
+        ('"a"&TEXT(A1,"0.0")', '"a"&IFERROR(TEXT(A1,"0.0"),A1)'),
+        (
+            'TEXT(LEFT(A1,2),"0")&text(TEXT(B1,"0"),"0%")',
+            'IFERROR(TEXT(LEFT((A1)&"",2),"0"),LEFT((A1)&"",2))'
+            '&IFERROR(text(IFERROR(TEXT(B1,"0"),B1),"0%"),IFERROR(TEXT(B1,"0"),B1))',
+        ),
     ],
 )
-def test_what_left_and_right_take_is_a_text_first(formula, expected):
+def test_what_left_right_and_text_take_is_a_text_as_in_the_programs(formula, expected):
     assert of_texts(formula) == expected

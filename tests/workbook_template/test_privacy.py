@@ -65,6 +65,7 @@ def test_no_trace_is_left_that_is_not_listed(before):
     assert b"water.pdf" in after["xl/worksheets/_rels/sheet1.xml.rels"]
     assert b"https://example.org/report" in after["xl/worksheets/_rels/sheet1.xml.rels"]
     assert b"HTTPS://example.org/a" in after["xl/worksheets/_rels/sheet1.xml.rels"]
+    assert b"<!-- stays -->" in after["xl/styles.xml"]
     assert b"&amp;&amp;Z kept" in after[SHEET] and b"A plan" in after["docProps/core.xml"]
     assert b"@author is this right?" in after["xl/threadedComments/threadedComment1.xml"]
     assert {after[name] for name in after if "/media/" in name} == {PNG, JPEG}

@@ -1,9 +1,12 @@
 """Fresh values in a book's own file."""
 
 import os
+from datetime import date, datetime, time
 
+import openpyxl
 import pytest
 import xlsxwriter
+from openpyxl.utils.datetime import CALENDAR_MAC_1904, CALENDAR_WINDOWS_1900
 
 from tests.workbook_template.test_share import decorate, with_forms
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
@@ -138,6 +141,28 @@ def test_dates_since_1904(tmp_path):
         book.add_worksheet().write_formula("A1", "=YEAR(1)", None, 0)
     recalculate(path)
     assert stored(path)["Sheet1", 1, 1] == 1904
+
+
+@pytest.mark.parametrize(
+    ("epoch", "days", "day_1"),
+    [
+        (CALENDAR_WINDOWS_1900, 46086, date(1900, 1, 1)),
+        (CALENDAR_MAC_1904, 44624, date(1904, 1, 2)),
+    ],
+)
+def test_dates_that_a_writer_stores_as_iso_8601_are_numbers(tmp_path, epoch, days, day_1):
+    path, book = tmp_path / "d.xlsx", openpyxl.Workbook()
+    book.iso_dates, book.epoch = True, epoch
+    sheet = book.active
+    sheet.append([date(2026, 3, 5), datetime(2026, 3, 6, 12), time(6), day_1])
+    formulas = ["=COUNT(A1:D1)", "=B1-A1", "=MONTH(A1)", "=C1*4", "=ACID_NEEDED(A1:B1,0)", "=D1"]
+    sheet.append(formulas)
+    book.save(path)
+    assert b't="d"' in parts(path)["xl/worksheets/sheet1.xml"]
+    recalculate(path)
+    found = values(path.read_bytes())
+    wanted = [4.0, 1.5, 3.0, 1.0, 2 * days + 1.5, 1.0]
+    assert [found["Sheet", 2, column] for column in range(1, 7)] == wanted
 
 
 def test_sheet_names_that_need_quotes(tmp_path):

@@ -9,10 +9,11 @@ import zipfile
 
 import pytest
 
+from tests.workbook_template.hand_parts import MICROSOFT, OFFICE, SHEET, WORKBOOK, HandMade
 from tests.workbook_template.test_restore import LEDGER, edited
 from tests.workbook_template.test_share import copy_of
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
-from tests.workbook_template.travelling import formulas, plan, values
+from tests.workbook_template.travelling import formulas, parts, plan, rewritten, values
 from workbook_template.travel import seal
 from workbook_template.travel.merge import merged
 from workbook_template.travel.ooxml.package import Package
@@ -227,6 +228,57 @@ def test_a_name_like_a_function_of_the_add_in_is_refused(copy, tmp_path, name):
         recalculate(path)
     with pytest.raises(BookError, match="called like a function of the add-in"):
         copy_of(path)
+
+
+def test_a_hostile_end_of_a_colour_scale_is_locked(tmp_path, own_key):
+    """Its formula is an attribute, not an element."""
+
+    def extra(_, sheet):
+        sheet.conditional_format("G1:G2", {"type": "2_color_scale", "min_type": "num"})
+
+    path = tmp_path / "copy.xlsx"
+    path.write_bytes(copy_of(plan(tmp_path / "plan.xlsx", 2, extra)).data)
+    usual, hostile = b'<cfvo type="num" val="0"/>', b'<cfvo type="formula" val="WEBSERVICE($A$1)"/>'
+    assert usual in parts(path)[SHEET]
+    rewritten(path, {SHEET: lambda data: data.replace(usual, hostile, 1)})
+    result = restored(Package.read(path))
+    assert b"WEBSERVICE" not in parts(result.data)[SHEET]
+    assert any("WEBSERVICE" in text for _, text in result.locked)
+
+
+#: Parts that run or fetch something, as a stranger may add them: what they hang on, and the kind.
+STRANGE = {
+    "an ActiveX control": (SHEET, "control", OFFICE),
+    "an embedded object": (SHEET, "oleObject", OFFICE),
+    "macros": (WORKBOOK, "vbaProject", f"{MICROSOFT}/2006/relationships"),
+    "an add-in from the web": ("", "webextensiontaskpanes", f"{MICROSOFT}/2011/relationships"),
+    "a ribbon of the book's own": ("", "extensibility", f"{MICROSOFT}/2006/relationships/ui"),
+    "a part of an unknown kind": (WORKBOOK, "unheardOf", OFFICE),
+}
+
+
+@pytest.mark.parametrize("what", STRANGE)
+def test_a_strange_part_is_left_out_and_listed(copy, own_key, tmp_path, what):
+    source, kind, base = STRANGE[what]
+    path = tmp_path / "copy.xlsx"
+    path.write_bytes(copy)
+    made = HandMade(path)
+    made.add(source, kind, "xl/strange/part1.xml", "<strange/>", base=base)
+    result = restored(Package.read(made.written()))
+    assert "xl/strange/part1.xml" not in parts(result.data)
+    assert any(what in text and "left out" in text for _, text in result.new)
+
+
+def test_a_picture_from_elsewhere_is_left_out_and_listed(copy, own_key, tmp_path):
+    path = tmp_path / "copy.xlsx"
+    path.write_bytes(copy)
+    made = HandMade(path)
+    drawing = "xl/drawings/drawing1.xml"
+    made.add(SHEET, "drawing", drawing, '<wsDr xmlns="urn:x"/>')
+    made.point(drawing, "image", "http://example.invalid/a.png", mode="External")
+    result = restored(Package.read(made.written()))
+    assert not any(b"example.invalid" in data for data in parts(result.data).values())
+    assert any("linked picture" in text for _, text in result.new)
 
 
 def test_into_the_senders_book_only_changed_inputs_go(copy_and_key):

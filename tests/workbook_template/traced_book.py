@@ -259,6 +259,22 @@ def _workbook_elements(made: HandMade) -> None:
     made.change(
         "docProps/app.xml", "<Properties", f"<!-- {mark('remark in the XML')} --><Properties"
     )
+    others = ("contributor", "publisher", "source", "rights", "creatorOfTheCopy")
+    made.change(
+        "docProps/core.xml",
+        "</cp:coreProperties>",
+        "".join(f"<dc:{name}>{mark(f'property {name}')}</dc:{name}>" for name in others)
+        + "</cp:coreProperties>",
+    )
+    styles = "xl/styles.xml"
+    folder = f'<?xml-stylesheet href="file:///C:/{mark("instruction in the XML")}/a.xsl"?>'
+    made.change(styles, "<styleSheet", f"{folder}<styleSheet")
+    made.change(
+        styles,
+        "</styleSheet>",
+        '<extLst><ext uri="x"><x xmlns="urn:x"><![CDATA[<!-- stays -->]]></x></ext></extLst>'
+        f"<!-- {mark('remark beside what is quoted')} --></styleSheet>",
+    )
 
 
 def _sheet_parts(made: HandMade) -> None:

@@ -11,7 +11,7 @@ from workbook_template.travel import ledger, privacy, seal
 from workbook_template.travel.ledger import Ledger
 from workbook_template.travel.native_functions import AllowList
 from workbook_template.travel.ooxml.addresses import position, shown
-from workbook_template.travel.ooxml.elements import elements, spliced
+from workbook_template.travel.ooxml.elements import elements, spliced, with_attribute
 from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.travel.rules import rules
 
@@ -141,6 +141,14 @@ def _outside(
                     found.locked.append((rule.where, f"={element.text[:200]}: {'; '.join(faults)}"))
                     inert = _INERT.get(element.name, "FALSE").encode()
                     edits.of(sheet).replace(element.inner, element.close, inert)
+            for element in rule.scale:
+                text = element.attributes.get("val", "")
+                if faults := check.faults(text, sheet.name):
+                    safe = False
+                    found.locked.append((rule.where, f"={text[:200]}: {'; '.join(faults)}"))
+                    tag = book.package[sheet.part][element.start : element.inner]
+                    inert = with_attribute(tag, "val", "0")
+                    edits.of(sheet).replace(element.start, element.inner, inert)
             if safe and told and not wanted[made]:
                 found.new.append((rule.where, rule.said[:200]))
     for table in book.tables:

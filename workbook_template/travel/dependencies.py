@@ -6,7 +6,8 @@ from bisect import bisect_left, insort
 from collections.abc import Iterable, Iterator
 
 from workbook_template.travel import trust
-from workbook_template.travel.ooxml.tokens import corners, sheet_of, tokens
+from workbook_template.travel.expressions import Call, Node, Unreadable, parsed, single, solid
+from workbook_template.travel.ooxml.tokens import Token, corners, sheet_of, tokens
 
 #: A cell: number of the sheet, row, column.
 Place = tuple[int, int, int]
@@ -14,6 +15,8 @@ Place = tuple[int, int, int]
 Area = tuple[int, int, int, int, int]
 #: Areas of at most so many cells are noted cell by cell.
 _SMALL = 64
+#: Functions that take the size of their third argument from the first.
+_STRETCHING = {"SUMIF", "AVERAGEIF"}
 
 
 def areas(text: str, own: int, numbers: dict[str, int]) -> list[Area] | None:
@@ -28,7 +31,10 @@ def areas(text: str, own: int, numbers: dict[str, int]) -> list[Area] | None:
     numbers
         Numbers of the sheets by name in small letters.
     """
-    if not trust.FAR.isdisjoint(trust.functions(text)):
+    functions = trust.functions(text)
+    if not trust.FAR.isdisjoint(functions) or (
+        not _STRETCHING.isdisjoint(functions) and _stretches(text)
+    ):
         return None
     found = []
     for token in tokens(text):
@@ -41,9 +47,38 @@ def areas(text: str, own: int, numbers: dict[str, int]) -> list[Area] | None:
                 return None
         elif token.kind in ("table", "name") and token.core.upper() not in ("TRUE", "FALSE"):
             return None
-        elif token.kind == "other" and token.text == "#":  # all cells that a formula fills
-            return None
+        elif token.kind == "other" and token.text in ("#", ":"):
+            return None  # all cells that a formula fills, or all between two references
     return found
+
+
+def _stretches(text: str) -> bool:
+    """Whether a sum on a condition is written with an area to sum of another size than the one that
+    it looks at, whose size it takes.
+    """
+    try:
+        todo: list[Node] = parsed(text)
+    except Unreadable:
+        return True
+    while todo:
+        node = todo.pop()
+        if not isinstance(node, Call):
+            continue
+        for argument in node.arguments:
+            todo += argument
+        if node.native in _STRETCHING and len(node.arguments) == 3:
+            looked_at, _, summed = (single(solid(argument)) for argument in node.arguments)
+            if looked_at is None or summed is None or _size(looked_at) != _size(summed):
+                return True
+    return False
+
+
+def _size(token: Token) -> tuple[int, int] | None:
+    """Rows and columns of a reference; None of what is none."""
+    if token.kind != "reference":
+        return None
+    top, left, bottom, right = corners(token.core)
+    return bottom - top, right - left
 
 
 class CellSet:

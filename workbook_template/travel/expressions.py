@@ -33,8 +33,9 @@ class Piece:
 class Call:
     """A call or a group: what stands before its arguments, the arguments, what stands after them.
 
-    ``ours`` names the catalogue's function, ``number`` the call among all of the book; ``native``
-    is the name of any other function in capitals, nothing for round brackets and braces.
+    ``ours`` names the catalogue's function, ``number`` the call among all of the book, ``several``
+    says whether it gives more than one answer; ``native`` is the name of any other function in
+    capitals, nothing for round brackets and braces.
     """
 
     head: str
@@ -43,6 +44,7 @@ class Call:
     ours: str | None = None
     native: str = ""
     number: int = -1
+    several: bool = False
 
 
 Node = Piece | Call
@@ -112,29 +114,35 @@ def written(nodes: list[Node], instead=None) -> str:
     return "".join(out)
 
 
-#: Functions to which the embedded engine gives the text of TRUE and FALSE in small letters.
-_ENDS = re.compile(r"\b(?:LEFT|RIGHT)\s*\(", re.IGNORECASE)
+#: Functions that the embedded engine works out otherwise for some texts than spreadsheet programs.
+_OF_TEXTS = re.compile(r"\b(?:LEFT|RIGHT|TEXT)\s*\(", re.IGNORECASE)
 
 
 def of_texts(formula: str) -> str:
-    """The formula with what LEFT and RIGHT take made a text first, as a spreadsheet program makes
-    it: ``TRUE``.
+    """The formula for the engine, where LEFT, RIGHT or TEXT may be handed a truth or a text.
+
+    What LEFT and RIGHT take is made a text first, as a spreadsheet program makes it: ``TRUE``. A
+    text that is no number stays what it is in TEXT, which the engine refuses where a word of it
+    begins with a digit.
     """
-    if not _ENDS.search(formula):
+    if not _OF_TEXTS.search(formula):
         return formula
     try:
         nodes = parsed(formula)
     except Unreadable:
         return formula
-    todo = list(nodes)
+    todo, found = list(nodes), []
     while todo:
         node = todo.pop()
-        if not isinstance(node, Call):
-            continue
-        todo += [inner for argument in node.arguments for inner in argument]
-        if node.native in ("LEFT", "RIGHT") and solid(node.arguments[0]):
-            as_text = Call("(", ')&""', [node.arguments[0]])
-            node.arguments[0] = [as_text]
+        if isinstance(node, Call):
+            found.append(node)
+            todo += [inner for argument in node.arguments for inner in argument]
+    for node in reversed(found):  # the inner ones first
+        given = node.arguments[0]
+        if node.native in ("LEFT", "RIGHT") and solid(given):
+            node.arguments[0] = [Call("(", ')&""', [given])]
+        elif node.native == "TEXT" and solid(given):
+            node.head, node.tail = f"IFERROR({node.head}", f"{node.tail},{written(given)})"
     return written(nodes)
 
 

@@ -51,10 +51,12 @@ def merged(copy: Package, package: Package, heard=None) -> Restored:
     result = Restored(b"", len(ours), verdict=carried.verdict())
     result.overwritten = typed(back, carried.of("formula"))
     edits = Edits(book)
-    taken = _inputs(back, book, carried, edits, result)
+    held: dict[tuple[str, int, int], object] = {}
+    seen = _inputs(back, book, carried, edits, result, held)
     edits.apply()
-    _rest(back, book, carried, taken, result)
-    refreshed(package, heard)
+    _rest(back, book, carried, seen, result)
+    _, fresh = refreshed(package, heard, before=held)
+    result.warning = fresh.warning()
     result.data = package.tobytes()
     after = StoredBook(package)
     result.answers = differing(
@@ -86,9 +88,18 @@ def _require_same_places(carried: Ledger, ours: set, title: str, copy: str) -> N
 
 
 def _inputs(
-    back: StoredBook, book: StoredBook, carried: Ledger, edits: Edits, result: Restored
+    back: StoredBook,
+    book: StoredBook,
+    carried: Ledger,
+    edits: Edits,
+    result: Restored,
+    held: dict[tuple[str, int, int], object],
 ) -> set:
-    """Take over the inputs that only the copy changed; the cells of all remembered inputs."""
+    """Take over the inputs that only the copy changed; the cells of all remembered inputs.
+
+    ``held`` is told what the cells held that are written over, with which the workbook's figures
+    were worked out.
+    """
     seen = set()
     for entry in carried.of("input"):
         place = (entry.row, entry.column)
@@ -120,6 +131,7 @@ def _inputs(
                 )
             )
         else:
+            held[(mine.name, *place)] = here
             if now in (None, ""):
                 edits.of(mine).clear(*place)
             else:

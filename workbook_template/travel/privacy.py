@@ -21,21 +21,14 @@ from workbook_template.travel.ooxml.parts import WORKBOOK_TYPE, remove_part, set
 from workbook_template.travel.ooxml.stored_book import StoredBook
 from workbook_template.user_errors import BookError
 
-#: Document properties emptied: people and places, and what document systems file the book by. Title
-#: and subject stay.
-_PERSONAL = {
-    "creator",
-    "lastModifiedBy",
-    "keywords",
-    "description",
-    "category",
-    "contentStatus",
-    "identifier",
-    "Manager",
-    "Company",
-    "HyperlinkBase",
-    "Template",
-}
+#: Document properties that stay: what the document is called, when it was made and by which
+#: program, and its outline; people and places, and what document systems file it by, are others.
+_IMPERSONAL = frozenset(
+    """created modified lastPrinted revision version title subject language
+    Application AppVersion DocSecurity ScaleCrop LinksUpToDate SharedDoc HyperlinksChanged
+    TotalTime Pages Words Characters HeadingPairs TitlesOfParts vector variant lpstr
+    i4""".split()
+)
 #: A series that reads another workbook; ``[0]`` is the workbook itself, and a pivot chart names its
 #: source elsewhere.
 _CHART_LINK = re.compile(rb"<(?:\w+:)?f>[^<]*\[(?!0\])[^\]<]*\][^<]*!")
@@ -51,9 +44,9 @@ def remove_people(book: StoredBook) -> None:
             cuts = [
                 (element.inner, element.close, b"")
                 for element in elements(package[part], part)
-                if element.name in _PERSONAL
+                if element.path and element.name not in _IMPERSONAL
             ]
-            package[part] = spliced(package[part], cuts)
+            package[part] = spliced(package[part], part_removal.outermost(cuts))
     data = package[book.part]
     found = elements(data, book.part)
     cuts = []

@@ -1,8 +1,9 @@
 """What each call of the catalogue was asked and answered while a book was evaluated.
 
 Every call gets a number of its own on its way to the engine: ``ACID_DOSE(A1,B1)`` goes there as
-``SPARGESHEET.ASKED(17,A1,B1)``, and call 17 is known to be one of ``ACID_DOSE``. So no reference
-has to be traced to learn what a call read; it holds for ``INDEX``, names and ranges alike.
+``SPARGESHEET.ASKED(17,A1,B1)`` (as one of ``EACH`` where it gives several answers), and call 17 is
+known to be one of ``ACID_DOSE``. So no reference has to be traced to learn what a call read; it
+holds for ``INDEX``, names and ranges alike.
 """
 
 from __future__ import annotations
@@ -14,9 +15,8 @@ from udfs import call
 from workbook_template.travel import bounds
 from workbook_template.travel.expressions import Unreadable, calls_in, parsed, solid, written
 from workbook_template.travel.ooxml.tokens import MARK, moved, shape, tokens
+from workbook_template.travel.several import ASKED, EACH, gives_several
 
-#: What the engine knows the numbered calls by.
-ASKED = "SPARGESHEET.ASKED"
 #: Stands for a call's number in the numbered formula of a shape, and shapes that are kept.
 _NUMBER, _SHAPES = "\1", 2_000
 #: Most arguments of a call that reach the catalogue, which says itself what is too many.
@@ -42,9 +42,13 @@ class Numbering:
     def text(self, sheet: str, row: int, column: int, formula: str) -> str | None:
         """The formula of a cell with its calls numbered; None where it cannot be read."""
         known = shape(formula) if not self.found.names and _NUMBER not in formula else None
-        if known is None or known[0] not in self._shapes:
-            return self._numbered_text(sheet, row, column, formula, known and known[0])
-        (first, *rest), calls = self._shapes[known[0]]
+        key = None
+        if known is not None:  # by sheet, whose names may be its own, and by what is an area
+            areas = "".join("ac"[":" in reference] for reference in known[1])
+            key = f"{known[0]}{_NUMBER}{sheet}{_NUMBER}{areas}"
+        if known is None or key not in self._shapes:
+            return self._numbered_text(sheet, row, column, formula, key)
+        (first, *rest), calls = self._shapes[key]
         pieces = [first]
         for reference, piece in zip(known[1], rest):
             pieces += (reference, piece)
@@ -71,6 +75,9 @@ class Numbering:
             one.number = len(self.calls)
             empty = [n for n, argument in enumerate(one.arguments) if not solid(argument)]
             self.calls.append((one.ours or "", empty if len(one.arguments) > 1 else []))
+            one.several = gives_several(
+                one, lambda piece: self.found.speller.spelled(piece, sheet, row, column)
+            )
         if key is not None:
             marked = shape(written(nodes, self._unnumbered))
             if marked is not None and marked[0].count(MARK) == key.count(MARK):
@@ -87,10 +94,11 @@ class Numbering:
             one.number = number
 
     def _numbered(self, one, instead=None) -> str:
+        name = EACH if one.several else ASKED
         if len(one.arguments) == 1 and not solid(one.arguments[0]):
-            return f"{ASKED}({one.number})"
+            return f"{name}({one.number})"
         inner = ",".join(written(argument, instead or self._numbered) for argument in one.arguments)
-        return f"{ASKED}({one.number},{inner})"
+        return f"{name}({one.number},{inner})"
 
     def _spelled(self, text: str, sheet: str, row: int, column: int, depth: int) -> str:
         """The formula with what stands behind the names that call the catalogue, and no others."""
@@ -133,8 +141,9 @@ class Recorder:
         self.varied: set[int] = set()
 
     def register(self, book: Any) -> None:
-        """Make the numbered call known to a formualizer workbook."""
-        book.register_function(ASKED, self.answer, min_args=1, max_args=ARGUMENTS)
+        """Make the numbered calls known to a formualizer workbook."""
+        for name in (ASKED, EACH):
+            book.register_function(name, self.answer, min_args=1, max_args=ARGUMENTS)
 
     def answer(self, number: float, *arguments: Any) -> Any:
         """Answer one call."""

@@ -15,7 +15,12 @@ from workbook_template.travel.ooxml.elements import elements, spliced
 from workbook_template.travel.ooxml.package import Package
 from workbook_template.travel.ooxml.parts import remove_part
 from workbook_template.travel.ooxml.stored_book import StoredBook, StoredSheet
-from workbook_template.travel.privacy import remove_calculation_order, remove_calculation_state
+from workbook_template.travel.part_removal import remove_parts
+from workbook_template.travel.privacy import (
+    remove_calculation_order,
+    remove_calculation_state,
+    remove_macros,
+)
 from workbook_template.travel.recalc import refreshed
 from workbook_template.user_errors import BookError
 
@@ -106,6 +111,7 @@ def restored(package: Package, heard=None) -> Restored:
     found = brought_back.guarded(book, carried, verdict, edits)
     edits.apply()
     result.new = found.new + [(where, "held a formula and holds none now") for where in lost]
+    result.new += [(package.title, sentence) for sentence in _without_strange_parts(package)]
     book = StoredBook(package)
     carried = carried_by(book)
     shown_there = {
@@ -127,6 +133,16 @@ def restored(package: Package, heard=None) -> Restored:
     if result.compared:
         result.template = template_formulas.differences(after)
     return result
+
+
+def _without_strange_parts(package: Package) -> list[str]:
+    """Take out macros and parts that share lets no copy have, so that they came since; what went.
+
+    That is what runs, fetches from elsewhere, or is of a kind that nobody knows.
+    """
+    book = StoredBook(package)
+    said = ["macros are left out"] if remove_macros(book) else []
+    return said + remove_parts(book, keep_people=True)
 
 
 def typed_over(book: StoredBook, carried: Ledger) -> list[tuple[str, object, object]]:

@@ -39,7 +39,8 @@ class Rule(NamedTuple):
     """What a sheet asks of entries or shows otherwise: ``key`` is the same whichever program saved
     it.
 
-    ``formulas`` are the elements that hold its formulas, ``said`` is for a reader.
+    ``formulas`` are the elements that hold its formulas, ``scale`` those whose ``val`` is one,
+    ``said`` is for a reader.
     """
 
     kind: str
@@ -48,6 +49,7 @@ class Rule(NamedTuple):
     said: str
     key: str
     formulas: tuple[Element, ...]
+    scale: tuple[Element, ...] = ()
 
     @property
     def where(self) -> str:
@@ -63,7 +65,7 @@ class _Draft:
         self.element, self.outer = element, outer
         self.area = outer.attributes.get("sqref", "")
         self.formulas: list[Element] = []
-        self.scale: list[str] = []
+        self.scale: list[Element] = []
 
 
 def rules(sheet: StoredSheet) -> list[Rule]:
@@ -80,8 +82,9 @@ def rules(sheet: StoredSheet) -> list[Rule]:
     for (kind, terms), drafts in found.items():
         area = _joined(" ".join(draft.area for draft in drafts))
         formulas = tuple(element for draft in drafts for element in draft.formulas)
+        scale = tuple(element for draft in drafts for element in draft.scale)
         key = "|".join((kind, *(normal(term) for term in terms), area.replace(" ", ",")))
-        made.append(Rule(kind, sheet.name, area, " ".join(terms), key, formulas))
+        made.append(Rule(kind, sheet.name, area, " ".join(terms), key, formulas, scale))
     for element in rest:
         text = element.text.strip()
         made.append(Rule("rule", sheet.name, "", text, normal(text), (element,)))
@@ -105,8 +108,7 @@ def _drafts(sheet: StoredSheet, rest: list[Element]) -> Iterator[_Draft]:
         elif element.name == "cfRule" and outer:
             drafts.append(_Draft(element, outer))
         elif element.name == "cfvo" and inside:
-            kind, value = (element.attributes.get(name, "") for name in ("type", "val"))
-            drafts[-1].scale.append(kind if kind in _ENDS else f"{kind} {value}")
+            drafts[-1].scale.append(element)
         elif element.name == "sqref":
             for draft in drafts:
                 draft.area = element.text
@@ -140,7 +142,13 @@ def _terms(draft: _Draft) -> tuple[str, tuple[str, ...]]:
         value = attributes.get(name, usual)
         if _TRUTHS.get(value, value) != usual:
             said.append(f"{name} {value}")
-    return kind, (words, *said, *draft.scale)
+    return kind, (words, *said, *map(_point, draft.scale))
+
+
+def _point(element: Element) -> str:
+    """Where a colour, bar or icon of a conditional format begins or ends."""
+    kind, value = (element.attributes.get(name, "") for name in ("type", "val"))
+    return kind if kind in _ENDS else f"{kind} {value}"
 
 
 def _bounds(operator: str, texts: list[str]) -> tuple[str, ...]:

@@ -31,7 +31,11 @@ _SECRET = re.compile(
     r"|\b(?:password|passwd|pwd|access_token|token|api_?key|secret|sig)\s*=[^=]",
     re.IGNORECASE,
 )
-_XML_REMARK = re.compile(rb"<!--.*?-->", re.DOTALL)
+#: Remarks and instructions to programs in XML, in which a folder or a name may stand; what is
+#: quoted stays.
+_XML_REMARK = re.compile(
+    rb"(?P<quoted><!\[CDATA\[.*?\]\]>)|<!--.*?-->|<\?(?!xml[\s?]).*?\?>", re.DOTALL
+)
 _LISTED = 20
 #: Elements taken out wherever they stand, and attributes taken out by element.
 _GONE = {
@@ -93,13 +97,19 @@ def clean_parts(book: StoredBook, keep_people: bool) -> list[str]:
         elif part != TYPES and (kind == "xml" or data[:5].lstrip(b"\xef\xbb\xbf \r\n")[:1] == b"<"):
             if b"<" not in data[:200]:
                 continue
-            if not keep_people and b"<!--" in data and b"<![CDATA[" not in data:
-                package[part] = _XML_REMARK.sub(b"", data)
+            if not keep_people and (new := _without_remarks(data)) != data:
+                package[part] = new
             cuts, words = _cuts(book, part, keep_people, people)
             said += words
             if cuts:
                 package[part] = spliced(package[part], outermost(cuts))
     return list(dict.fromkeys(said))
+
+
+def _without_remarks(data: bytes) -> bytes:
+    if b"<!--" not in data and data.rfind(b"<?") <= 3:  # beyond the mark of UTF-8
+        return data
+    return _XML_REMARK.sub(lambda found: found["quoted"] or b"", data)
 
 
 def _images(book: StoredBook) -> set[str]:
@@ -139,7 +149,7 @@ def _clean_vml(data: bytes, keep_people: bool) -> bytes:
     data = _VML_MACRO.sub(b"", data)
     if keep_people:
         return data
-    data = _XML_REMARK.sub(b"", data)
+    data = _without_remarks(data)
     data = _VML_PLACE.sub(lambda m: m[0] if m[1][1:2] == b"#" else b"", data)
     return _VML_TITLE.sub(_shorter_title, data)
 

@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from functools import lru_cache
 
 from workbook_template.travel.calls import catalogue_name
-from workbook_template.travel.recording import ASKED
+from workbook_template.travel.expressions import Call, Unreadable, parsed
+from workbook_template.travel.several import ASKED, EACH, meets_row, spread
 
 #: Functions on which the engine is relied on: over arguments of every kind (negative, zero, blank,
 #: text, at the bounds) its answer is that of LibreOffice or Gnumeric, see the test of the relied
@@ -40,11 +41,17 @@ HOST = frozenset(
 )
 #: Functions whose result may depend on cells that their text does not name.
 FAR = frozenset(("INDIRECT", "OFFSET"))
+#: What stands around a formula of ours that is no array formula, on its way to the engine.
+_FIRST = "INDEX(", ",1,1)"
+_DIGITS = re.compile(r"\d+")
 _NAMES = re.compile(r"([^\W\d][\w.]*)'?\s*\(")
-_STRING = re.compile(r'"[^"]*"')
+#: Texts, and the names of sheets in quotes: ``'Now (2)'!A1`` calls nothing.
+_QUOTED = re.compile(r"""(?:"[^"]*")|'(?:[^']|'')*'(?=!)""")
 _OWN_PLACE = re.compile(r"\b(?:ROW|COLUMN)\s*\(\s*\)", re.IGNORECASE)
 _TEXT = re.compile(r"\bTEXT\s*\(", re.IGNORECASE)
 _MATCH = re.compile(r"\bMATCH\s*\(", re.IGNORECASE)
+#: What makes something else of the cells of a reference.
+_CELLS = frozenset("+-*/^&=<>({")
 _SUMPRODUCT = re.compile(r"\bSUMPRODUCT\s*\(", re.IGNORECASE)
 #: The formats of TEXT that every program reads alike.
 _PLAIN_FORMAT = re.compile(r'"(?:0|0\.0+)%?"\s*\)', re.IGNORECASE)
@@ -53,11 +60,11 @@ _PLAIN_FORMAT = re.compile(r'"(?:0|0\.0+)%?"\s*\)', re.IGNORECASE)
 @lru_cache(maxsize=50_000)
 def functions(text: str) -> frozenset[str]:
     """Native functions of a formula, in capitals and without Excel's marks; those named in a text
-    do not count.
+    or in the name of a sheet do not count.
     """
     found = set()
-    for name in _NAMES.findall(_STRING.sub('""', text)):
-        if catalogue_name(name) is None and name.upper() != ASKED:
+    for name in _NAMES.findall(_QUOTED.sub('""', text)):
+        if catalogue_name(name) is None and name.upper() not in (ASKED, EACH):
             name = name.upper().removeprefix("_XLFN.").removeprefix("_XLWS.")
             found.add(name)
     return frozenset(found)
@@ -85,6 +92,9 @@ def beyond(text: str, array: bool, hidden: bool) -> str | None:
         return f"it uses {', '.join(found)}, which only a spreadsheet program can answer"
     if array and _OWN_PLACE.search(text):
         return "it is an array formula that asks for its own place"
+    first = text.startswith(_FIRST[0]) and text.endswith(_FIRST[1])
+    if not array and ":" in text and _meets_row(_DIGITS.sub("1", _QUOTED.sub('""', text)), first):
+        return "it works with a whole range where the programs take the cell of its row"
     return None
 
 
@@ -107,19 +117,50 @@ def unsure(text: str) -> str | None:
     """Why the engine is not relied on for a formula once what it reads has changed, or None."""
     names = functions(text)
     others = names - KNOWN - CLOCK - {"TEXT"}
-    plain = _STRING.sub('""', text)
-    if "SUMPRODUCT" in names and any(len(given) > 1 for given in _arguments(plain, _SUMPRODUCT)):
+    plain = _QUOTED.sub('""', text)
+    products = list(_arguments(plain, _SUMPRODUCT)) if "SUMPRODUCT" in names else []
+    if any(len(given) > 1 for given in products):
         # of unlike sizes they are an error in Calc, not in the engine
         others |= {"SUMPRODUCT of several arrays"}
+    if any(_CELLS.isdisjoint(given[0]) for given in products):
+        # the programs pass over TRUE and numbers that are texts, the engine counts them
+        others |= {"SUMPRODUCT of cells as they are"}
     if "MATCH" in names and any(
         [one.strip() for one in given[2:]] not in (["0"], ["FALSE"])
         for given in _arguments(plain, _MATCH)
     ):
         # the programs pass over errors on the way (MATCH(2, 1/...)), the engine does not
         others |= {"MATCH for the nearest"}
+    if ":" in plain or "{" in plain or EACH in plain:
+        others |= {f"{name} over several cells" for name in _spread(_DIGITS.sub("1", plain))}
     if not others:
         return None
     return f"it uses {', '.join(sorted(others))}, on which the embedded engine is not relied on"
+
+
+@lru_cache(maxsize=20_000)
+def _meets_row(text: str, first: bool) -> bool:
+    """Whether a formula, as :func:`_spread` takes it, works with an area of which it means one
+    cell; ``first``: what takes the first of its answers may stand around it.
+    """
+    try:
+        nodes = parsed(text)
+    except Unreadable:
+        return True
+    if first and len(nodes) == 1 and isinstance(nodes[0], Call):
+        nodes = nodes[0].arguments[0]
+    return meets_row(nodes)
+
+
+@lru_cache(maxsize=20_000)
+def _spread(text: str) -> frozenset[str]:
+    """Functions of single values that are handed several by a formula, which is without strings
+    and has a 1 for each number, so that copies are one.
+    """
+    try:
+        return spread(parsed(text))
+    except Unreadable:
+        return frozenset(("a formula that cannot be read",))
 
 
 def known(text: str) -> bool:

@@ -26,10 +26,12 @@ class Speller:
 
     def find(self, sheet: str, token: Token) -> Name | None:
         """The defined name that a piece of a formula on ``sheet`` means; the sheet's own before the
-        book's.
+        book's, but for ``[0]!name``, which is the book's.
         """
         if token.kind not in ("name", "call"):
             return None
+        if token.prefix and token.prefix.strip("'") == "[0]":
+            return self.names.get((None, token.core.upper()))
         local = (sheet_of(token.prefix) or sheet).lower()
         return self.names.get((local, token.core.upper())) or self.names.get(
             (None, token.core.upper())
@@ -95,7 +97,6 @@ class Speller:
         if table is None:
             return None
         top, left, bottom, right = table.area
-        rows = (top + table.header, bottom - table.totals)
         if inside.startswith("@"):
             inside = (
                 f"[#This Row],{inside[1:]}"
@@ -105,18 +106,21 @@ class Speller:
         parts = _PART.findall(inside) if inside.startswith("[") else [inside] if inside else []
         if inside.startswith("[") and _PART.sub("", inside).strip(",: "):
             return None
-        parts = [re.sub(r"'(.)", r"\1", part) for part in parts]
-        columns = [part for part in parts if not part.startswith("#")]
-        for part in parts:
-            key = part.lower()
-            if key == "#this row":
-                rows = (row, row)
-            elif key == "#all":
-                rows = (top, bottom)
-            elif key == "#headers":
-                rows = (top, top + table.header - 1)
-            elif key == "#totals":
-                rows = (bottom - table.totals + 1, bottom)
+        items = frozenset(part.lower() for part in parts if part.startswith("#"))
+        columns = [re.sub(r"'(.)", r"\1", part) for part in parts if not part.startswith("#")]
+        data = (top + table.header, bottom - table.totals)
+        rows = {
+            frozenset(): data,
+            frozenset(("#data",)): data,
+            frozenset(("#all",)): (top, bottom),
+            frozenset(("#headers",)): (top, data[0] - 1),
+            frozenset(("#totals",)): (data[1] + 1, bottom),
+            frozenset(("#headers", "#data")): (top, data[1]),
+            frozenset(("#data", "#totals")): (data[0], bottom),
+            frozenset(("#this row",)): (row, row) if data[0] <= row <= data[1] else None,
+        }.get(items)
+        if rows is None:
+            return None
         names = [name.lower() for name in table.columns]
         try:
             found = [names.index(column.lower()) + left for column in columns]

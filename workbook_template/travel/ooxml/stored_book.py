@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
 from functools import cached_property
 from typing import Any
 
@@ -17,6 +18,10 @@ from workbook_template.travel.ooxml.stored_cells import Cells
 from workbook_template.travel.ooxml.texts import shared_texts
 from workbook_template.user_errors import BookError
 
+#: Days from which dates are counted, and the first after the 29 February 1900 that programs count
+#: though it never was.
+_DAY_0, _DAY_0_OF_1904 = date(1899, 12, 30).toordinal(), date(1904, 1, 1).toordinal()
+_MARCH_1900 = date(1900, 3, 1).toordinal()
 #: Error codes that a cell of type ``e`` may hold.
 CODES = (
     "#NULL!",
@@ -294,15 +299,30 @@ class StoredBook:
             return ErrorCode(text.strip() if text.strip() in CODES else "#VALUE!")
         if not text.strip() and cell.formula:  # as some writers store an empty text
             return ""
-        if kind == "d" or not text.strip():
+        if not text.strip():
             return text or None
         try:
-            number = float(text)
+            number = self._serial(text.strip()) if kind == "d" else float(text)
         except ValueError:
             number = math.nan
         if not math.isfinite(number):
             raise BookError(f"{self.package.title} is damaged: a number cell holds {text!r:.30}")
         return number
+
+    def _serial(self, text: str) -> float:
+        """The number of a day and time that a cell holds as ISO 8601 has them."""
+        if ":" in text and "T" not in text and "-" not in text:
+            moment = datetime.combine(date.min, time.fromisoformat(text.removesuffix("Z")))
+            days = 0
+        else:
+            moment = datetime.fromisoformat(text.removesuffix("Z")).replace(tzinfo=None)
+            days = moment.toordinal()
+            if self.settings.get("date1904") in ("1", "true"):
+                days -= _DAY_0_OF_1904
+            else:
+                days -= _DAY_0 + (days < _MARCH_1900)
+        seconds = moment - datetime.combine(moment.date(), time.min)
+        return days + seconds / timedelta(days=1)
 
     @cached_property
     def settings(self) -> dict[str, str]:

@@ -16,7 +16,7 @@ from workbook_template.travel import bounds
 from workbook_template.travel.ooxml.addresses import column_letters, column_number
 
 _QUOTED = r"'[^']*(?:''[^']*)*'"
-_PREFIX = rf"(?:(?P<prefix>{_QUOTED}|(?:\[[^\[\]]*\])?[\w.]*(?::[\w.]+)?)!)?"
+_PREFIX = rf"(?:(?P<prefix>{_QUOTED}|(?:\[[^\[\]]*\])?(?:[\w.]+(?::[\w.]+)?)?)!)?"
 _CELL = r"\$?[A-Za-z]{1,3}\$?[0-9]{1,7}"
 _TOKEN = re.compile(
     rf"""
