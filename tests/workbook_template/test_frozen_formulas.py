@@ -13,6 +13,7 @@ from tests.gnumeric import recalculated
 from tests.workbook_template.travel_fixtures import quick_engine  # noqa: F401
 from tests.workbook_template.travelling import formulas, values
 from udfs import call
+from workbook_template.travel.band import FIXED
 from workbook_template.travel.expressions import Unreadable, parsed, written
 from workbook_template.travel.formulas import calls
 from workbook_template.travel.fresh_values import fresh_values, same
@@ -231,6 +232,10 @@ def test_a_formula_that_would_be_too_long_is_its_value_and_is_named(quick_engine
     assert ("Plan", 5, 6) not in formulas(copy.data) and ("Plan", 5, 5) in formulas(copy.data)
     assert any(remark.startswith("Plan!F5 holds its value alone") for remark in copy.remarks)
     assert any("Fixed whatever you change: F5" in str(value) for value in found.values())
+    flags = [place for place, value in found.items() if value == FIXED and place[0] == "Plan"]
+    assert flags == [("Plan", 5, 7)]
+    back = values(restored(Package(copy.data, "plan-shared.xlsx")).data)
+    assert FIXED not in back.values() and not any("COPY" in str(one) for one in back.values())
 
 
 def test_an_array_keeps_its_area(quick_engine, tmp_path):  # noqa: F811

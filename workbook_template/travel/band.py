@@ -28,9 +28,18 @@ _COLUMN = re.compile(rb"<(?:\w+:)?col\b([^>]*)>")
 _ATTRIBUTE = re.compile(rb'(\w+)="([^"]*)"')
 
 
-def text(made: datetime, title: str, restorable: bool, fixed: list[str]) -> str:
+#: What stands at the end of the row of a figure that the copy cannot watch.
+FIXED, UNWATCHED = "a figure here is fixed: ask the sender", "a figure here may not show a change"
+
+
+def text(
+    made: datetime, title: str, restorable: bool, fixed: list[str], unwatched: list[str]
+) -> str:
     """What the line says: a copy, of what, when and by which version, and who can work it out
     afresh.
+
+    ``fixed`` are cells that hold their value alone, ``unwatched`` those that may not tell that what
+    they rest on was changed.
     """
     said = (
         f"COPY of {title}, {made:%Y-%m-%d %H:%M %z}, spargesheet {__version__}. Figures of the"
@@ -41,9 +50,15 @@ def text(made: datetime, title: str, restorable: bool, fixed: list[str]) -> str:
     )
     said += " (spargesheet restore)." if restorable else "."
     if fixed:
-        more = f" and {len(fixed) - NAMED} more" if len(fixed) > NAMED else ""
-        said += f" Fixed whatever you change: {', '.join(fixed[:NAMED])}{more}."
+        said += f" Fixed whatever you change: {_named(fixed)}."
+    if unwatched:
+        said += f" May not show a change of what they rest on: {_named(unwatched)}."
     return said
+
+
+def _named(cells: list[str]) -> str:
+    more = f" and {len(cells) - NAMED} more" if len(cells) > NAMED else ""
+    return f"{', '.join(cells[:NAMED])}{more}"
 
 
 def places(book: StoredBook, speller) -> dict[str, tuple[int, int]]:

@@ -31,10 +31,7 @@ def areas(text: str, own: int, numbers: dict[str, int]) -> list[Area] | None:
     numbers
         Numbers of the sheets by name in small letters.
     """
-    functions = trust.functions(text)
-    if not trust.FAR.isdisjoint(functions) or (
-        not _STRETCHING.isdisjoint(functions) and _stretches(text)
-    ):
+    if reads_unnamed(text):
         return None
     found = []
     for token in tokens(text):
@@ -43,13 +40,28 @@ def areas(text: str, own: int, numbers: dict[str, int]) -> list[Area] | None:
             number = own if name is None else numbers.get(name.lower())
             if number is not None:
                 found.append((number, *corners(token.core)))
-            elif name and ":" in name:  # a reference through several sheets
-                return None
         elif token.kind in ("table", "name") and token.core.upper() not in ("TRUE", "FALSE"):
             return None
-        elif token.kind == "other" and token.text in ("#", ":"):
-            return None  # all cells that a formula fills, or all between two references
     return found
+
+
+def reads_unnamed(text: str) -> bool:
+    """Whether a formula, with names and tables spelled out, may read cells of which no reference in
+    it says so.
+
+    That is where a function makes the reference or stretches it, where one goes through several
+    sheets, and where something stands for all cells between two or for all that a formula fills.
+    """
+    functions = trust.functions(text)
+    if not trust.FAR.isdisjoint(functions) or (
+        not _STRETCHING.isdisjoint(functions) and _stretches(text)
+    ):
+        return True
+    return any(
+        (token.kind == "other" and token.text in ("#", ":"))
+        or (token.kind == "reference" and ":" in (sheet_of(token.prefix) or ""))
+        for token in tokens(text)
+    )
 
 
 def _stretches(text: str) -> bool:

@@ -11,6 +11,8 @@ from __future__ import annotations
 from bisect import bisect_left, insort
 from typing import NamedTuple
 
+from workbook_template.travel import trust
+from workbook_template.travel.dependencies import reads_unnamed
 from workbook_template.travel.edits import Edits
 from workbook_template.travel.expressions import Call, Piece, Unreadable, parsed, solid, written
 from workbook_template.travel.frozen import CHANGED
@@ -22,8 +24,6 @@ from workbook_template.travel.ooxml.tokens import corners, is_external, sheet_of
 #: Times that the formulas are gone through; what is left then counts as reading a frozen cell.
 ROUNDS = 40
 _WORDS = f'"{CHANGED}"'
-#: Functions that read cells that stand nowhere in the formula.
-_ELSEWHERE = {"INDIRECT", "OFFSET"}
 
 
 class Read(NamedTuple):
@@ -92,7 +92,8 @@ def guards(
                 _add(frozen, place, formula)
             else:
                 waiting[place] = formula
-            if _leads_anywhere(formula.text):
+            text = formula.text
+            if not _plain(text) and reads_unnamed(speller.spelled(text, sheet.name, row, column)):
                 elsewhere.append(place)
     for turn in range(ROUNDS + 1):
         before = len(waiting)
@@ -110,10 +111,12 @@ def guards(
     return found, elsewhere
 
 
-def _leads_anywhere(text: str) -> bool:
-    """Whether a formula may read cells that stand nowhere in it."""
-    return any(name in text.upper() for name in _ELSEWHERE) and any(
-        token.kind == "call" and token.core.upper() in _ELSEWHERE for token in tokens(text)
+def _plain(text: str) -> bool:
+    """Whether a formula surely reads the single cells that it names and no others."""
+    return not any(sign in text for sign in ":#!") and not any(
+        token.kind in ("name", "table")
+        or (token.kind == "call" and token.core.upper() in trust.FAR)
+        for token in tokens(text)
     )
 
 

@@ -4,6 +4,7 @@ it is.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
@@ -107,7 +108,14 @@ def shared(
         for place in elsewhere
     ]
     _plain_rules(book, edits)
-    bands = _bands(book, told.places, edits, made, keep_formulas, [entry for entry, _ in fixed])
+    notes = _notes(
+        book,
+        told.places,
+        edits,
+        lambda *cells: band.text(made, package.title, keep_formulas, *cells),
+        [(entry.sheet, entry.row, entry.column) for entry, _ in fixed],
+        elsewhere,
+    )
     edits.apply()
     remarks += privacy.clean(book, keep_metadata, keep_links, bool(fresh.stale)) + told.folders
     if keep_formulas:
@@ -119,7 +127,7 @@ def shared(
             )
         when = made.strftime("%Y-%m-%d %H:%M %z")
         own = ledger.natives(book, told.ours)
-        content = Ledger(__version__, when, package.title, (*remembered, *bands, *entries, *own))
+        content = Ledger(__version__, when, package.title, (*remembered, *notes, *entries, *own))
         _add_ledger(book, ledger.sheet_part(content, told.input_rows))
     return Shared(package.tobytes(), len(entries), remarks)
 
@@ -307,27 +315,33 @@ def _plain_rules(book: StoredBook, edits: Edits) -> None:
         book.package[part] = spliced(data, cuts)
 
 
-def _bands(
+def _notes(
     book: StoredBook,
     places: dict[str, tuple[int, int]],
     edits: Edits,
-    made: datetime,
-    restorable: bool,
-    fixed: list[LedgerEntry],
+    words: Callable[[list[str], list[str]], str],
+    fixed: list[tuple[str, int, int]],
+    unwatched: list[tuple[str, int, int]],
 ) -> list[LedgerEntry]:
-    """The line on the first screen of each sheet; no style of the book is touched."""
+    """The line on the first screen of each sheet, and a flag at the end of each row with a figure
+    that the copy cannot watch; no style of the book is touched.
+    """
     entries = []
-    for name, (row, column) in places.items():
+    for name, place in places.items():
         sheet = book.sheet(name)
-        text = band.text(
-            made,
-            book.package.title,
-            restorable,
-            [address(entry.row, entry.column) for entry in fixed if entry.sheet == name],
-        )
-        edits.of(sheet).freeze(row, column, Note(text))
-        _stretch(sheet, edits.of(sheet), row, column)
-        entries.append(LedgerEntry("note", name, row, column, value=text))
+        here = [[cell[1:] for cell in cells if cell[0] == name] for cells in (fixed, unwatched)]
+        notes = {place: words(*([address(*cell) for cell in cells] for cells in here))}
+        for cells, flag in zip(here, (band.FIXED, band.UNWATCHED)):
+            for row in sorted({row for row, _ in cells}):
+                column = sheet.cells.extent[1] + 1
+                while (row, column) in notes or (row, column) in sheet.cells.cells:
+                    column += 1
+                notes[row, column] = flag
+        edit = edits.of(sheet)
+        for (row, column), text in notes.items():
+            edit.freeze(row, column, Note(text))
+            entries.append(LedgerEntry("note", name, row, column, value=text))
+        _stretch(sheet, edit, *(max(ends) for ends in zip(*notes)))
     return entries
 
 

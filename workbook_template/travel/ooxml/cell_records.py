@@ -23,6 +23,9 @@ class StoredFormula(NamedTuple):
     end: int
     #: Cells that a what-if data table fills.
     reach: tuple[int, int, int, int] | None = None
+    #: The shared formula that it is one of, and whether its own cell has the text of all.
+    group: str | None = None
+    leads: bool = False
 
 
 class Cell(NamedTuple):
@@ -92,16 +95,22 @@ class FormulaReader:
         bytes.
         """
         where = f"{self.part}, {address(row, column)}"
-        kind = attributes.get("t", "normal")
+        kind, group, leads = attributes.get("t", "normal"), None, False
         if kind == "shared":
-            index = attributes.get("si", "")
-            if text:
-                self._shared.setdefault(index, (row, column, text))
-            if index not in self._shared:
+            group, own = attributes.get("si", ""), text
+            if own:
+                self._shared.setdefault(group, (row, column, own))
+            if group not in self._shared:
                 raise BookError(f"{where}: a shared formula has no first cell; the file is damaged")
-            first_row, first_column, text = self._shared[index]
+            first_row, first_column, text = self._shared[group]
             text = moved(text, row - first_row, column - first_column)
-            kind = "normal"
+            if own and own.strip().casefold() != text.strip().casefold():
+                # programs differ in which of the two they take
+                raise BookError(
+                    f"{where}: a shared formula has another text than in its first cell; the file"
+                    " is damaged"
+                )
+            kind, leads = "normal", (row, column) == (first_row, first_column)
         if len(text) > bounds.FORMULA_CHARACTERS:
             raise BookError(
                 f"{where}: the formula is longer than {bounds.FORMULA_CHARACTERS} characters, the"
@@ -136,5 +145,5 @@ class FormulaReader:
             block(attributes["ref"], where) if kind == "dataTable" and "ref" in attributes else None
         )
         return StoredFormula(
-            text.strip().removeprefix("="), kind, area, dynamic, begin, stop, reach
+            text.strip().removeprefix("="), kind, area, dynamic, begin, stop, reach, group, leads
         )

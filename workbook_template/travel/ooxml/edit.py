@@ -41,6 +41,8 @@ class SheetEdit:
         self.data = sheet.book.package[sheet.part]
         self.edits: list[tuple[int, int, bytes]] = []
         self._added: dict[int, dict[int, bytes]] = {}
+        #: Cells that were edited: number of the edit, new value, and whether the formula stays.
+        self._edited: dict[tuple[int, int], tuple[int, object, bool]] = {}
 
     def refresh(self, row: int, column: int, value) -> None:
         """Another value; a formula stays as it is."""
@@ -63,12 +65,14 @@ class SheetEdit:
         if cell:
             tag = self.data[cell.start : tag_end(self.data, cell.start)]
             tag = without_attributes(tag, "t", "vm", "cm").rstrip(b"/>").rstrip()
+            self._edited[row, column] = len(self.edits), None, False
             self.edits.append((cell.start, cell.end, tag + b"/>"))
 
     def erase(self, row: int, column: int) -> None:
         """Take a cell out, with its style."""
         cell = self.cells.cells.get((row, column))
         if cell:
+            self._edited[row, column] = len(self.edits), None, False
             self.edits.append((cell.start, cell.end, b""))
 
     def replace(self, start: int, end: int, new: bytes) -> None:
@@ -84,6 +88,7 @@ class SheetEdit:
             )
             return
         tag = self.data[cell.start : tag_end(self.data, cell.start)]
+        self._edited[row, column] = len(self.edits), value, keep
         self.edits.append(
             (cell.start, cell.end, self._cell(tag, cell, value, keep, formula, dynamic))
         )
@@ -176,8 +181,29 @@ class SheetEdit:
             at = self.cells.cells[row, after].start if after else place.close
             self.edits.append((at, at, cells[column]))
 
+    def _spell_out(self) -> None:
+        """Write in full the formulas whose text stands in a cell that has another content now.
+
+        Of a formula that was filled down a program stores the text in the first cell alone.
+        """
+        formulas = self.cells.formulas
+        gone = {
+            formulas[place].group
+            for place, (_, _, keep) in self._edited.items()
+            if not keep and place in formulas and formulas[place].leads
+        }
+        if not gone:
+            return
+        for place, formula in formulas.items():
+            number, value, keep = self._edited.get(place, (-1, self.sheet.value(*place), True))
+            if formula.group in gone and keep:
+                self.put_formula(*place, formula.text, value)
+                if number >= 0:
+                    self.edits[number] = self.edits.pop()
+
     def tobytes(self) -> bytes:
         """The part with the edits."""
+        self._spell_out()
         if self._added:
             self._insert()
             self._added = {}
