@@ -25,7 +25,7 @@ from workbook_template.travel.ooxml.stored_book import Name, StoredBook
 PROPERTY = "spargesheet"
 
 
-class Fresh(NamedTuple):
+class FreshTemplate(NamedTuple):
     """A fresh template: formulas by sheet (in small letters) and cell, and its names (by their
     letters in capitals).
     """
@@ -35,7 +35,7 @@ class Fresh(NamedTuple):
 
 
 @cache
-def fresh(sizes: Sizes | None = None) -> Fresh:
+def fresh(sizes: Sizes | None = None) -> FreshTemplate:
     """A template of these sizes."""
     if sizes in (None, Sizes()):
         package = Package.read(TEMPLATE)
@@ -45,7 +45,7 @@ def fresh(sizes: Sizes | None = None) -> Fresh:
             drafted(path, sizes=sizes, example=False)
             package = Package.read(path)
     book = StoredBook(package)
-    return Fresh(
+    return FreshTemplate(
         {
             sheet.name.lower(): {
                 place: formula.text for place, formula in sheet.cells.formulas.items()
