@@ -181,3 +181,27 @@ def test_a_range_where_one_cell_is_meant_keeps_its_figures(tmp_path, text, shown
 )
 def test_a_range_that_is_taken_whole_is_worked_out(text):
     assert trust.beyond(text, False, False) is None
+
+
+@pytest.mark.parametrize(
+    ("argument", "sure"),
+    [
+        ("A1:A3", False),
+        ("(A1:A3)", False),
+        ("( (A1:A3) )", False),
+        ("INDEX(A1:A9,0)", False),
+        ("INDEX(A1:B9,1+1,0)", False),
+        ("CHOOSE(1,A1:A3)", False),
+        ("--(A1:A3>2)", True),
+        ("(A1:A3>2)*A1:A3", True),
+        ("INDEX(A1:A9,0)*1", True),
+        ("LARGE(A1:A3,{1,2})", True),
+    ],
+)
+def test_a_product_of_cells_as_they_are_is_told_from_one_of_what_is_made_of_them(argument, sure):
+    reason = trust.unsure(f"SUMPRODUCT({argument})") or ""
+    assert ("cells as they are" not in reason) == sure, reason
+
+
+def test_a_function_is_named_with_its_digits():
+    assert "LOG10 over several cells" in (trust.unsure("SUM(LOG10(A1:A3))") or "")

@@ -226,7 +226,7 @@ class Evaluation:
                     read.within(number, column, first, last) if read else ((first, last),)
                 ):
                     places = ((row, column) for row in range(top, bottom + 1))
-                    cells.update(zip(places, values[top - first :]))
+                    cells.update(zip(places, values[top - first : bottom - first + 1]))
             for cell, value in sheet["areas"].items():
                 row, column = map(int, cell.split(","))
                 cells[row, column] = value

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 
 from workbook_template.travel.calls import catalogue_name
-from workbook_template.travel.expressions import Call, Unreadable, parsed
+from workbook_template.travel.expressions import Call, Piece, Unreadable, parsed, solid
 from workbook_template.travel.several import ASKED, EACH, meets_row, spread
 
 #: Functions on which the engine is relied on: over arguments of every kind (negative, zero, blank,
@@ -43,15 +43,16 @@ HOST = frozenset(
 FAR = frozenset(("INDIRECT", "OFFSET"))
 #: What stands around a formula of ours that is no array formula, on its way to the engine.
 _FIRST = "INDEX(", ",1,1)"
-_DIGITS = re.compile(r"\d+")
+#: Numbers and rows, not the digits of LOG10 or ATAN2.
+_DIGITS = re.compile(r"\d+(?![\w.]*\s*\()")
 _NAMES = re.compile(r"([^\W\d][\w.]*)'?\s*\(")
 #: Texts, and the names of sheets in quotes: ``'Now (2)'!A1`` calls nothing.
 _QUOTED = re.compile(r"""(?:"[^"]*")|'(?:[^']|'')*'(?=!)""")
 _OWN_PLACE = re.compile(r"\b(?:ROW|COLUMN)\s*\(\s*\)", re.IGNORECASE)
 _TEXT = re.compile(r"\bTEXT\s*\(", re.IGNORECASE)
 _MATCH = re.compile(r"\bMATCH\s*\(", re.IGNORECASE)
-#: What makes something else of the cells of a reference.
-_CELLS = frozenset("+-*/^&=<>({")
+#: Functions that give the cells of a reference as they are.
+_CELLS = frozenset(("CHOOSE", "IF", "IFERROR", "INDEX", "INDIRECT", "OFFSET", "TRANSPOSE"))
 _SUMPRODUCT = re.compile(r"\bSUMPRODUCT\s*\(", re.IGNORECASE)
 #: The formats of TEXT that every program reads alike.
 _PLAIN_FORMAT = re.compile(r'"(?:0|0\.0+)%?"\s*\)', re.IGNORECASE)
@@ -122,7 +123,7 @@ def unsure(text: str) -> str | None:
     if any(len(given) > 1 for given in products):
         # of unlike sizes they are an error in Calc, not in the engine
         others |= {"SUMPRODUCT of several arrays"}
-    if any(_CELLS.isdisjoint(given[0]) for given in products):
+    if any(_cells_as_they_are(given[0]) for given in products):
         # the programs pass over TRUE and numbers that are texts, the engine counts them
         others |= {"SUMPRODUCT of cells as they are"}
     if "MATCH" in names and any(
@@ -136,6 +137,18 @@ def unsure(text: str) -> str | None:
     if not others:
         return None
     return f"it uses {', '.join(sorted(others))}, on which the embedded engine is not relied on"
+
+
+def _cells_as_they_are(argument: str) -> bool:
+    """Whether an argument is a reference, or what leads to one, and nothing made of its cells."""
+    try:
+        nodes = solid(parsed(argument))
+    except Unreadable:
+        return True
+    while len(nodes) == 1 and isinstance(nodes[0], Call) and nodes[0].head == "(":
+        nodes = solid(nodes[0].arguments[0])
+    only = nodes[0] if len(nodes) == 1 else None
+    return isinstance(only, Piece) or (isinstance(only, Call) and only.native in _CELLS)
 
 
 @lru_cache(maxsize=20_000)
