@@ -6,7 +6,7 @@ from bisect import bisect_left, insort
 from collections.abc import Iterable, Iterator
 
 from workbook_template.travel import trust
-from workbook_template.travel.expressions import Call, Node, Unreadable, parsed, single, solid
+from workbook_template.travel.expressions import Unreadable, every_call, parsed, single, solid
 from workbook_template.travel.ooxml.tokens import Token, corners, sheet_of, tokens
 
 #: A cell: number of the sheet, row, column.
@@ -69,15 +69,10 @@ def _stretches(text: str) -> bool:
     it looks at, whose size it takes.
     """
     try:
-        todo: list[Node] = parsed(text)
+        nodes = parsed(text)
     except Unreadable:
         return True
-    while todo:
-        node = todo.pop()
-        if not isinstance(node, Call):
-            continue
-        for argument in node.arguments:
-            todo += argument
+    for node in every_call(nodes):
         if node.native in _STRETCHING and len(node.arguments) == 3:
             looked_at, _, summed = (single(solid(argument)) for argument in node.arguments)
             if looked_at is None or summed is None or _size(looked_at) != _size(summed):

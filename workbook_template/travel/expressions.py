@@ -131,13 +131,7 @@ def of_texts(formula: str) -> str:
         nodes = parsed(formula)
     except Unreadable:
         return formula
-    todo, found = list(nodes), []
-    while todo:
-        node = todo.pop()
-        if isinstance(node, Call):
-            found.append(node)
-            todo += [inner for argument in node.arguments for inner in argument]
-    for node in reversed(found):  # the inner ones first
+    for node in reversed(list(every_call(nodes))):  # the inner ones first
         given = node.arguments[0]
         if node.native in ("LEFT", "RIGHT") and solid(given):
             node.arguments[0] = [Call("(", ')&""', [given])]
@@ -146,14 +140,18 @@ def of_texts(formula: str) -> str:
     return written(nodes)
 
 
-def calls_in(nodes: list[Node]) -> Iterator[Call]:
-    """The catalogue's calls among nodes, in the order in which they stand."""
+def every_call(nodes: list[Node]) -> Iterator[Call]:
+    """The calls and groups among nodes, in the order in which they stand, outer ones first."""
     for node in nodes:
         if isinstance(node, Call):
-            if node.ours:
-                yield node
+            yield node
             for argument in node.arguments:
-                yield from calls_in(argument)
+                yield from every_call(argument)
+
+
+def calls_in(nodes: list[Node]) -> Iterator[Call]:
+    """The catalogue's calls among nodes, in the order in which they stand."""
+    return (one for one in every_call(nodes) if one.ours)
 
 
 def pieces_in(nodes: list[Node]) -> Iterator[Piece]:
